@@ -1,0 +1,150 @@
+"""What is fitted, in which duty, and how it is plumbed: the value every later stage starts from."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator, Mapping
+from typing import Literal
+
+import msgspec
+
+from vanewise.aircraft.kinds import Surroundings
+from vanewise.provenance import Value
+
+Duty = Literal["suction", "pressure"]
+Material = Literal["hose", "tube"]
+
+
+class Fitted(msgspec.Struct, frozen=True, kw_only=True):
+    """When a part went on: by the calendar and by the aircraft's own meters, in hundredths of an hour."""
+
+    date: datetime.date | None = None
+    tach_centihours: int | None = None
+    hour_meter_centihours: int | None = None
+    serial: str = ""
+    condition: Literal["new", "overhauled", "exchange", "used", "unknown"] = "unknown"
+
+
+class Part(msgspec.Struct, frozen=True, kw_only=True):
+    """A part with ports. ``values`` holds its numbers as built (SI, each with its source)."""
+
+    id: str
+    kind: str
+    name: str = ""
+    open: Mapping[str, Surroundings] = {}
+    """Ports that breathe their surroundings, and which."""
+    capped: tuple[str, ...] = ()
+    extra_ports: tuple[str, ...] = ()
+    values: Mapping[str, Value] = {}
+    fitted: Fitted = Fitted()
+
+    @property
+    def label(self) -> str:
+        return self.name or self.id.replace("_", " ")
+
+
+class Line(msgspec.Struct, frozen=True, kw_only=True):
+    """A hose or tube between two ports, each written ``part.port``. Lengths in m; ``elbows`` counts 90 degree ones.
+
+    ``values`` holds ``length``, ``bore``, ``elbows`` (ratio) and ``roughness`` with their sources.
+    """
+
+    id: str
+    start: str
+    end: str
+    material: Material = "hose"
+    values: Mapping[str, Value] = {}
+    fitted: Fitted = Fitted()
+    cured: datetime.date | None = None
+    name: str = ""
+
+    @property
+    def label(self) -> str:
+        return self.name or self.id.replace("_", " ")
+
+
+class Gauge(msgspec.Struct, frozen=True, kw_only=True):
+    """The panel gauge: the two points it is connected across decide what it can see.
+
+    Each is a ``part.port``, ``"cabin"``, or ``"unknown"`` (then both usual connections are drawn).
+    """
+
+    high: str
+    low: str
+    band_low: Value | None = None
+    band_high: Value | None = None
+    bias_sd: Value | None = None
+    scale_sd: Value | None = None
+    read_sd: Value | None = None
+
+
+class Lamp(msgspec.Struct, frozen=True, kw_only=True):
+    """The low-suction (low-pressure) annunciator."""
+
+    high: str
+    low: str
+    trip: Value
+
+
+class Engine(msgspec.Struct, frozen=True, kw_only=True):
+    """Engine speeds people use, in rpm."""
+
+    idle_rpm: Value
+    run_up_rpm: Value
+    cruise_rpm: Value
+    max_rpm: Value
+
+
+class Field(msgspec.Struct, frozen=True, kw_only=True):
+    """The home field: elevation [m] and latitude [deg, north positive]."""
+
+    elevation: Value
+    latitude: Value | None = None
+
+
+class Meters(msgspec.Struct, frozen=True, kw_only=True):
+    """The aircraft's two kinds of meter as last read, in hundredths of an hour."""
+
+    tach_centihours: int | None = None
+    hour_meter_centihours: int | None = None
+    read_on: datetime.date | None = None
+
+
+class AircraftDescription(msgspec.Struct, frozen=True, kw_only=True):
+    """The whole air system of one aircraft as it stood from ``valid_from``."""
+
+    name: str
+    duty: Duty
+    duty_confirmed: bool
+    engine: Engine
+    field: Field
+    parts: tuple[Part, ...]
+    lines: tuple[Line, ...]
+    gauge: Gauge
+    lamp: Lamp | None = None
+    meters: Meters = Meters()
+    autopilot_takes_attitude: Literal["yes", "no", "unknown", "no autopilot"] = "unknown"
+    turn_instrument: Literal["electric", "air", "none"] = "electric"
+    layout: str = ""
+    valid_from: datetime.date | None = None
+    invented: bool = False
+
+    def part(self, part_id: str) -> Part:
+        """The part of that id. Raises KeyError when there is none."""
+        for part in self.parts:
+            if part.id == part_id:
+                return part
+        raise KeyError(part_id)
+
+    def parts_of(self, kind: str) -> tuple[Part, ...]:
+        return tuple(part for part in self.parts if part.kind == kind)
+
+    def values(self) -> Iterator[tuple[str, Value]]:
+        """Every number with its path, such as ``pump.displacement``."""
+        for owner in (*self.parts, *self.lines):
+            for field, value in owner.values.items():
+                yield f"{owner.id}.{field}", value
+
+    def assumed(self) -> tuple[tuple[str, Value], ...]:
+        """The numbers nobody of this aircraft gave or measured, with their paths."""
+        return tuple((path, value) for path, value in self.values() if value.is_assumed)

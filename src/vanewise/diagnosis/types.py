@@ -1,0 +1,171 @@
+"""What we really know (evidence), and what it may mean (causes)."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from typing import Literal
+
+import msgspec
+
+Grade = Literal[0, 1, 2, 3]
+"""3 direct sight or measurement of the fault; 2 removed and gone, restored and back; 1 pattern; 0 report only."""
+
+
+class Reading(msgspec.Struct, frozen=True, kw_only=True):
+    """One gauge reading. Differences in Pa, positive as the gauge shows them."""
+
+    id: str
+    value_pa: float
+    engine_rpm: float
+    instrument: str = "panel gauge"
+    high: str | None = None
+    """Point the instrument is connected to, ``part.port`` or ``cabin``; None means the panel gauge's own."""
+    low: str | None = None
+    altitude_m: float | None = None
+    temperature_k: float | None = None
+    direction: Literal["rising", "falling", "steady", "unknown"] = "unknown"
+    warm: bool | None = None
+    under: Mapping[str, float] = {}
+    """Test condition as states: ``{"regulator.covered": 1}``, ``{"heading.capped": 1}``."""
+    sd_pa: float | None = None
+    when: datetime.date | None = None
+    who: str = ""
+    flight: str = ""
+    sound: bool = False
+    """True for an earlier reading taken while the system was believed sound (the baseline)."""
+
+
+class LampReading(msgspec.Struct, frozen=True, kw_only=True):
+    """The engine speed at which the lamp went out (rising) or came on (falling)."""
+
+    id: str
+    engine_rpm: float
+    direction: Literal["rising", "falling"] = "rising"
+    altitude_m: float | None = None
+    sd_rpm: float | None = None
+    when: datetime.date | None = None
+    who: str = ""
+    sound: bool = False
+
+
+class Remark(msgspec.Struct, frozen=True, kw_only=True):
+    """A symptom noticed, or looked for and not found. 'Not mentioned' is simply not here."""
+
+    id: str
+    symptom: str
+    present: bool = True
+    about: str = ""
+    """The instrument or part it is about, by id."""
+    degree: float | None = None
+    when: datetime.date | None = None
+    who: str = ""
+    flight: str = ""
+    note: str = ""
+
+
+class Event(msgspec.Struct, frozen=True, kw_only=True):
+    """Something done to the aircraft, or that happened to it, which changes what is likely."""
+
+    id: str
+    kind: str
+    """One of the context words, such as ``pump_changed`` or ``no_line_cleaning_recorded``."""
+    when: datetime.date | None = None
+    hours_ago: float | None = None
+    note: str = ""
+
+
+class CheckResult(msgspec.Struct, frozen=True, kw_only=True):
+    """A check done, with its outcome (a word of that check) or a measured value (SI)."""
+
+    id: str
+    check: str
+    outcome: str = ""
+    value: float | None = None
+    place: str = ""
+    engine_rpm: float | None = None
+    altitude_m: float | None = None
+    grade: Grade = 1
+    when: datetime.date | None = None
+    who: str = ""
+    note: str = ""
+
+
+class Evidence(msgspec.Struct, frozen=True, kw_only=True):
+    """All that is known about one report, in no particular order. Identity of each item is its ``id``."""
+
+    readings: tuple[Reading, ...] = ()
+    lamp_readings: tuple[LampReading, ...] = ()
+    remarks: tuple[Remark, ...] = ()
+    events: tuple[Event, ...] = ()
+    checks: tuple[CheckResult, ...] = ()
+    notes: tuple[str, ...] = ()
+    altitude_m: float | None = None
+    temperature_k: float | None = None
+
+
+class HypothesisShare(msgspec.Struct, frozen=True, kw_only=True):
+    id: str
+    share: float
+    modes: tuple[str, ...]
+    """Modes in causal order; the first is the source."""
+    effective_rows: float
+    log_evidence_se: float
+
+
+class EvidenceWeight(msgspec.Struct, frozen=True, kw_only=True):
+    id: str
+    log10_odds: float
+    """Change of this cause's log10 odds that this item alone makes (against leaving it out)."""
+    words: str
+    speaks: Literal["for", "against", "neither"]
+
+
+class Cause(msgspec.Struct, frozen=True, kw_only=True):
+    id: str
+    name: str
+    part: str
+    """The part it sits in, by id; empty for 'none of these'."""
+    probability: float
+    """That it is the source; sums to 1 over causes with ``none_of_these``."""
+    present: float
+    """That it is there at all, as source, victim or second fault; does not sum to 1."""
+    hypotheses: tuple[HypothesisShare, ...]
+    evidence: tuple[EvidenceWeight, ...]
+    effective_rows: float
+    log_evidence_se: float
+    count_is_rough: bool
+    confirmed: bool = False
+    confirmed_by: str = ""
+
+
+class NextCheck(msgspec.Struct, frozen=True, kw_only=True):
+    id: str
+    name: str
+    minutes: float
+    expected_bits: float
+    bits_se: float
+    why: str
+    who: str
+    cautions: tuple[str, ...]
+    preconditions: tuple[str, ...] = ()
+    predicted: Mapping[str, str] = {}
+    """What each leading cause says the check would show."""
+
+
+class Causes(msgspec.Struct, frozen=True, kw_only=True):
+    """The answer, its doubt and what to do next."""
+
+    causes: tuple[Cause, ...]
+    undecided: bool
+    group: tuple[str, ...]
+    next_checks: tuple[NextCheck, ...]
+    remarks: tuple[str, ...]
+    """In words: remaining ambiguity, contradictions, 'the setting was changed: the plateau cannot be trusted'."""
+    refined: bool
+    engine: Literal["kernel", "numpy"]
+    rows_per_hypothesis: int
+    rests_on_priors: bool
+    sources: tuple[str, ...]
+    description_digest: str
+    seed: int

@@ -1,0 +1,63 @@
+"""Every way a person can be told that something did not work.
+
+The tree::
+
+    VanewiseError
+    |-- InputError      what was handed in cannot be used (command line exit code 2)
+    |   `-- NotCovered  the aircraft or question is outside what this tool models
+    |-- NoAnswer        the input is sound, but no answer could be had (exit code 3)
+    `-- Locked          a gate or lock holds; a person may override with name and reason (exit code 2)
+
+Each carries one or more :class:`Problem`, the four things a person needs: which part or field, what was
+expected, what was found, what to do next. The command line and the web turn them into words in one place each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import msgspec
+
+
+class Problem(msgspec.Struct, frozen=True, kw_only=True):
+    """One thing that is wrong, in the four parts a person can act on."""
+
+    where: str
+    """The part or field, with its path when it came from a file: ``lines[6].to``, ``part "pump"``."""
+    expected: str
+    found: str
+    next_step: str
+
+    def __str__(self) -> str:
+        return f"{self.where}\n  Expected {self.expected}.\n  Found: {self.found}.\n  Next: {self.next_step}."
+
+
+class VanewiseError(Exception):
+    """Base of every error meant for a person."""
+
+    def __init__(self, problems: Problem | Iterable[Problem]):
+        self.problems: tuple[Problem, ...] = (problems,) if isinstance(problems, Problem) else tuple(problems)
+        if not self.problems:
+            raise ValueError("an error for a person needs at least one Problem")
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+class InputError(VanewiseError):
+    """What was handed in cannot be used as it stands."""
+
+
+class NotCovered(InputError):
+    """Outside what this tool models, said politely: wet pumps, venturi systems, all-electric panels."""
+
+
+class NoAnswer(VanewiseError):
+    """The input is sound, but the computation has no answer that could be stood behind."""
+
+
+class Locked(VanewiseError):
+    """A gate or lock holds. Its problems say what is missing and who may override."""
+
+
+def wrong(where: str, expected: str, found: object, next_step: str) -> InputError:
+    """Short form for the commonest case: one problem with what was handed in."""
+    return InputError(Problem(where=where, expected=expected, found=str(found), next_step=next_step))

@@ -1,0 +1,97 @@
+"""The values that pass into and out of the solver. Pressures are absolute pascal, flows kg/s, temperatures K."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+import msgspec
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+States = Mapping[str, float]
+"""Overrides of the description, keyed ``part.state`` (unit of the state table) or ``part.field`` (SI)."""
+
+Status = Literal["converged", "retried", "continued", "not converged"]
+STATUSES: tuple[Status, ...] = ("converged", "retried", "continued", "not converged")
+
+
+class OperatingPoint(msgspec.Struct, frozen=True, kw_only=True):
+    """Where and how fast: engine speed, pressure altitude, outside air temperature (None: standard for the altitude)."""
+
+    engine_rpm: float
+    altitude_m: float = 0.0
+    temperature_k: float | None = None
+    cabin_temperature_k: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BatchCases:
+    """Many scenarios on one network: a few columns of overrides, never a full array of parameters per scenario.
+
+    ``values`` has shape (n, len(columns)); the three others have shape (n,).
+    """
+
+    columns: tuple[str, ...]
+    values: Floats
+    engine_rpm: Floats
+    ambient_pa: Floats
+    temperature_k: Floats
+
+    @property
+    def count(self) -> int:
+        return int(self.engine_rpm.shape[0])
+
+
+@dataclass(frozen=True, slots=True)
+class BatchSolution:
+    """Pressures of every junction for every scenario, with a verdict for each; a bad scenario never raises.
+
+    ``pressure_pa`` (n, junctions) holds NaN where ``status`` is 3 (not converged); ``radius_pa`` (n,) bounds the
+    distance to the true solution of the modelled equations (a numerical enclosure); ``mass_residual`` in kg/s.
+    """
+
+    pressure_pa: Floats
+    status: NDArray[np.int8]
+    radius_pa: Floats
+    mass_residual: Floats
+    iterations: NDArray[np.int16]
+
+
+class Solved(msgspec.Struct, frozen=True, kw_only=True):
+    """One operating point solved, by names."""
+
+    status: Status
+    radius_pa: float
+    pressure_pa: Mapping[str, float]
+    """Absolute pressure at every ``part.port``."""
+    flow_kg_s: Mapping[str, float]
+    """Mass flow through every branch, keyed by part or line id, positive in its own forward direction."""
+    ambient_pa: float
+    temperature_k: float
+
+
+class NotSolved(msgspec.Struct, frozen=True, kw_only=True):
+    """No answer: nothing downstream accepts this."""
+
+    reason: str
+    worst_junction: str
+    mass_residual: float
+
+
+@dataclass(frozen=True, slots=True)
+class Observables:
+    """What a person could read, for each scenario of a batch, all shape (n,) and in Pa of difference.
+
+    ``gauge_pa`` is what a perfect gauge in the panel gauge's place would read (suction or pressure, positive);
+    ``drop_pa`` the drop across each gyro; ``lamp_pa`` the difference the lamp switch sees (or None); ``pump_load_pa``
+    the outlet-to-inlet difference of each pump, which the gauge does not show.
+    """
+
+    gauge_pa: Floats
+    drop_pa: Mapping[str, Floats]
+    pump_load_pa: Mapping[str, Floats]
+    lamp_pa: Floats | None = None
+    other: Mapping[str, Floats] = field(default_factory=dict)

@@ -1,0 +1,144 @@
+"""The plan and what was done of it. A work package is frozen; a new finding makes a new one with a parent."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from typing import Literal
+
+import msgspec
+
+from vanewise.provenance import Value
+
+Who = Literal["owner, where the local rules allow", "mechanic", "instrument shop"]
+
+
+class Task(msgspec.Struct, frozen=True, kw_only=True):
+    id: str
+    title: str
+    steps: tuple[str, ...]
+    after: tuple[str, ...] = ()
+    """Tasks that must be closed first."""
+    who: Who = "mechanic"
+    minutes: float = 0.0
+    parts: tuple[str, ...] = ()
+    consumables: tuple[str, ...] = ()
+    tools: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    """Shown at this step."""
+    hold_point: str = ""
+    """What must be seen before going on, and by whom."""
+    closes: tuple[str, ...] = ()
+    """Suspects this task can close."""
+    why: str = ""
+
+
+class Count(msgspec.Struct, frozen=True, kw_only=True):
+    """Something counted out and back in. ``expected`` None means 'as found'."""
+
+    id: str
+    what: str
+    expected: int | None
+
+
+class HoseTag(msgspec.Struct, frozen=True, kw_only=True):
+    """One line, two ends, the same number on both."""
+
+    number: int
+    line: str
+    ends: tuple[str, str]
+    bore: str
+    length: str
+    flow: str
+    note: str = ""
+
+
+class FittingRecord(msgspec.Struct, frozen=True, kw_only=True):
+    """A fitting that keeps its orientation. Angles in degrees; zero and viewpoint are stated."""
+
+    id: str
+    port: str
+    zero: str = "12 o'clock is the top of the pump as installed, looking at the port"
+    clock_deg: float | None = None
+    hand_tight_deg: float | None = None
+    limit_turns: Value | None = None
+
+
+class TorqueLine(msgspec.Struct, frozen=True, kw_only=True):
+    id: str
+    what: str
+    wanted: str
+    """Text with source: a value from the aircraft's manual, or 'from the pump or engine maker's own sheet'."""
+    adapter: str = ""
+    setting: str = ""
+
+
+class Gate(msgspec.Struct, frozen=True, kw_only=True):
+    """Nothing passes until all ``needs`` are closed, or a named person overrides with a reason."""
+
+    id: str
+    title: str
+    needs: tuple[str, ...]
+    before: tuple[str, ...]
+    """Tasks that it holds."""
+    override_by: str
+
+
+class WorkPackage(msgspec.Struct, frozen=True, kw_only=True):
+    id: str
+    """Digest of the content."""
+    parent: str
+    aircraft: str
+    cause: str
+    cause_name: str
+    made_on: datetime.date
+    description_digest: str
+    tasks: tuple[Task, ...]
+    parts: tuple[str, ...]
+    consumables: tuple[str, ...]
+    tools: tuple[str, ...]
+    counts: tuple[Count, ...]
+    hose_tags: tuple[HoseTag, ...]
+    fittings: tuple[FittingRecord, ...]
+    torques: tuple[TorqueLine, ...]
+    gates: tuple[Gate, ...]
+    suspects: tuple[str, ...]
+    remarks: tuple[str, ...]
+    minutes: float
+
+
+class Override(msgspec.Struct, frozen=True, kw_only=True):
+    what: str
+    name: str
+    reason: str
+
+
+class Closure(msgspec.Struct, frozen=True, kw_only=True):
+    """How a suspect left the list."""
+
+    suspect: str
+    how: Literal["replaced", "cleaned and inspected", "back from instrument shop"]
+    method: str
+    proof: str
+    by: str
+    when: datetime.date | None = None
+
+
+class JobLog(msgspec.Struct, frozen=True, kw_only=True):
+    """What was captured and done against one package."""
+
+    package: str
+    done: tuple[str, ...] = ()
+    counts_out: Mapping[str, int] = {}
+    counts_in: Mapping[str, int] = {}
+    closures: tuple[Closure, ...] = ()
+    findings: tuple[str, ...] = ()
+    connections: Mapping[str, tuple[str, str]] = {}
+    """Line id -> the two ends as found connected after reassembly."""
+    fittings: Mapping[str, FittingRecord] = {}
+    turns: Mapping[str, float] = {}
+    """Fitting id -> turns past hand-tight."""
+    fitted_parts: Mapping[str, str] = {}
+    """Part id -> identity and document reference as entered."""
+    torques: Mapping[str, str] = {}
+    overrides: tuple[Override, ...] = ()
