@@ -1,0 +1,307 @@
+"""The command line: thin commands over the jobs, one place that turns errors into words and exit codes.
+
+Exit 0: done. 2: what was handed in is wrong, with where, expected, found and next step. 3: the input is sound but no
+answer could be had. Every command that answers something takes ``--json``; the shapes are in ``docs/reference``.
+Nothing heavy is imported until a command runs, so that ``vanewise --help`` answers at once.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from vanewise import __version__
+
+
+class _Commands(click.Group):
+    """Keeps the order commands are written in, and turns a VanewiseError into words and an exit code."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(self.commands)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        from vanewise.errors import VanewiseError
+
+        try:
+            return super().invoke(ctx)
+        except VanewiseError as error:
+            _tell(error, as_json="--json" in sys.argv)
+            ctx.exit(exit_code(error))
+
+
+def exit_code(error: Exception) -> int:
+    """2 for wrong input or a held gate, 3 where no answer could be had."""
+    from vanewise.errors import NoAnswer
+
+    return 3 if isinstance(error, NoAnswer) else 2
+
+
+def _tell(error: Any, as_json: bool) -> None:
+    if as_json:
+        from vanewise.jobs.answers import error_json
+
+        click.echo(error_json(error))
+    for number, problem in enumerate(error.problems):
+        click.echo(("\n" if number else "") + str(problem), err=True)
+
+
+def _show(answer: Any, as_json: bool) -> None:
+    """Print an answer: its text for people, or its JSON."""
+    from vanewise.jobs.answers import to_json
+
+    click.echo(to_json(answer) if as_json else answer.text(), nl=True)
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="vanewise")
+def main() -> None:
+    """Find what is wrong with an aircraft's gyro air, plan the rebuild, prove it, write it down, watch it.
+
+    Computes and drafts. It never declares an aircraft airworthy and never signs; the aircraft's own manuals, the
+    local rules and licensed people come first.
+    """
+
+
+json_option = click.option("--json", "as_json", is_flag=True, help="Answer as JSON (shape in docs/reference).")
+file_argument = click.argument("file", type=click.Path(path_type=Path))
+altitude_option = click.option(
+    "--altitude", type=float, metavar="FT", help="Pressure altitude in feet; the home field's when left out."
+)
+state_option = click.option(
+    "--state", "states", multiple=True, metavar="PART.KEY=VALUE", help="How a part is now, e.g. pump.slip=3."
+)
+seed_option = click.option("--seed", type=int, default=0, show_default=True, help="Same seed, same answer.")
+
+
+@main.command()
+@json_option
+def layouts(as_json: bool) -> None:
+    """List the ready-made air system layouts."""
+    from vanewise.jobs import compute
+
+    _show(compute.layouts(), as_json)
+
+
+@main.command()
+@click.argument("layout")
+@file_argument
+@click.option("--force", is_flag=True, help="Write over an existing file.")
+def new(layout: str, file: Path, force: bool) -> None:
+    """Write LAYOUT as a commented FILE to be filled in from the aircraft and its manual."""
+    from vanewise.jobs import compute, files
+
+    files.write_new(file, compute.new_description(layout), force=force)
+    click.echo(f"Wrote {file}. Values marked assumed are examples: overwrite them from the aircraft and its manual.")
+
+
+@main.command()
+@file_argument
+@click.option("--answer", "answers", multiple=True, metavar="QUESTION=ANSWER", help="Answer without being asked.")
+@click.option("--force", is_flag=True, help="Write over an existing file.")
+def ask(file: Path, answers: tuple[str, ...], force: bool) -> None:
+    """Ask the ten questions a first sweep needs ('don't know' is always allowed) and write FILE."""
+    from vanewise.jobs import compute, files
+
+    given = compute.split_answers(answers)
+    for question in compute.questions():
+        if question.id not in given and sys.stdin.isatty():
+            click.echo(f"\n{question.text}\n  How to look: {question.how_to_look}\n  Default: {question.default_words}")
+            given[question.id] = click.prompt("  Answer", default="don't know")
+    answer = compute.describe_from_answers(given)
+    files.write_new(file, answer.toml, force=force)
+    _show(answer, as_json=False)
+
+
+@main.command()
+@file_argument
+@json_option
+def validate(file: Path, as_json: bool) -> None:
+    """Check a described aircraft before anything is computed."""
+    from vanewise.jobs import compute, files
+
+    _show(compute.validate(files.read_text(file), str(file)), as_json)
+
+
+@main.command()
+@file_argument
+@click.option("--rpm", help="Engine speeds, e.g. 700,1000,1200.")
+@altitude_option
+@click.option("--temperature", type=float, metavar="C", help="Outside air, degrees Celsius; standard when left out.")
+@state_option
+@click.option("--band", is_flag=True, help="Also draw the assumed numbers by their spread: a band, not a line.")
+@seed_option
+@json_option
+def sweep(
+    file: Path,
+    rpm: str | None,
+    altitude: float | None,
+    temperature: float | None,
+    states: tuple[str, ...],
+    band: bool,
+    seed: int,
+    as_json: bool,
+) -> None:
+    """Predict the gauge, and pressure and flow at every part, over engine speed."""
+    from vanewise.jobs import compute, files
+
+    answer = compute.sweep(
+        files.read_text(file),
+        str(file),
+        rpm=rpm,
+        altitude_ft=altitude,
+        temperature_c=temperature,
+        states=states,
+        band=band,
+        seed=seed,
+    )
+    _show(answer, as_json)
+
+
+@main.command()
+@json_option
+def modes(as_json: bool) -> None:
+    """List the failure modes it knows, with what each does and how it is confirmed."""
+    from vanewise.jobs import compute
+
+    _show(compute.modes(), as_json)
+
+
+@main.command()
+@file_argument
+@click.argument("evidence", type=click.Path(path_type=Path))
+@click.option("--quick", is_flag=True, help="First answer only, without refinement.")
+@seed_option
+@json_option
+def diagnose(file: Path, evidence: Path, quick: bool, seed: int, as_json: bool) -> None:
+    """What may be the source, how sure, and which check is worth doing next."""
+    from vanewise.jobs import compute, files
+
+    answer = compute.diagnose(
+        files.read_text(file), str(file), files.read_text(evidence), str(evidence), refine=not quick, seed=seed
+    )
+    _show(answer, as_json)
+
+
+@main.command()
+@file_argument
+@click.option("--part", required=True, metavar="ID", help="The part that shed debris.")
+@click.option("--event", required=True, type=click.Choice(["running", "stop"]))
+@altitude_option
+@click.option("--found", multiple=True, metavar="PART=STATE", help="A barrier as found, e.g. inline_filter=intact.")
+@json_option
+def trace(
+    file: Path, part: str, event: str, altitude: float | None, found: tuple[str, ...], as_json: bool
+) -> None:
+    """Which parts debris can have reached, by which path, and what proves each clean."""
+    from vanewise.jobs import compute, files
+
+    answer = compute.trace(
+        files.read_text(file), str(file), part=part, event=event, altitude_ft=altitude, found=found
+    )
+    _show(answer, as_json)
+
+
+@main.command()
+@file_argument
+@click.argument("evidence", type=click.Path(path_type=Path))
+@click.option("--cause", required=True, metavar="MODE", help="The cause to plan for (see: vanewise modes).")
+@click.option("--out", required=True, type=click.Path(path_type=Path), metavar="DIR")
+@click.option("--page", type=click.Choice(["a4", "letter"]), default="letter", show_default=True)
+@seed_option
+@json_option
+def plan(file: Path, evidence: Path, cause: str, out: Path, page: str, seed: int, as_json: bool) -> None:
+    """Write the work package for a cause: ordered tasks, counts, tags, gates, as PDF and JSON."""
+    from vanewise.jobs import compute, files
+
+    answer = compute.plan(
+        files.read_text(file),
+        str(file),
+        files.read_text(evidence),
+        str(evidence),
+        cause=cause,
+        today=files.today(),
+        seed=seed,
+        page=page,
+    )
+    files.write_all(out, answer.files)
+    _show(answer, as_json)
+
+
+@main.command()
+@file_argument
+@click.argument("readings", type=click.Path(path_type=Path))
+@seed_option
+@json_option
+def prove(file: Path, readings: Path, seed: int, as_json: bool) -> None:
+    """Hold ground-run readings against the band predicted for this aircraft today."""
+    from vanewise.jobs import compute, files
+
+    _show(compute.prove(files.read_text(file), str(file), files.read_text(readings), str(readings), seed=seed), as_json)
+
+
+@main.command()
+@click.argument("observations", type=click.Path(path_type=Path))
+@json_option
+def wear(observations: Path, as_json: bool) -> None:
+    """From wear-port looks to hours left, with an interval, and when to look again."""
+    from vanewise.jobs import compute, files
+
+    _show(compute.wear(files.read_text(observations), str(observations), today=files.today()), as_json)
+
+
+@main.command()
+@click.argument("home", type=click.Path(path_type=Path))
+@json_option
+def due(home: Path, as_json: bool) -> None:
+    """What next, by when, why: for every aircraft kept in HOME."""
+    from vanewise.jobs import files, kept
+
+    _show(kept.due(home, today=files.today()), as_json)
+
+
+@main.command()
+@click.argument("home", type=click.Path(path_type=Path))
+@json_option
+def verify(home: Path, as_json: bool) -> None:
+    """Check the chain of every record in HOME and rebuild what is read from it."""
+    from vanewise.jobs import kept
+
+    _show(kept.verify(home), as_json)
+
+
+@main.command()
+@click.option("--out", type=click.Path(path_type=Path), default=Path("demo-out"), show_default=True, metavar="DIR")
+@click.option("--fresh", is_flag=True, help="Start the demo's home folder anew.")
+@json_option
+def demo(out: Path, fresh: bool, as_json: bool) -> None:
+    """Play the invented club aircraft's case through all ten stages and keep it in DIR/home."""
+    from vanewise.demo import play
+
+    _show(play.play(out, fresh=fresh, say=None if as_json else click.echo), as_json)
+
+
+@main.command()
+@click.option("--home", type=click.Path(path_type=Path), default=None, metavar="DIR", help="Where records are kept.")
+@click.option("--port", type=int, default=8137, show_default=True, help="The next free one is taken when busy.")
+def serve(home: Path | None, port: int) -> None:
+    """Serve the pages on this machine only (loopback)."""
+    from vanewise.jobs import files
+    from vanewise.web import serve as web
+
+    web.serve(home or files.default_home(), port=port)
+
+
+@main.command()
+@click.argument("what", type=click.Choice(["aircraft", "evidence", "ground-run", "wear"]), default="aircraft")
+def schema(what: str) -> None:
+    """Print the JSON Schema of a file format."""
+    from vanewise.jobs import compute
+
+    click.echo(compute.schema(what))
+
+
+if __name__ == "__main__":
+    main()
