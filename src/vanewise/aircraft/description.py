@@ -46,6 +46,8 @@ class Part(msgspec.Struct, frozen=True, kw_only=True):
 class Line(msgspec.Struct, frozen=True, kw_only=True):
     """A hose or tube between two ports, each written ``part.port``. Lengths in m; ``elbows`` counts 90 degree ones.
 
+    ``end`` (or ``start``) may also be a surroundings: an outlet pipe ends in the ``engine bay``. ``runs_in`` is where a
+    hole in it would let air in or out.
     ``values`` holds ``length``, ``bore``, ``elbows`` (ratio) and ``roughness`` with their sources.
     """
 
@@ -53,6 +55,7 @@ class Line(msgspec.Struct, frozen=True, kw_only=True):
     start: str
     end: str
     material: Material = "hose"
+    runs_in: Surroundings = "cabin"
     values: Mapping[str, Value] = {}
     fitted: Fitted = Fitted()
     cured: datetime.date | None = None
@@ -140,11 +143,22 @@ class AircraftDescription(msgspec.Struct, frozen=True, kw_only=True):
         return tuple(part for part in self.parts if part.kind == kind)
 
     def values(self) -> Iterator[tuple[str, Value]]:
-        """Every number with its path, such as ``pump.displacement``."""
-        for owner in (*self.parts, *self.lines):
+        """Every number of a part or line with its path, such as ``pump.displacement``: what a batch may override."""
+        owners: tuple[Part | Line, ...] = (*self.parts, *self.lines)
+        for owner in owners:
             for field, value in owner.values.items():
                 yield f"{owner.id}.{field}", value
 
+    def all_values(self) -> Iterator[tuple[str, Value]]:
+        """Every number there is, those of engine, home field, gauge and lamp included (``gauge.band_low``)."""
+        yield from self.values()
+        for section in ("engine", "field", "gauge", "lamp"):
+            struct = getattr(self, section)
+            for field in () if struct is None else struct.__struct_fields__:
+                value = getattr(struct, field)
+                if isinstance(value, Value):
+                    yield f"{section}.{field}", value
+
     def assumed(self) -> tuple[tuple[str, Value], ...]:
         """The numbers nobody of this aircraft gave or measured, with their paths."""
-        return tuple((path, value) for path, value in self.values() if value.is_assumed)
+        return tuple((path, value) for path, value in self.all_values() if value.is_assumed)
