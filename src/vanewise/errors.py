@@ -23,10 +23,16 @@ class Problem(msgspec.Struct, frozen=True, kw_only=True):
     """One thing that is wrong, in the four parts a person can act on."""
 
     where: str
-    """The part or field, with its path when it came from a file: ``lines[6].to``, ``part "pump"``."""
+    """The part or field. From a file or a form: its path first, then what people call it in brackets:
+    ``lines[6].to (firewall hose, line 87)``."""
     expected: str
     found: str
     next_step: str
+
+    @property
+    def path(self) -> str:
+        """The path alone, ``lines[6].to``: what a form maps to its field."""
+        return self.where.split(" (", 1)[0]
 
     def __str__(self) -> str:
         return f"{self.where}\n  Expected {self.expected}.\n  Found: {self.found}.\n  Next: {self.next_step}."
