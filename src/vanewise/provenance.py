@@ -7,8 +7,16 @@ from typing import Literal
 import msgspec
 
 Standing = Literal[
-    "published", "measured", "own manual", "common practice, no source", "from memory", "judgement", "assumed"
+    "published",
+    "measured",
+    "own manual",
+    "as entered",
+    "common practice, no source",
+    "from memory",
+    "judgement",
+    "assumed",
 ]
+"""``as entered``: the aircraft's own people gave the number without saying how they know it."""
 
 
 class Source(msgspec.Struct, frozen=True):
@@ -45,4 +53,4 @@ class Value(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def is_assumed(self) -> bool:
         """True unless the aircraft's own people gave or measured it."""
-        return self.standing not in ("measured", "own manual")
+        return self.standing not in ("measured", "own manual", "as entered")

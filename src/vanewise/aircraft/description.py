@@ -35,6 +35,8 @@ class Part(msgspec.Struct, frozen=True, kw_only=True):
     """Ports that breathe their surroundings, and which."""
     capped: tuple[str, ...] = ()
     extra_ports: tuple[str, ...] = ()
+    senses: str = ""
+    """A regulator only: the ``part.port`` whose pressure it holds; empty for its own port."""
     values: Mapping[str, Value] = {}
     fitted: Fitted = Fitted()
 

@@ -22,7 +22,7 @@ from vanewise.aircraft.description import (
 from vanewise.aircraft.kinds import KINDS, SECTIONS, Surroundings
 from vanewise.errors import wrong
 from vanewise.provenance import Value
-from vanewise.values import judgement
+from vanewise.quantities import to_si
 
 
 class LayoutInfo(msgspec.Struct, frozen=True, kw_only=True):
@@ -60,17 +60,15 @@ def _line(
     line_id: str,
     ends: tuple[str, str],
     metres: float,
-    bore_in: float,
+    bore: str,
     elbows: float = 0.0,
     runs_in: Surroundings = "cabin",
     material: Material = "hose",
 ) -> Line:
-    values = {
-        "length": judgement.line_length(metres),
-        "bore": judgement.line_bore(bore_in),
-        "elbows": judgement.line_elbows(elbows),
-        "roughness": judgement.LINE_ROUGHNESS,
-    }
+    """A line with an assumed run. Each number keeps the source and spread of the example it stands for."""
+    values = default_values("line")
+    sizes = {"length": metres, "bore": to_si(bore, "length", line_id), "elbows": elbows}
+    values |= {field: msgspec.structs.replace(values[field], number=number) for field, number in sizes.items()}
     return Line(id=line_id, start=ends[0], end=ends[1], material=material, runs_in=runs_in, values=values)
 
 
@@ -90,7 +88,7 @@ def _lamp(high: str, low: str) -> Lamp:
     return Lamp(high=high, low=low, **section_defaults("lamp"))
 
 
-_THREE_EIGHTHS, _HALF, _FIVE_EIGHTHS = 0.375, 0.5, 0.625
+_THREE_EIGHTHS, _HALF, _FIVE_EIGHTHS = "3/8 in", "1/2 in", "5/8 in"
 
 
 def _suction_gyro_parts() -> tuple[Part, ...]:

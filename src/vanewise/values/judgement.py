@@ -8,23 +8,22 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
-from vanewise.provenance import JUDGEMENT, Source, Value
-from vanewise.quantities import M3S_PER_CFM, M_PER_IN, PA_PER_INHG
+from vanewise.provenance import JUDGEMENT, Value
+from vanewise.quantities import to_si
 
 
 def _judged(
-    number: float,
+    text: str,
     dimension: str,
     spread: float,
     note: str,
     spread_kind: Literal["relative", "absolute"] = "relative",
-    source: Source = JUDGEMENT,
 ) -> Value:
     return Value(
-        number=number,
+        number=to_si(text, dimension, note),
         dimension=dimension,
         standing="judgement",
-        source=source,
+        source=JUDGEMENT,
         spread=spread,
         spread_kind=spread_kind,
         note=note,
@@ -32,55 +31,40 @@ def _judged(
 
 
 PUMP_DISPLACEMENT: Final = _judged(
-    5.6 * M_PER_IN**3, "volume", 0.12, "small dry pump; the trade remembers 4 to 6 cubic inches a turn"
+    "5.6 in3", "volume", 0.12, "small dry pump; the trade remembers 4 to 6 cubic inches a turn"
 )
-PUMP_VOLUMETRIC_EFFICIENCY: Final = _judged(0.95, "ratio", 0.03, "filling of the chambers, leakage counted apart")
-PUMP_SLIP_AREA: Final = _judged(1.35e-6, "area", 0.30, "internal leakage of a sound pump as one ideal jet")
+PUMP_VOLUMETRIC_EFFICIENCY: Final = _judged("0.95", "ratio", 0.03, "filling of the chambers, leakage counted apart")
+PUMP_SLIP_AREA: Final = _judged("1.35 mm2", "area", 0.30, "internal leakage of a sound pump as one ideal jet")
 
 REGULATOR_DROOP: Final = _judged(
-    3.0 * PA_PER_INHG, "pressure", 0.25, "from just open to full lift; sets how much the plateau slopes"
+    "3.0 inHg", "pressure", 0.25, "from just open to full lift; sets how much the plateau slopes"
 )
-REGULATOR_FLOW_AREA: Final = _judged(60e-6, "area", 0.25, "passage at full lift")
+REGULATOR_FLOW_AREA: Final = _judged("60 mm2", "area", 0.25, "passage at full lift")
 
-INTAKE_FILTER_FLOW: Final = _judged(4.1 * M3S_PER_CFM, "flow", 0.0, "the flow at which the drop is stated")
-INTAKE_FILTER_DROP: Final = _judged(0.2 * PA_PER_INHG, "pressure", 0.40, "a new pleated cartridge")
-INLINE_FILTER_FLOW: Final = _judged(4.1 * M3S_PER_CFM, "flow", 0.0, "the flow at which the drop is stated")
-INLINE_FILTER_DROP: Final = _judged(0.3 * PA_PER_INHG, "pressure", 0.40, "a new inline cartridge")
-INLET_FILTER_FLOW: Final = _judged(9.0 * M3S_PER_CFM, "flow", 0.0, "the flow at which the drop is stated")
-INLET_FILTER_DROP: Final = _judged(0.2 * PA_PER_INHG, "pressure", 0.40, "a new foam or paper pump inlet filter")
+INTAKE_FILTER_FLOW: Final = _judged("4.1 cfm", "flow", 0.0, "the flow at which the drop is stated")
+INTAKE_FILTER_DROP: Final = _judged("0.2 inHg", "pressure", 0.40, "a new pleated cartridge")
+INLINE_FILTER_FLOW: Final = _judged("4.1 cfm", "flow", 0.0, "the flow at which the drop is stated")
+INLINE_FILTER_DROP: Final = _judged("0.3 inHg", "pressure", 0.40, "a new inline cartridge")
+INLET_FILTER_FLOW: Final = _judged("9.0 cfm", "flow", 0.0, "the flow at which the drop is stated")
+INLET_FILTER_DROP: Final = _judged("0.2 inHg", "pressure", 0.40, "a new foam or paper pump inlet filter")
 
-CHECK_VALVE_FLOW_AREA: Final = _judged(100e-6, "area", 0.25, "passage of an open flapper in a 1/2 to 5/8 in line")
-CHECK_VALVE_OPENING: Final = _judged(0.1 * PA_PER_INHG, "pressure", 0.40, "difference at which the flapper is open")
+CHECK_VALVE_FLOW_AREA: Final = _judged("100 mm2", "area", 0.25, "passage of an open flapper in a 1/2 to 5/8 in line")
+CHECK_VALVE_OPENING: Final = _judged("0.1 inHg", "pressure", 0.40, "difference at which the flapper is open")
 RESTRICTOR_AREA: Final = _judged(
-    2.0e-6, "area", 0.15, "leaves about 2 inHg of a 5 inHg supply at a turn indicator that uses 0.50 cfm"
+    "2.0 mm2", "area", 0.15, "leaves about 2 inHg of a 5 inHg supply at a turn indicator that uses 0.50 cfm"
 )
 
-LINE_LENGTH: Final = _judged(0.6, "length", 0.30, "a hose behind the panel; measure yours")
-LINE_BORE: Final = _judged(3.0 / 8.0 * M_PER_IN, "length", 0.05, "the usual instrument hose")
-LINE_ELBOWS: Final = _judged(1.0, "ratio", 0.7, "90 degree bends and elbow fittings", "absolute")
-LINE_ROUGHNESS: Final = _judged(1.5e-6, "length", 0.70, "drawn tube or smooth hose liner")
+LINE_LENGTH: Final = _judged("0.6 m", "length", 0.30, "a hose behind the panel; measure yours")
+LINE_BORE: Final = _judged("3/8 in", "length", 0.05, "the usual instrument hose")
+LINE_ELBOWS: Final = _judged("1", "ratio", 0.7, "90 degree bends and elbow fittings", "absolute")
+LINE_ROUGHNESS: Final = _judged("0.0015 mm", "length", 0.70, "drawn tube or smooth hose liner")
 
-GAUGE_BIAS_SD: Final = _judged(0.15 * PA_PER_INHG, "pressure", 0.0, "offset of a panel gauge, one standard deviation")
-GAUGE_SCALE_SD: Final = _judged(0.02, "ratio", 0.0, "scale error of a panel gauge, one standard deviation")
-GAUGE_READ_SD: Final = _judged(0.06 * PA_PER_INHG, "pressure", 0.0, "reading the needle, one standard deviation")
+GAUGE_BIAS_SD: Final = _judged("0.15 inHg", "pressure", 0.0, "offset of a panel gauge, one standard deviation")
+GAUGE_SCALE_SD: Final = _judged("0.02", "ratio", 0.0, "scale error of a panel gauge, one standard deviation")
+GAUGE_READ_SD: Final = _judged("0.06 inHg", "pressure", 0.0, "reading the needle, one standard deviation")
 
-IDLE_RPM: Final = _judged(700.0, "rpm", 50.0, "an example", "absolute")
-RUN_UP_RPM: Final = _judged(1800.0, "rpm", 50.0, "an example", "absolute")
-CRUISE_RPM: Final = _judged(2400.0, "rpm", 50.0, "an example", "absolute")
-MAX_RPM: Final = _judged(2700.0, "rpm", 50.0, "an example", "absolute")
-FIELD_ELEVATION: Final = _judged(152.4, "length", 150.0, "500 ft, an example", "absolute")
-
-
-def line_length(metres: float) -> Value:
-    """An assumed length [m] of one hose of a ready-made layout."""
-    return _judged(metres, "length", 0.30, "a typical run; measure yours")
-
-
-def line_bore(inches: float) -> Value:
-    """An assumed bore [in] of one hose of a ready-made layout."""
-    return _judged(inches * M_PER_IN, "length", 0.05, "a usual size; look at the hose marking")
-
-
-def line_elbows(count: float) -> Value:
-    """An assumed number of 90 degree bends of one hose of a ready-made layout."""
-    return _judged(count, "ratio", 0.7, "count yours, elbow fittings included", "absolute")
+IDLE_RPM: Final = _judged("700 rpm", "rpm", 50.0, "an example", "absolute")
+RUN_UP_RPM: Final = _judged("1800 rpm", "rpm", 50.0, "an example", "absolute")
+CRUISE_RPM: Final = _judged("2400 rpm", "rpm", 50.0, "an example", "absolute")
+MAX_RPM: Final = _judged("2700 rpm", "rpm", 50.0, "an example", "absolute")
+FIELD_ELEVATION: Final = _judged("500 ft", "altitude", 150.0, "an example", "absolute")
