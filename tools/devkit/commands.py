@@ -200,10 +200,11 @@ def _test_environment(browser: str | None) -> dict[str, str]:
 
 def _tests(machine: Machine, steps: Steps, counts: Counts, environment: Environment, browser: str | None) -> None:
     env = _test_environment(browser)
-    folders = [name for name in TOGETHER if (machine.root / "tests" / name).is_dir()]
-    groups = [(", ".join(folders), folders, ["-n", "2", "--dist", "loadfile"])]
-    groups += [(name, [name], []) for name in ALONE if (machine.root / "tests" / name).is_dir()]
-    for title, names, extra in groups:
+    groups = [(TOGETHER, ["-n", "2", "--dist", "loadfile"]), *(((name,), []) for name in ALONE)]
+    for wanted, extra in groups:
+        names = [name for name in wanted if (machine.root / "tests" / name).is_dir()]
+        if not names:
+            continue
         if names == ["browser"] and browser is None:
             steps.remarks.append("browser tests (no Chromium found; install one or set VANEWISE_CHROMIUM)")
             continue
@@ -211,7 +212,7 @@ def _tests(machine: Machine, steps: Steps, counts: Counts, environment: Environm
         report.unlink(missing_ok=True)
         command = [environment.python, "-m", "pytest", "-q", "--durations=15", f"--junitxml={report}", *extra]
         command += [f"tests/{name}" for name in names]
-        steps.do(f"tests: {title}", lambda command=command: machine.run(command, env=env))
+        steps.do(f"tests: {', '.join(names)}", lambda command=command: machine.run(command, env=env))
         counts.add(report)
 
 

@@ -34,8 +34,17 @@ class Kernel:
 
     def wait(self, *, required: bool) -> bool:
         """Wait for it; False when the numpy solver has to do. Raises Stop then, if it is ``required``."""
-        if self._job is None or self._ready:
-            return self._ready
+        if self._ready:
+            return True
+        if self._job is None:
+            if required:
+                raise Stop(
+                    "Compiling the solver",
+                    expected="numba in .venv",
+                    found="none: it has no binary here, or could not be fetched (said above when .venv was made)",
+                    next_step="use a Python that numba has a binary for, remove .venv and run the command again",
+                )
+            return False
         result = self._job.wait()
         self._job = None
         self._ready = result.ok
