@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import msgspec
@@ -19,7 +19,7 @@ STATUSES: tuple[Status, ...] = ("converged", "retried", "continued", "not conver
 
 
 class OperatingPoint(msgspec.Struct, frozen=True, kw_only=True):
-    """Where and how fast: engine speed, pressure altitude, outside air temperature (None: standard for the altitude)."""
+    """Where and how fast: engine speed, pressure altitude, outside air temperature (None: the standard day)."""
 
     engine_rpm: float
     altitude_m: float = 0.0
@@ -31,7 +31,9 @@ class OperatingPoint(msgspec.Struct, frozen=True, kw_only=True):
 class BatchCases:
     """Many scenarios on one network: a few columns of overrides, never a full array of parameters per scenario.
 
-    ``values`` has shape (n, len(columns)); the three others have shape (n,).
+    ``values`` has shape (n, len(columns)); all others have shape (n,). ``temperature_k`` is outside air;
+    ``cabin_temperature_k`` None means as warm as outside, but at least 15 C. ``source_pa`` is the workshop source's
+    pressure minus ambient (negative: suction), used only by a network packed with a source port.
     """
 
     columns: tuple[str, ...]
@@ -39,10 +41,24 @@ class BatchCases:
     engine_rpm: Floats
     ambient_pa: Floats
     temperature_k: Floats
+    cabin_temperature_k: Floats | None = None
+    source_pa: Floats | None = None
 
     @property
     def count(self) -> int:
         return int(self.engine_rpm.shape[0])
+
+    def rows(self, index: NDArray[np.int64] | slice) -> BatchCases:
+        """The scenarios ``index`` as a batch of their own."""
+        return replace(
+            self,
+            values=self.values[index],
+            engine_rpm=self.engine_rpm[index],
+            ambient_pa=self.ambient_pa[index],
+            temperature_k=self.temperature_k[index],
+            cabin_temperature_k=None if self.cabin_temperature_k is None else self.cabin_temperature_k[index],
+            source_pa=None if self.source_pa is None else self.source_pa[index],
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +74,16 @@ class BatchSolution:
     radius_pa: Floats
     mass_residual: Floats
     iterations: NDArray[np.int16]
+
+    def rows(self, index: NDArray[np.int64] | slice) -> BatchSolution:
+        """The scenarios ``index`` as a solution of their own."""
+        return BatchSolution(
+            pressure_pa=self.pressure_pa[index],
+            status=self.status[index],
+            radius_pa=self.radius_pa[index],
+            mass_residual=self.mass_residual[index],
+            iterations=self.iterations[index],
+        )
 
 
 class Solved(msgspec.Struct, frozen=True, kw_only=True):

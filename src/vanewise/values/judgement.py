@@ -31,7 +31,7 @@ def _judged(
 
 
 PUMP_DISPLACEMENT: Final = _judged(
-    "5.6 in3", "volume", 0.12, "small dry pump; the trade remembers 4 to 6 cubic inches a turn"
+    "5.7 in3", "volume", 0.12, "small dry pump; the trade remembers 4 to 6 cubic inches a turn"
 )
 PUMP_VOLUMETRIC_EFFICIENCY: Final = _judged("0.95", "ratio", 0.03, "filling of the chambers, leakage counted apart")
 PUMP_SLIP_AREA: Final = _judged("1.35 mm2", "area", 0.30, "internal leakage of a sound pump as one ideal jet")

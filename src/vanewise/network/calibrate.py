@@ -1,0 +1,100 @@
+"""Find the regulator's spring: the preload at which the sound system reads its setting where and when it is set.
+
+A regulator is set by a person who turns a screw until the gauge reads right at a stated engine speed. So its preload
+is not a number of the part but of the part in its system, and a system of other bores or another pump has another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vanewise.network.observe import gauge_reading
+from vanewise.network.pack import PackedNetwork
+from vanewise.network.solve import Engine, cases, solve_batch
+from vanewise.network.types import BatchCases, Floats, OperatingPoint
+
+TOLERANCE_PA = 0.5
+MOST_ROUNDS = 16
+_FLATTEST, _STEEPEST = 0.1, 3.0
+_HIGHEST_SHARE = 3.0
+
+
+def regulators(packed: PackedNetwork) -> tuple[str, ...]:
+    """Ids of the regulators of a network."""
+    return tuple(owner for owner, entry in packed.owners.items() if entry.kind == "regulator")
+
+
+def calibrated(packed: PackedNetwork) -> PackedNetwork:
+    """The network with every regulator set, sound, at ``set_at_rpm``, at the home field on a standard day.
+
+    With several regulators one common turn of all screws is found, at the lowest ``set_at_rpm``, for the lowest
+    setting. A pump too weak to reach the setting leaves the preload at the setting itself.
+    """
+    names = regulators(packed)
+    settings = [packed.owners[name].values["setting"] for name in names]
+    point = OperatingPoint(
+        engine_rpm=min(packed.owners[name].values["set_at_rpm"] for name in names),
+        altitude_m=packed.description.field.elevation.number,
+    )
+    preload = calibrate_preload(packed, cases([point]), np.array([min(settings)]), engine="numpy")
+    shift = float(preload[0]) - min(settings)
+    return packed.with_values({f"{name}.preload": at + shift for name, at in zip(names, settings, strict=True)})
+
+
+def calibrate_preload(
+    packed: PackedNetwork, batch: BatchCases, target_pa: Floats | float, *, engine: Engine | None = None
+) -> Floats:
+    """Preload [Pa], shape (n,), at which each scenario's gauge reads ``target_pa``.
+
+    Use it as the column ``regulator.preload`` (each regulator's, plus how far its setting is above the lowest).
+    ``batch`` holds the sound system (its own bores, pump, jets) at the speed and place where it was set. The reading
+    rises with the preload until the regulator stays shut; where even that is below the target, the preload returned
+    is the target. To 0.5 Pa of reading. A scenario that cannot be solved returns the target too.
+    """
+    names = regulators(packed)
+    settings = np.array([packed.owners[name].values["setting"] for name in names])
+    columns = tuple(f"{name}.preload" for name in names)
+    kept = [i for i, key in enumerate(batch.columns) if key not in columns]
+
+    def reading(rows: NDArray[np.int64], preload: Floats) -> Floats:
+        offsets = preload[:, None] + (settings - settings.min())
+        trial = replace(
+            batch.rows(rows),
+            columns=(*(batch.columns[i] for i in kept), *columns),
+            values=np.concatenate([batch.values[rows][:, kept], offsets], axis=1),
+        )
+        return gauge_reading(packed, solve_batch(packed, trial, engine).pressure_pa)
+
+    return _roots(reading, np.broadcast_to(np.asarray(target_pa, float), (batch.count,)).copy())
+
+
+def _roots(reading: Callable[[NDArray[np.int64], Floats], Floats], target: Floats) -> Floats:
+    """Where a rising reading meets its target, each scenario on its own: secant steps kept inside a bracket."""
+    every = np.arange(target.size)
+    ceiling = _HIGHEST_SHARE * target
+    reachable = reading(every, ceiling) >= target
+    answer, x = target.copy(), target.copy()
+    low, high = -ceiling, ceiling.copy()
+    last_x, last_error = x - 1.0, np.full(target.size, np.nan)
+    rows = every[reachable]
+    for _ in range(MOST_ROUNDS):
+        if not rows.size:
+            break
+        error = reading(rows, x[rows]) - target[rows]
+        answer[rows] = x[rows]
+        going = np.isfinite(error) & (np.abs(error) > TOLERANCE_PA)
+        rows, error = rows[going], error[going]
+        here = x[rows]
+        low[rows] = np.where(error < 0.0, here, low[rows])
+        high[rows] = np.where(error > 0.0, here, high[rows])
+        slope = (error - last_error[rows]) / (here - last_x[rows])
+        slope = np.clip(np.where(np.isfinite(slope), slope, 1.0), _FLATTEST, _STEEPEST)
+        last_x[rows], last_error[rows] = here, error
+        proposed = here - error / slope
+        inside = (proposed > low[rows]) & (proposed < high[rows])
+        x[rows] = np.where(inside, proposed, 0.5 * (low[rows] + high[rows]))
+    return answer

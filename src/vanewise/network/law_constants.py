@@ -1,0 +1,43 @@
+"""Constants of the flow laws as plain numbers, shared by the compiled kernel and the numpy oracle.
+
+Each comes from ``values``, where its source stands. The kernel's cache is keyed by this file and those.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from vanewise.values import air_lines, iso_6358
+from vanewise.values import standard_atmosphere_1976 as usa76
+
+GAS_R: Final = usa76.GAS_CONSTANT.number
+NOZZLE_K: Final = iso_6358.CHOKED_FLOW_CONSTANT.number
+MU_BETA: Final = usa76.SUTHERLAND_BETA.number
+MU_S: Final = usa76.SUTHERLAND_S.number
+
+CORE: Final = iso_6358.LINEAR_CORE_RATIO.number
+"""Above this pressure ratio an orifice is linear in the drop."""
+LAMINAR_RE: Final = air_lines.LAMINAR_TO_RE.number
+LAMINAR_KARMAN: Final = (64.0 * LAMINAR_RE) ** 0.5
+LINK_KARMAN: Final = air_lines.TURBULENT_FROM_KARMAN.number
+COLEBROOK: Final = 2.51
+LOG10_E: Final = 0.4342944819032518
+
+LEAST_RATIO: Final = 0.02
+"""A virtual operating point never lets the low side fall under this share of the high side."""
+LARGEST_FALL: Final = 0.7
+LARGEST_RISE: Final = 3.0
+"""Bounds on one Newton step, as shares of the pressure it moves."""
+VALVE_STEP: Final = 0.5
+"""Most that a valve's opening may move in one step, as a share of its full lift."""
+FLOW_TOLERANCE: Final = 1e-11
+"""Summed mass imbalance [kg/s] at which the iteration stops."""
+GAP_TOLERANCE: Final = 1.0
+"""Largest distance [Pa] left between the virtual drops and the real ones."""
+ROUNDING: Final = 1e-15
+"""Allowance for rounding [kg/s] in the certificate."""
+MOST_ITERATIONS: Final = 60
+STARTS: Final = (0.9, 1.0, 0.6, 1.4)
+"""First guesses tried in turn, as shares of ambient pressure."""
+BAND_LADDER: Final = (300.0, 100.0, 30.0, 10.0, 3.0, 1.0)
+"""Continuation: opening bands of all valves widened by these factors, each solution starting the next."""

@@ -1,0 +1,388 @@
+"""From a description to a packed network: junctions, branches and numbers in flat arrays, by names.
+
+Ports that share a cavity or open to the same surroundings are one junction. Every latent leak and fault has its
+branch from the start, with size zero, so a state never changes the topology.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections import deque
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vanewise.aircraft.description import AircraftDescription, Duty, Line, Part
+from vanewise.aircraft.kinds import KINDS
+from vanewise.errors import InputError, Problem
+from vanewise.network.elements import ELEMENTS, PLACES, BranchPlan, Law, Zone
+from vanewise.network.elimination import Elimination, Ints, minimum_degree_order, prepare
+from vanewise.network.types import Floats
+from vanewise.values import air_lines
+
+GMIN: float = 1e-12
+"""Conductance [kg/(s Pa)] from every free junction to the cabin: it keeps an isolated junction defined and is below
+one part in 10^4 of a gyro's flow."""
+
+FIXED = ("cabin", "engine bay", "workshop")
+"""Junctions of known pressure, packed last. The workshop source is used only with a ``source_port``."""
+
+
+@dataclass(frozen=True, slots=True)
+class Owner:
+    """A part or line with its numbers and states as built, and the branches it owns."""
+
+    kind: str
+    values: Mapping[str, float]
+    branches: Mapping[str, int]
+    """Suffix of the branch -> its number in the packed order."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PackedNetwork:
+    """A network ready to solve. Branch arrays have shape (branches,), sorted by law; fixed junctions come last."""
+
+    description: AircraftDescription
+    junction_names: tuple[str, ...]
+    alias: Mapping[str, int]
+    """Every ``part.port`` (and ``cabin``, ``engine bay``) -> junction number."""
+    free: int
+    branch_names: tuple[str, ...]
+    law: NDArray[np.int8]
+    branch_a: Ints
+    branch_b: Ints
+    geometry: Floats
+    """(branches, PLACES), see :mod:`vanewise.network.elements`."""
+    zone: NDArray[np.int8]
+    latent: NDArray[np.bool_]
+    """Branches of size zero unless a state brings them to life."""
+    elimination: Elimination
+    owners: Mapping[str, Owner]
+    source_port: str = ""
+
+    def junction(self, port: str) -> int:
+        """The junction number of ``part.port``, ``cabin`` or ``engine bay``. Raises InputError for an unknown one."""
+        if port not in self.alias:
+            raise InputError(
+                Problem(
+                    where=f'port "{port}"',
+                    expected="a port of this aircraft, written part.port",
+                    found=f'"{port}"',
+                    next_step=_did_you_mean(port, self.alias),
+                )
+            )
+        return self.alias[port]
+
+    @property
+    def override_keys(self) -> tuple[str, ...]:
+        """Every key that a batch column or a state may have: ``part.state``, ``part.field``, ``line.field``."""
+        return tuple(f"{owner}.{key}" for owner, entry in self.owners.items() for key in entry.values)
+
+    @property
+    def branches(self) -> int:
+        return len(self.branch_names)
+
+    def branch(self, name: str) -> int:
+        """The number of a branch: a part or line id, or ``part.suffix`` such as ``pump.slip``."""
+        return self.branch_names.index(name)
+
+    def neutral(self, key: str) -> float:
+        """The value a key has in this network as packed."""
+        owner, name = split_key(self, key)
+        return self.owners[owner].values[name]
+
+    def with_values(self, changes: Mapping[str, float]) -> PackedNetwork:
+        """The same network with some numbers changed for good, keyed ``part.field``."""
+        owners = dict(self.owners)
+        for key, value in changes.items():
+            owner, name = split_key(self, key)
+            owners[owner] = replace(owners[owner], values={**owners[owner].values, name: value})
+        return replace(self, owners=owners, geometry=_geometry(owners, self.branches))
+
+
+def split_key(packed: PackedNetwork, key: str) -> tuple[str, str]:
+    """Owner and name of an override key. Raises InputError for one this network does not have."""
+    owner, _, name = key.rpartition(".")
+    if owner not in packed.owners or name not in packed.owners[owner].values:
+        raise InputError(
+            Problem(
+                where=f'state "{key}"',
+                expected="PART.STATE, PART.FIELD or LINE.FIELD of this aircraft",
+                found=f'"{key}"',
+                next_step=_did_you_mean(key, packed.override_keys),
+            )
+        )
+    return owner, name
+
+
+def overrides(
+    packed: PackedNetwork, columns: Sequence[str], values: Floats
+) -> tuple[NDArray[np.int64], NDArray[np.int64], Floats]:
+    """Geometry columns of a batch: branch numbers (k,), places (k,), and their values (n, k).
+
+    ``values`` has shape (n, len(columns)). Keys of one part are evaluated together, so that a bore and a length, say,
+    act on one line at once.
+    """
+    by_owner: dict[str, dict[str, Floats]] = {}
+    for index, key in enumerate(columns):
+        owner, name = split_key(packed, key)
+        by_owner.setdefault(owner, {})[name] = np.ascontiguousarray(values[:, index])
+    branch: list[int] = []
+    place: list[int] = []
+    cells: list[Floats] = []
+    for owner, changed in by_owner.items():
+        entry = packed.owners[owner]
+        parameters = ELEMENTS[entry.kind].parameters({**entry.values, **changed})
+        for suffix, geometry in parameters.items():
+            for position, cell in enumerate(geometry):
+                if np.ndim(cell) == 1:
+                    branch.append(entry.branches[suffix])
+                    place.append(position)
+                    cells.append(cell)
+    count = values.shape[0]
+    table = np.stack(cells, axis=1) if cells else np.zeros((count, 0))
+    return np.array(branch, np.int64), np.array(place, np.int64), np.ascontiguousarray(table)
+
+
+def pack(description: AircraftDescription, *, source_port: str = "", calibrate: bool = True) -> PackedNetwork:
+    """The packed network of a description that has passed ``aircraft.checks``.
+
+    ``source_port`` joins a workshop source (suction or low-pressure air, see :mod:`vanewise.network.source`) to a
+    port. With ``calibrate`` the regulator's spring is set so that the sound system reads ``setting`` at
+    ``set_at_rpm`` at the home field on a standard day.
+    """
+    packed = _assemble(description, source_port)
+    if calibrate and description.parts_of("regulator"):
+        from vanewise.network.calibrate import calibrated  # late: the calibration solves the network packed here
+
+        return calibrated(packed)
+    return packed
+
+
+def _assemble(description: AircraftDescription, source_port: str) -> PackedNetwork:
+    cavities = _cavities(description)
+    near_pump = _pump_distance(description, cavities)
+    plans: list[tuple[str, BranchPlan, str, str]] = []
+    for owner, kind, item in _owners(description):
+        for plan in ELEMENTS[kind].plan(description.duty):
+            start = _end_name(owner, item, plan.start, cavities, near_pump)
+            end = _end_name(owner, item, plan.end, cavities, near_pump)
+            plans.append((owner, plan, start, end))
+    if source_port:
+        if source_port not in cavities:
+            raise InputError(
+                Problem(
+                    where="workshop source",
+                    expected="a port of this aircraft, written part.port",
+                    found=f'"{source_port}"',
+                    next_step=_did_you_mean(source_port, cavities),
+                )
+            )
+        plans.append(
+            ("workshop", BranchPlan("", Law.ORIFICE, "", ""), cavities[source_port], "workshop"),
+        )
+    plans.sort(key=lambda entry: entry[1].law)
+    fixed = FIXED if source_port else FIXED[:2]
+    free_names = sorted({name for _, _, a, b in plans for name in (a, b)} | set(cavities.values()))
+    free_names = [name for name in free_names if name not in fixed]
+    order = _order(free_names, plans)
+    number = {name: i for i, name in enumerate((*order, *fixed))}
+    branch_a = np.array([number[a] for _, _, a, _ in plans], np.int64)
+    branch_b = np.array([number[b] for _, _, _, b in plans], np.int64)
+    names = tuple(f"{owner}.{plan.suffix}" if plan.suffix else owner for owner, plan, _, _ in plans)
+    owners = _owner_table(description, plans)
+    return PackedNetwork(
+        description=description,
+        junction_names=tuple(number),
+        alias={
+            **{port: number[name] for port, name in cavities.items()},
+            **{name: number[name] for name in number if name not in cavities.values()},
+        },
+        free=len(order),
+        branch_names=names,
+        law=np.array([plan.law for _, plan, _, _ in plans], np.int8),
+        branch_a=branch_a,
+        branch_b=branch_b,
+        geometry=_geometry(owners, len(plans)),
+        zone=_zones(description.duty, plans, number, owners),
+        latent=np.array([bool(plan.only_when) for _, plan, _, _ in plans]),
+        elimination=prepare(len(order), branch_a, branch_b),
+        owners=owners,
+        source_port=source_port,
+    )
+
+
+def _owners(description: AircraftDescription) -> list[tuple[str, str, Part | Line]]:
+    parts = [(part.id, part.kind, part) for part in description.parts if part.kind in ELEMENTS]
+    return [*parts, *((line.id, "line", line) for line in description.lines)]
+
+
+def _cavities(description: AircraftDescription) -> dict[str, str]:
+    """Every ``part.port`` and both surroundings -> the name of the junction it belongs to."""
+    cavity: dict[str, str] = {name: name for name in FIXED[:2]}
+    for part in description.parts:
+        element = ELEMENTS.get(part.kind)
+        if element is None:
+            continue
+        for port in (*(spec.name for spec in KINDS[part.kind].ports), *part.extra_ports):
+            name = f"{part.id}.{port}"
+            if port in part.open:
+                cavity[name] = part.open[port]
+            elif element.one_cavity:
+                cavity[name] = part.id
+            elif part.kind == "regulator" and port in ("gyro_side", "pump_side"):
+                cavity[name] = f"{part.id}.gyro_side"
+            else:
+                cavity[name] = name
+    return cavity
+
+
+def _end_name(
+    owner: str, item: Part | Line, end: str, cavities: Mapping[str, str], near_pump: Mapping[str, int]
+) -> str:
+    if end == "@cabin":
+        return item.runs_in if isinstance(item, Line) else "cabin"
+    if end == "@body":
+        return owner
+    if isinstance(item, Line):
+        ends = (cavities[item.start], cavities[item.end])
+        far_first = near_pump.get(ends[0], 10**6) <= near_pump.get(ends[1], 10**6)
+        pump_end, far_end = ends if far_first else ends[::-1]
+        return {"start": ends[0], "end": ends[1], "@pump_end": pump_end, "@far_end": far_end}[end]
+    return cavities.get(f"{owner}.{end}", f"{owner}.{end}")
+
+
+def _pump_distance(description: AircraftDescription, cavities: Mapping[str, str]) -> dict[str, int]:
+    """Steps from the nearest pump port, through parts and lines, for every junction that is joined to one."""
+    joined: dict[str, set[str]] = {}
+
+    def join(names: Iterable[str]) -> None:
+        inner = [name for name in names if name not in FIXED]
+        for name in inner:
+            joined.setdefault(name, set()).update(inner)
+
+    for part in description.parts:
+        if part.kind in ELEMENTS and part.kind != "pump":
+            join(name for port, name in cavities.items() if port.rpartition(".")[0] == part.id)
+    for line in description.lines:
+        join((cavities[line.start], cavities[line.end]))
+    pumps = {part.id for part in description.parts_of("pump")}
+    starts = [name for port, name in cavities.items() if port.rpartition(".")[0] in pumps and name not in FIXED]
+    distance = dict.fromkeys(starts, 0)
+    queue = deque(starts)
+    while queue:
+        here = queue.popleft()
+        for there in sorted(joined.get(here, ())):
+            if there not in distance:
+                distance[there] = distance[here] + 1
+                queue.append(there)
+    return distance
+
+
+def _order(free: list[str], plans: Sequence[tuple[str, BranchPlan, str, str]]) -> list[str]:
+    index = {name: i for i, name in enumerate(free)}
+    edges = [(index[a], index[b]) for _, _, a, b in plans if a in index and b in index]
+    return [free[i] for i in minimum_degree_order(len(free), edges)]
+
+
+def _owner_table(
+    description: AircraftDescription, plans: Sequence[tuple[str, BranchPlan, str, str]]
+) -> dict[str, Owner]:
+    """Numbers and neutral states by owner. A field without value or default (an air volume, say) is not a law's."""
+    owners: dict[str, Owner] = {}
+    for owner, kind, item in _owners(description):
+        values = {}
+        for field in KINDS[kind].fields:
+            value = item.values.get(field.name, field.default)
+            if value is not None:
+                values[field.name] = value.number
+        values.update({state.name: state.neutral for state in KINDS[kind].states})
+        for name in ELEMENTS[kind].derived:
+            values[name] = values["setting"]
+        branches = {plan.suffix: i for i, (name, plan, _, _) in enumerate(plans) if name == owner}
+        owners[owner] = Owner(kind=kind, values=values, branches=branches)
+    return owners
+
+
+def _geometry(owners: Mapping[str, Owner], count: int) -> Floats:
+    """Numbers of every branch; a branch without an owner is the workshop hose, wide enough to count for nothing."""
+    geometry = np.zeros((count, PLACES))
+    geometry[:, 0] = 500e-6
+    geometry[:, 1] = 0.5
+    for owner in owners.values():
+        for suffix, cells in ELEMENTS[owner.kind].parameters(owner.values).items():
+            row = owner.branches[suffix]
+            geometry[row] = 0.0
+            geometry[row, : len(cells)] = [float(cell) for cell in cells]
+    return geometry
+
+
+def _zones(
+    duty: Duty,
+    plans: Sequence[tuple[str, BranchPlan, str, str]],
+    number: Mapping[str, int],
+    owners: Mapping[str, Owner],
+) -> NDArray[np.int8]:
+    """The zone whose temperature the air of each branch has.
+
+    Suction duty: cabin air up to the pump, hot from its delivery on. Pressure duty: outside air into the pump, hot
+    from its delivery to the regulator, cabin-warm from the regulator's gyro side on.
+    """
+    pumps = {owner for owner, entry in owners.items() if entry.kind == "pump"}
+    regulators = {f"{owner}.gyro_side" for owner, entry in owners.items() if entry.kind == "regulator"}
+    hot = _reach(plans, {f"{pump}.delivery" for pump in pumps}, barred=pumps, stop=regulators)
+    zones: list[Zone] = []
+    for owner, plan, a, b in plans:
+        if owner in pumps and plan.suffix != "exit":
+            zones.append(Zone.CABIN if duty == "suction" else Zone.OUTSIDE)
+        elif {a, b} & (hot - regulators) or (owner in {name.rpartition(".")[0] for name in regulators & hot}):
+            zones.append(Zone.PUMP_OUTLET)
+        else:
+            zones.append(Zone.CABIN)
+    if duty == "pressure":
+        intake = _reach(plans, {b for o, p, b, _ in plans if o in pumps and not p.suffix}, barred=pumps, stop=set())
+        zones = [
+            Zone.OUTSIDE if zone is Zone.CABIN and {a, b} & intake else zone
+            for zone, (_, _, a, b) in zip(zones, plans, strict=True)
+        ]
+    return np.array(zones, np.int8)
+
+
+def _reach(
+    plans: Sequence[tuple[str, BranchPlan, str, str]], start: set[str], *, barred: set[str], stop: set[str]
+) -> set[str]:
+    """Junctions joined to ``start`` by branches, not through the swept or slip path of a pump nor past ``stop``."""
+    reached = set(start)
+    queue = deque(sorted(start))
+    while queue:
+        here = queue.popleft()
+        if here in stop:
+            continue
+        for owner, plan, a, b in plans:
+            if here not in (a, b) or (owner in barred and plan.suffix != "exit"):
+                continue
+            there = b if here == a else a
+            if there not in reached and there not in FIXED:
+                reached.add(there)
+                queue.append(there)
+    return reached
+
+
+def zone_temperatures(duty: Duty, temperature_k: Floats, cabin_temperature_k: Floats | None) -> Floats:
+    """Air temperature of each zone [K], shape (n, zones), from outside (and, where given, cabin) temperature.
+
+    Without a cabin temperature the cabin is as warm as outside, but at least 15 C (judgement, values.air_lines).
+    """
+    if cabin_temperature_k is None:
+        cabin = np.maximum(temperature_k, air_lines.CABIN_NOT_BELOW.number)
+    else:
+        cabin = np.broadcast_to(cabin_temperature_k, temperature_k.shape)
+    breathed = cabin if duty == "suction" else temperature_k
+    return np.stack([cabin, temperature_k, breathed * air_lines.PUMP_OUTLET_TEMPERATURE_RATIO.number], axis=1)
+
+
+def _did_you_mean(word: str, known: Iterable[str]) -> str:
+    close = difflib.get_close_matches(word, list(known), n=3, cutoff=0.4)
+    return f"did you mean {' or '.join(close)}?" if close else "see the parts, states and fields of this aircraft"

@@ -1,0 +1,114 @@
+"""One batch made ready for either engine: the packed arrays, the override columns, and the air of every scenario."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vanewise.network import law_constants as c
+from vanewise.network.elements import Law
+from vanewise.network.elimination import Elimination, Ints
+from vanewise.network.pack import GMIN, PackedNetwork, overrides, zone_temperatures
+from vanewise.network.types import BatchCases, Floats
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneAir:
+    """Square root of temperature [K^0.5] and viscosity [Pa s] of each zone, both (n, zones)."""
+
+    root_t: Floats
+    viscosity: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Problem:
+    """A batch of ``count`` scenarios on the branches that can carry flow in it."""
+
+    count: int
+    elimination: Elimination
+    branch_a: Ints
+    branch_b: Ints
+    law: NDArray[np.int8]
+    zone: NDArray[np.int8]
+    geometry: Floats
+    """(branches, PLACES): the numbers all scenarios share."""
+    override_branch: Ints
+    override_place: Ints
+    override_values: Floats
+    """(n, k): the few that differ."""
+    slices: dict[Law, slice]
+    fixed_pa: Floats
+    """(n, fixed junctions)."""
+    reference: int
+    rpm: Floats
+    air: ZoneAir
+    gmin: float
+    kept: NDArray[np.bool_]
+    """(branches of the packed network,): those that take part."""
+
+    def rows_of(self, at: slice, rows: Ints) -> Floats:
+        """Geometry of the branches ``at`` in the scenarios ``rows``: (1 or len(rows), branches, PLACES)."""
+        inside = (self.override_branch >= at.start) & (self.override_branch < at.stop)
+        if not inside.any():
+            return self.geometry[None, at]
+        table = np.repeat(self.geometry[None, at], rows.size, axis=0)
+        for column in np.flatnonzero(inside):
+            row = self.override_branch[column] - at.start
+            table[:, row, self.override_place[column]] = self.override_values[rows, column]
+        return table
+
+    def first_guess(self, share: float) -> Floats:
+        """Pressures (n, junctions) with every free junction at a share of ambient."""
+        free = np.repeat(self.fixed_pa[:, :1] * share, self.elimination.count, axis=1)
+        return np.concatenate([free, self.fixed_pa], axis=1)
+
+
+def prepare_batch(packed: PackedNetwork, cases: BatchCases) -> Problem:
+    """The problem both engines solve. Branches that no scenario brings to life are left out."""
+    branch, place, values = overrides(packed, cases.columns, cases.values)
+    alive = ~packed.latent | (packed.geometry[:, 0] > 0.0)
+    alive[branch] = True
+    renumber = np.cumsum(alive) - 1
+    law = packed.law[alive]
+    ends = np.searchsorted(law, np.arange(len(Law) + 1))
+    ambient = np.ascontiguousarray(cases.ambient_pa, float)
+    fixed = [ambient, ambient]
+    if packed.source_port:
+        source = np.zeros_like(ambient) if cases.source_pa is None else cases.source_pa
+        fixed.append(ambient + source)
+    temperature = zone_temperatures(packed.description.duty, cases.temperature_k, cases.cabin_temperature_k)
+    root_t = np.sqrt(temperature)
+    full = packed.elimination
+    elimination = Elimination(
+        count=full.count,
+        entries=full.entries,
+        at_aa=full.at_aa[alive],
+        at_ab=full.at_ab[alive],
+        at_ba=full.at_ba[alive],
+        at_bb=full.at_bb[alive],
+        lower=full.lower,
+        inner=full.inner,
+        upper=full.upper,
+        upper_start=full.upper_start,
+    )
+    return Problem(
+        count=cases.count,
+        elimination=elimination,
+        branch_a=packed.branch_a[alive],
+        branch_b=packed.branch_b[alive],
+        law=law,
+        zone=packed.zone[alive],
+        geometry=packed.geometry[alive],
+        override_branch=renumber[branch],
+        override_place=place,
+        override_values=values,
+        slices={kind: slice(int(ends[kind]), int(ends[kind + 1])) for kind in Law},
+        fixed_pa=np.stack(fixed, axis=1),
+        reference=packed.free,
+        rpm=np.ascontiguousarray(cases.engine_rpm, float),
+        air=ZoneAir(root_t, c.MU_BETA * temperature * root_t / (temperature + c.MU_S)),
+        gmin=GMIN,
+        kept=alive,
+    )

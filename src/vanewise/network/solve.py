@@ -1,0 +1,151 @@
+"""Solve one operating point or many: choose the engine, name what comes out, never hand on half an answer.
+
+A batch never raises for one bad scenario; its status says so and its pressures are NaN. A single solve gives
+:class:`Solved` or :class:`NotSolved`, and the second is accepted nowhere downstream.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+from typing import Literal
+
+import numpy as np
+
+from vanewise.errors import wrong
+from vanewise.network import atmosphere, oracle
+from vanewise.network.pack import PackedNetwork
+from vanewise.network.problem import Problem, prepare_batch
+from vanewise.network.types import (
+    STATUSES,
+    BatchCases,
+    BatchSolution,
+    Floats,
+    NotSolved,
+    OperatingPoint,
+    Solved,
+    States,
+)
+
+Engine = Literal["kernel", "numpy"]
+
+HIGHEST_RPM = 10000.0
+
+
+@lru_cache(maxsize=1)
+def kernel_available() -> bool:
+    """Whether numba is installed. It is not imported to find out."""
+    return importlib.util.find_spec("numba") is not None
+
+
+def best_engine() -> Engine:
+    """``kernel`` where numba is installed, else ``numpy``: same answers within 0.1 Pa, slower."""
+    return "kernel" if kernel_available() else "numpy"
+
+
+def cases(
+    points: Sequence[OperatingPoint], states: Sequence[States] | States = (), *, source_pa: Floats | None = None
+) -> BatchCases:
+    """A batch from operating points and states: one mapping for all, or one per point (neutral where it is silent)."""
+    if isinstance(states, Mapping):
+        per_point: Sequence[States] = [states] * len(points)
+    else:
+        per_point = list(states) or [{}] * len(points)
+    if len(per_point) != len(points):
+        raise ValueError(f"{len(points)} operating points but {len(per_point)} sets of states")
+    columns = tuple(dict.fromkeys(key for entry in per_point for key in entry))
+    if any(set(entry) != set(columns) for entry in per_point):
+        raise ValueError("every set of states must name the same keys; give the neutral value where one is sound")
+    air = [atmosphere.ambient(point.altitude_m, point.temperature_k) for point in points]
+    for point in points:
+        _check_rpm(point.engine_rpm)
+    cabins = [point.cabin_temperature_k for point in points]
+    default = atmosphere.default_cabin_temperature
+    cabin = [default(a.temperature_k) if t is None else t for t, a in zip(cabins, air, strict=True)]
+    return BatchCases(
+        columns=columns,
+        values=np.array([[float(entry[key]) for key in columns] for entry in per_point]).reshape(len(points), -1),
+        engine_rpm=np.array([point.engine_rpm for point in points], float),
+        ambient_pa=np.array([a.pressure_pa for a in air]),
+        temperature_k=np.array([a.temperature_k for a in air]),
+        cabin_temperature_k=np.array(cabin),
+        source_pa=source_pa,
+    )
+
+
+def solve_batch(packed: PackedNetwork, batch: BatchCases, engine: Engine | None = None) -> BatchSolution:
+    """Every junction's pressure in every scenario, each with its own status and enclosure radius.
+
+    ``engine`` None takes the compiled kernel where numba is installed. Raises InputError for an unknown column.
+    """
+    problem = prepare_batch(packed, batch)
+    solved = _run(problem, engine or best_engine())
+    return BatchSolution(
+        pressure_pa=solved[0], status=solved[1], radius_pa=solved[2], mass_residual=solved[3], iterations=solved[4]
+    )
+
+
+def _run(problem: Problem, engine: Engine) -> oracle.Answer:
+    if engine == "numpy":
+        return oracle.solve(problem)
+    from vanewise.network import compiled  # late: numba takes its time to import and may be missing
+
+    return compiled.solve(problem)
+
+
+def branch_flows(packed: PackedNetwork, batch: BatchCases, solution: BatchSolution) -> Floats:
+    """Mass flow [kg/s] of every branch in every scenario, (n, branches), positive from its start to its end.
+
+    NaN where a scenario is not solved; zero in branches that nothing brings to life.
+    """
+    problem = prepare_batch(packed, batch)
+    p = solution.pressure_pa
+    rows = np.arange(problem.count)
+    m, _, _ = oracle.flows(problem, p[:, problem.branch_a], p[:, problem.branch_b], rows)
+    flow = np.zeros((problem.count, packed.branches))
+    flow[:, problem.kept] = m
+    flow[solution.status == 3] = np.nan
+    return flow
+
+
+def solve(
+    packed: PackedNetwork, point: OperatingPoint, states: States | None = None, *, engine: Engine = "numpy"
+) -> Solved | NotSolved:
+    """One operating point. ``states`` override the description: ``{"pump.slip": 3.0, "hose_1.leak": 2.0}``.
+
+    Raises InputError for an unknown state, an altitude, temperature or engine speed outside the range.
+    """
+    batch = cases([point], states or {})
+    solution = solve_batch(packed, batch, engine)
+    if solution.status[0] == 3:
+        return _not_solved(packed, batch)
+    pressure = solution.pressure_pa[0]
+    flow = branch_flows(packed, batch, solution)[0]
+    return Solved(
+        status=STATUSES[solution.status[0]],
+        radius_pa=float(solution.radius_pa[0]),
+        pressure_pa={port: float(pressure[number]) for port, number in packed.alias.items()},
+        flow_kg_s={name: float(m) for name, m in zip(packed.branch_names, flow, strict=True)},
+        ambient_pa=float(batch.ambient_pa[0]),
+        temperature_k=float(batch.temperature_k[0]),
+    )
+
+
+def _not_solved(packed: PackedNetwork, batch: BatchCases) -> NotSolved:
+    """Where the balance is worst at the last pressures tried from ambient."""
+    problem = prepare_batch(packed, batch)
+    rows = np.arange(1)
+    p, _, _ = oracle.newton(problem, problem.first_guess(1.0), rows)
+    residual = oracle.imbalance(problem, p, rows)[0]
+    worst = int(np.argmax(np.abs(residual)))
+    return NotSolved(
+        reason="the mass balance did not close from any start, nor by continuation, to a proven answer",
+        worst_junction=packed.junction_names[worst],
+        mass_residual=float(np.abs(residual).sum()),
+    )
+
+
+def _check_rpm(rpm: float) -> None:
+    if not 0.0 <= rpm <= HIGHEST_RPM:
+        raise wrong("engine speed", f"0 to {HIGHEST_RPM:,.0f} rpm", f"{rpm:,.0f} rpm", "give the engine speed in rpm")
