@@ -8,6 +8,7 @@ from typing import Literal
 
 import msgspec
 
+from vanewise.contamination.types import Closure
 from vanewise.provenance import Value
 
 Who = Literal["owner, where the local rules allow", "mechanic", "instrument shop"]
@@ -111,17 +112,6 @@ class Override(msgspec.Struct, frozen=True, kw_only=True):
     what: str
     name: str
     reason: str
-
-
-class Closure(msgspec.Struct, frozen=True, kw_only=True):
-    """How a suspect left the list."""
-
-    suspect: str
-    how: Literal["replaced", "cleaned and inspected", "back from instrument shop"]
-    method: str
-    proof: str
-    by: str
-    when: datetime.date | None = None
 
 
 class JobLog(msgspec.Struct, frozen=True, kw_only=True):

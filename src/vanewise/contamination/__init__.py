@@ -1,0 +1,38 @@
+"""What got dirty, what is shielded, what proves it clean: set logic over the plumbing as a directed graph."""
+
+from vanewise.contamination.closure import SuspectState, closure_problem, open_suspects, suspect_states
+from vanewise.contamination.trace import trace
+from vanewise.contamination.types import (
+    BarrierFinding,
+    BarrierState,
+    Closure,
+    ClosureKind,
+    EventKind,
+    Finding,
+    FrontFinding,
+    Look,
+    Reach,
+    Scope,
+    SheddingEvent,
+    Suspect,
+)
+
+__all__ = [
+    "BarrierFinding",
+    "BarrierState",
+    "Closure",
+    "ClosureKind",
+    "EventKind",
+    "Finding",
+    "FrontFinding",
+    "Look",
+    "Reach",
+    "Scope",
+    "SheddingEvent",
+    "Suspect",
+    "SuspectState",
+    "closure_problem",
+    "open_suspects",
+    "suspect_states",
+    "trace",
+]

@@ -1,0 +1,204 @@
+"""Reasons, proofs and questions in the words a mechanic uses."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+from vanewise.contamination.events import Setting
+from vanewise.contamination.plumbing import (
+    BARRIER_KINDS,
+    DIRECTED_BARRIERS,
+    REGULATOR_FILTER_KIND,
+    TAP_KIND,
+    Element,
+    is_gyro,
+)
+from vanewise.contamination.spread import Visit
+from vanewise.contamination.types import BarrierFinding, ClosureKind, Finding, Reach, SheddingEvent
+from vanewise.quantities import shown
+
+_BY_EVENT: Final[Mapping[str, str]] = {
+    "running": "carried by the running flow",
+    "maintenance": "left at work and carried on by the running flow",
+    "cross-feed": "drawn out of the standing pump by the source that was running",
+    "turned backwards": "blown back by a pump that was turned backwards",
+}
+
+
+def reason(at: Setting, event: SheddingEvent, element: Element, visit: Visit, findings: tuple[Finding, ...]) -> str:
+    """Why this element is on the list: the event, the way, and the barriers nobody has found intact."""
+    if len(visit.path) == 1:
+        return _source_reason(at, event, element)
+    route = " > ".join(at.plumbing.label(step) for step in visit.path)
+    how = _stop_reason(at, element, visit) if event.kind == "stop" else _BY_EVENT[event.kind]
+    past = [_past(at.plumbing.elements[step], findings) for step in visit.path[1:-1]]
+    unproved = "; ".join(text for text in past if text)
+    return f"{how}: {route}" + (f" ({unproved})" if unproved else "")
+
+
+def _source_reason(at: Setting, event: SheddingEvent, element: Element) -> str:
+    if element.kind == "pump":
+        return "it shed the debris; its own pieces are in it and at its outlet"
+    return f"the debris started here ({event.kind})"
+
+
+def _stop_reason(at: Setting, element: Element, visit: Visit) -> str:
+    if visit.arriving_m3 is None:
+        if at.description.duty == "pressure":
+            return "carried by the last of the flow, or by air that bled back through the stopped pump"
+        return "carried out by the flow until the pump stopped"
+    if element.is_tap:
+        return "air came back through the stopped pump and filled this dead end too"
+    if element.volume_m3 > 0.0 and element.length_m > 0.0 and visit.arriving_m3 < element.volume_m3:
+        swept = visit.arriving_m3 / element.volume_m3 * element.length_m
+        return f"air came back through the stopped pump, at most {swept:.2f} m into this line"
+    return "air came back through the stopped pump and can have got this far"
+
+
+def _past(element: Element, findings: tuple[Finding, ...]) -> str:
+    """What is known of a barrier on the way."""
+    if element.kind not in BARRIER_KINDS:
+        return ""
+    states = sorted({f.state for f in findings if isinstance(f, BarrierFinding) and f.part == element.id})
+    bad = [state for state in states if state not in ("intact", "unknown")]
+    if bad:
+        return f"past the {element.label}, found {' and '.join(bad)}"
+    if "intact" in states:
+        return f"past the {element.label}, found intact but not proved the right way round"
+    return f"past the {element.label}, which nobody has found intact"
+
+
+def look_words(elements: tuple[Element, ...], cleared: int) -> str:
+    """The finding to make, and what it is worth."""
+    worth = f"{cleared} part{'s come' if cleared != 1 else ' comes'} off the list"
+    return f"{' and '.join(_look(element) for element in elements)}: then {worth}"
+
+
+def _look(element: Element) -> str:
+    if element.is_line:
+        return f"draw a white cloth through the {element.label}: the traces end inside it"
+    if element.kind == "check valve":
+        return f"look at the flap of the {element.label}: sound, shutting, arrow the right way"
+    if element.kind == "regulator":
+        return f"look at the seat of the {element.label}: clean and shut"
+    face = "clean side" if element.kind != "inline filter" else "downstream face, its end seals and its arrow"
+    return f"look at the {element.label}, {face}: intact" + (
+        " and the right way round" if element.kind in DIRECTED_BARRIERS else ""
+    )
+
+
+_CLOTH: Final = "a white cloth or a clear trap drawn through twice shows no grey"
+_ENDS: Final = "both ends looked into with a borescope, photographs kept"
+_NO_REUSE: Final = "common practice after a pump has shed: hoses are not cleaned and used again"
+_TUBE: Final = "removed, rinsed with the cleaner the manual names, dried; beads, dents and corrosion looked at"
+_SEAT: Final = "opened as its manual allows, seat and chamber free of grit, screw position recorded and not moved"
+_LINE_NOTE: Final = "blow out only with every instrument and gauge disconnected, and away from them"
+
+_CLOSINGS: Final[Mapping[str, tuple[tuple[ClosureKind, ...], tuple[str, ...]]]] = {
+    "hose": (
+        ("replaced", "cleaned and inspected"),
+        (
+            f"replaced: new hose of the right bore, cut burr-free and washed out ({_NO_REUSE})",
+            f"cleaned and inspected: {_CLOTH}; {_ENDS}; liner whole; {_LINE_NOTE}",
+        ),
+    ),
+    "tube": (
+        ("cleaned and inspected", "replaced"),
+        (
+            f"cleaned and inspected: {_TUBE}; {_CLOTH}; {_ENDS}; {_LINE_NOTE}",
+            "replaced",
+        ),
+    ),
+    TAP_KIND: (
+        ("cleaned and inspected", "replaced"),
+        (f"cleaned and inspected: disconnected at the gauge or switch first, drawn through; {_CLOTH}", "replaced"),
+    ),
+    "pump": (("replaced",), ("replaced: another pump with its documents, the old one and every fragment kept",)),
+    "regulator": (
+        ("cleaned and inspected", "replaced", "back from instrument shop"),
+        (
+            f"cleaned and inspected: {_SEAT}",
+            "replaced, or back from a shop with a report",
+        ),
+    ),
+    REGULATOR_FILTER_KIND: (("replaced",), ("replaced, hours and date written on it",)),
+    "check valve": (
+        ("replaced", "cleaned and inspected"),
+        ("replaced", "cleaned and inspected: flap whole, seats, shuts by hand, arrow the right way"),
+    ),
+    "manifold": (
+        ("cleaned and inspected", "replaced"),
+        (f"cleaned and inspected: every port wiped; {_ENDS}", "replaced"),
+    ),
+    "restrictor": (
+        ("cleaned and inspected", "replaced"),
+        ("cleaned and inspected: passage clear to light", "replaced"),
+    ),
+}
+_FILTER_CLOSING: Final[tuple[tuple[ClosureKind, ...], tuple[str, ...]]] = (
+    ("replaced",),
+    ("replaced, hours and date written on it; the old one cut open and looked at, housing wiped",),
+)
+_GYRO_CLOSING: Final[tuple[tuple[ClosureKind, ...], tuple[str, ...]]] = (
+    ("back from instrument shop", "replaced"),
+    (
+        "back from an instrument shop with a report; tell the shop what was found at the port",
+        "replaced, documents checked",
+        "shown not reached: traces end inside its hose, port looked at; then it leaves the list by that finding",
+    ),
+)
+
+
+def closings(element: Element) -> tuple[tuple[ClosureKind, ...], tuple[str, ...]]:
+    """The ways an element may be closed, and what proves each."""
+    if is_gyro(element.kind):
+        return _GYRO_CLOSING
+    return _CLOSINGS.get(element.kind, _FILTER_CLOSING)
+
+
+def shielded_reason(
+    at: Setting, element: Element, walls: tuple[str, ...], beyond_reach: bool, reach: Reach | None
+) -> str:
+    """Why an element is not on the list."""
+    if walls:
+        named = " and ".join(f"the {at.plumbing.label(wall)}" for wall in walls)
+        sight = "found intact" if not all(at.plumbing.elements[wall].is_line for wall in walls) else "seen to end there"
+        return f"shielded by {named}, {sight}"
+    if beyond_reach and reach is not None:
+        return f"beyond the reach of the back-fill ({shown(reach.length_high_m, 'length', True)} at most)"
+    if element.kind == "intake filter":
+        return "upstream of the gyros: it says nothing about debris from the pump, clean or dirty"
+    return "no way there for debris in these events"
+
+
+def questions(at: Setting, events: tuple[SheddingEvent, ...]) -> tuple[str, ...]:
+    """What to ask next because the answer changes the list."""
+    asked: list[str] = []
+    if not at.description.duty_confirmed:
+        asked.append(
+            f"Is this really {at.description.duty} duty? It is assumed so far, and the list is another one if not."
+        )
+    for event in events:
+        asked += _event_questions(at, event)
+    if "unknown" in (at.description.gauge.high, at.description.gauge.low):
+        asked.append("Where is the gauge connected? Its line is not on the list until that is known.")
+    return tuple(dict.fromkeys(asked))
+
+
+def _event_questions(at: Setting, event: SheddingEvent) -> list[str]:
+    label = at.plumbing.label(event.part)
+    asked = []
+    if event.kind == "stop":
+        if event.ran_on_minutes is None:
+            asked.append(f"Was the engine kept running after the {label} stopped, and for how long?")
+        if event.other_source_used is None:
+            asked.append(f"Was a standby or another source used while the {label} stood still?")
+        asked.append("Was the propeller turned backwards afterwards?")
+    if event.kind == "turned backwards" and event.turns_back is None:
+        asked.append(
+            f"How far was the propeller of the {label} turned backwards? Until known, nothing bounds its reach."
+        )
+    if event.kind in ("stop", "cross-feed", "turned backwards") and event.fragments_complete is None:
+        asked.append(f"Are all pieces of the {label} accounted for? Lay them out and photograph them.")
+    return asked

@@ -1,0 +1,171 @@
+"""Laws of the trace that must hold for any aircraft, any events and any findings."""
+
+from __future__ import annotations
+
+import msgspec
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from vanewise.aircraft.layouts import make
+from vanewise.contamination import BarrierFinding, FrontFinding, SheddingEvent, trace
+from vanewise.contamination.plumbing import BARRIER_KINDS, plumbing
+from vanewise.provenance import MEMORY, Value
+
+LAYOUTS = ("suction-one-pump", "pressure-one-pump", "suction-twin-pumps")
+
+
+@st.composite
+def aircraft(draw):
+    """A ready-made layout with lines of any length and bore."""
+    description = make(draw(st.sampled_from(LAYOUTS)))
+    lines = []
+    for line in description.lines:
+        length = draw(st.floats(0.02, 4.0))
+        bore = draw(st.floats(0.004, 0.02))
+        values = dict(line.values)
+        for field, number in (("length", length), ("bore", bore)):
+            values[field] = Value(number=number, dimension="length", standing="measured", source=MEMORY)
+        lines.append(msgspec.structs.replace(line, values=values))
+    return msgspec.structs.replace(description, lines=tuple(lines))
+
+
+@st.composite
+def an_event(draw, description):
+    graph = plumbing(description)
+    pumps = [part.id for part in description.parts_of("pump")]
+    kinds = ["running", "stop", "turned backwards", "maintenance"] + (["cross-feed"] if len(pumps) > 1 else [])
+    kind = draw(st.sampled_from(kinds))
+    parts = pumps if kind in ("cross-feed", "turned backwards") else sorted(graph.elements)
+    return SheddingEvent(
+        part=draw(st.sampled_from(parts)),
+        kind=kind,
+        altitude_m=draw(st.floats(0.0, 5000.0)),
+        suction_pa=draw(st.one_of(st.none(), st.floats(500.0, 20000.0))),
+        turns_back=draw(st.one_of(st.none(), st.floats(0.1, 5.0))),
+    )
+
+
+@st.composite
+def some_findings(draw, description):
+    graph = plumbing(description)
+    walls = sorted(e.id for e in graph.elements.values() if e.kind in BARRIER_KINDS | {"regulator"})
+    lines = sorted(e.id for e in graph.elements.values() if e.is_line)
+    findings = [
+        BarrierFinding(
+            part=wall,
+            state=draw(st.sampled_from(["intact", "breached", "absent", "reversed", "unknown"])),
+            right_way_round=draw(st.sampled_from([True, False, None])),
+        )
+        for wall in draw(st.lists(st.sampled_from(walls), max_size=4))
+    ]
+    findings += [
+        FrontFinding(line=line, clean_from_m=0.1, proof="cloth")
+        for line in draw(st.lists(st.sampled_from(lines), max_size=2))
+    ]
+    return tuple(findings)
+
+
+def suspects(description, events, findings=()):
+    return set(trace(description, None, *events, findings=findings).suspect_ids)
+
+
+@st.composite
+def cases(draw, events=1):
+    description = draw(aircraft())
+    return description, tuple(draw(an_event(description)) for _ in range(events)), draw(some_findings(description))
+
+
+@settings(max_examples=60, deadline=None)
+@given(cases(), st.data())
+def test_one_more_barrier_found_intact_never_enlarges_the_scope(case, data):
+    description, events, findings = case
+    graph = plumbing(description)
+    wall = data.draw(st.sampled_from(sorted(e.id for e in graph.elements.values() if e.kind in BARRIER_KINDS)))
+    kept = tuple(f for f in findings if not (isinstance(f, BarrierFinding) and f.part == wall))
+    intact = BarrierFinding(part=wall, state="intact", right_way_round=True)
+    assert suspects(description, events, (*kept, intact)) <= suspects(description, events, kept)
+
+
+@settings(max_examples=60, deadline=None)
+@given(cases(), st.data())
+def test_one_more_end_of_traces_never_enlarges_the_scope(case, data):
+    description, events, findings = case
+    line = data.draw(st.sampled_from(sorted(line.id for line in description.lines)))
+    end = FrontFinding(line=line, clean_from_m=0.2, proof="cloth")
+    assert suspects(description, events, (*findings, end)) <= suspects(description, events, findings)
+
+
+@settings(max_examples=60, deadline=None)
+@given(cases(events=3))
+def test_one_more_event_never_removes_a_suspect(case):
+    description, events, findings = case
+    before = suspects(description, events[:2], findings)
+    assert before <= suspects(description, events, findings)
+
+
+@settings(max_examples=60, deadline=None)
+@given(cases(events=2), st.data())
+def test_the_order_of_findings_and_of_events_does_not_matter(case, data):
+    description, events, findings = case
+    shuffled = tuple(data.draw(st.permutations(findings)))
+    assert suspects(description, events, findings) == suspects(description, events[::-1], shuffled)
+
+
+@settings(max_examples=60, deadline=None)
+@given(aircraft(), st.floats(100.0, 20000.0), st.floats(0.0, 5000.0))
+def test_a_stop_in_suction_duty_always_soils_the_hose_at_the_pump(description, suction_pa, altitude_m):
+    for pump in description.parts_of("pump"):
+        event = SheddingEvent(part=pump.id, kind="stop", suction_pa=suction_pa, altitude_m=altitude_m)
+        at_pump = {line.id for line in description.lines if f"{pump.id}.inlet" in (line.start, line.end)}
+        assert at_pump <= suspects(description, (event,))
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.sampled_from(["running", "stop"]), st.floats(0.0, 4000.0))
+def test_the_other_duty_gives_another_list(kind, altitude_m):
+    event = SheddingEvent(part="pump", kind=kind, altitude_m=altitude_m)
+    suction, pressure = make("suction-one-pump"), make("pressure-one-pump")
+    assert suspects(suction, (event,)) != suspects(pressure, (event,))
+    gyros = {"attitude", "heading"}
+    if kind == "running":
+        assert not gyros & suspects(suction, (event,))
+        assert gyros <= suspects(pressure, (event,))
+
+
+@settings(max_examples=60, deadline=None)
+@given(aircraft(), st.floats(500.0, 20000.0), st.floats(0.0, 5000.0))
+def test_a_dead_end_gauge_line_is_reached_by_its_volume_only(description, suction_pa, altitude_m):
+    """However far the air gets, what enters a dead end is never more than its own volume times d/Pa, 30 % up."""
+    from vanewise.contamination.events import ambient_and_suction, reached, setting
+
+    graph = plumbing(description)
+    at = setting(description, graph, None)
+    pump = description.parts_of("pump")[0].id
+    event = SheddingEvent(part=pump, kind="stop", suction_pa=suction_pa, altitude_m=altitude_m)
+    visits = reached(at, event) if description.duty == "suction" else {}
+    ambient, suction = ambient_and_suction(at, event)
+    for element_id, visit in visits.items():
+        element = graph.elements[element_id]
+        if element.is_tap and visit.arriving_m3 is not None:
+            assert visit.arriving_m3 <= 1.3 * element.volume_m3 * suction / ambient * (1 + 1e-9)
+
+
+@settings(max_examples=40, deadline=None)
+@given(cases())
+def test_every_path_starts_at_its_source_and_is_made_of_neighbours(case):
+    description, events, findings = case
+    graph = plumbing(description)
+    scope = trace(description, None, *events, findings=findings)
+    for suspect in scope.suspects:
+        assert suspect.path[-1] == suspect.id
+        assert suspect.path[0] == events[0].part
+        assert len(set(suspect.path)) == len(suspect.path)
+        for first, second in zip(suspect.path, suspect.path[1:], strict=False):
+            assert _touch(graph, first, second), (first, second)
+
+
+def _touch(graph, first, second):
+    if graph.attached.get(first) == second or graph.attached.get(second) == first:
+        return True
+    ports = set(graph.elements[first].ports) & set(graph.elements[second].ports)
+    return bool(ports)

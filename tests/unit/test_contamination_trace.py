@@ -1,0 +1,211 @@
+"""Ways, events, barriers and words of the trace on the ready-made layouts."""
+
+from __future__ import annotations
+
+import datetime
+
+import msgspec
+import pytest
+
+from vanewise.aircraft.layouts import make
+from vanewise.contamination import BarrierFinding, Closure, FrontFinding, SheddingEvent, closure_problem, trace
+from vanewise.contamination.closure import open_suspects, suspect_states
+from vanewise.contamination.directions import from_description, from_solution
+from vanewise.contamination.plumbing import plumbing
+from vanewise.errors import InputError
+from vanewise.network.types import Solved
+
+SUCTION, PRESSURE, TWIN = "suction-one-pump", "pressure-one-pump", "suction-twin-pumps"
+
+
+def scope_of(layout, part="pump", kind="stop", findings=(), **more):
+    return trace(make(layout), None, SheddingEvent(part=part, kind=kind, **more), findings=findings)
+
+
+def test_air_moves_from_the_filter_to_the_pump_in_suction_duty():
+    description = make(SUCTION)
+    ways = from_description(description, plumbing(description))
+    assert set(ways.values()) == {1}, "every line of the layout is written in the direction of its flow"
+
+
+def test_air_moves_from_the_pump_to_the_gyros_in_pressure_duty():
+    description = make(PRESSURE)
+    assert set(from_description(description, plumbing(description)).values()) == {1}
+
+
+def test_standing_twin_has_no_flow_worth_the_name_behind_its_check_valve():
+    description = make(TWIN)
+    ways = from_description(description, plumbing(description), stopped=frozenset({"left_pump"}))
+    assert ways["right_pump_hose"] == 1
+    assert ways["left_pump_hose"] == 0
+
+
+def test_solved_flows_decide_the_ways_and_tiny_ones_are_two_way():
+    description = make(SUCTION)
+    graph = plumbing(description)
+    flows = {line.id: -2e-3 for line in description.lines} | {"filter_hose": 5e-7}
+    solved = Solved(
+        status="converged", radius_pa=1.0, pressure_pa={}, flow_kg_s=flows, ambient_pa=101325.0, temperature_k=288.15
+    )
+    ways = from_solution(graph, solved)
+    assert ways["firewall_hose"] == -1
+    assert ways["filter_hose"] == 0
+
+
+def test_running_suction_pump_soils_only_its_outlet():
+    assert set(scope_of(SUCTION, kind="running").suspect_ids) == {"pump", "outlet_elbow"}
+
+
+def test_running_pressure_pump_soils_everything_up_to_the_gyros_while_the_filter_is_unseen():
+    assert {"regulator", "inline_filter", "attitude", "heading", "gauge.high"} <= set(
+        scope_of(PRESSURE, kind="running").suspect_ids
+    )
+
+
+def test_inline_filter_cuts_only_when_intact_and_the_right_way_round():
+    for finding, shields in (
+        (BarrierFinding(part="inline_filter", state="intact", right_way_round=True), True),
+        (BarrierFinding(part="inline_filter", state="intact"), False),
+        (BarrierFinding(part="inline_filter", state="intact", right_way_round=False), False),
+        (BarrierFinding(part="inline_filter", state="breached", right_way_round=True), False),
+        (BarrierFinding(part="inline_filter", state="absent"), False),
+        (BarrierFinding(part="inline_filter", state="reversed"), False),
+        (BarrierFinding(part="inline_filter", state="unknown"), False),
+    ):
+        scope = scope_of(PRESSURE, kind="running", findings=(finding,))
+        assert ("attitude" not in scope.suspect_ids) is shields, finding
+        assert "inline_filter" in scope.suspect_ids, "the wall itself is dirty on one side"
+
+
+def test_reason_names_the_barrier_and_what_is_known_of_it():
+    scope = scope_of(PRESSURE, kind="running", findings=(BarrierFinding(part="inline_filter", state="breached"),))
+    assert "past the inline filter, found breached" in scope.suspect("attitude").reason
+    assert "which nobody has found intact" in scope_of(PRESSURE, kind="running").suspect("attitude").reason
+
+
+def test_contradicting_findings_leave_the_barrier_open():
+    good = BarrierFinding(part="inline_filter", state="intact", right_way_round=True)
+    bad = BarrierFinding(part="inline_filter", state="breached")
+    for pair in ((good, bad), (bad, good)):
+        assert "attitude" in scope_of(PRESSURE, kind="running", findings=pair).suspect_ids
+
+
+def test_stop_in_pressure_duty_also_bleeds_back_to_the_inlet_filter():
+    running, stop = scope_of(PRESSURE, kind="running"), scope_of(PRESSURE, kind="stop")
+    assert set(stop.suspect_ids) - set(running.suspect_ids) == {"pump_inlet_hose", "inlet_filter"}
+
+
+def test_check_valve_seen_sound_shields_the_other_pump_from_cross_feed():
+    assert "right_pump" in scope_of(TWIN, part="left_pump", kind="cross-feed").suspect_ids
+    sound = BarrierFinding(part="left_check_valve", state="intact", right_way_round=True)
+    scope = scope_of(TWIN, part="left_pump", kind="cross-feed", findings=(sound,))
+    assert "right_pump" not in scope.suspect_ids
+    assert "found intact" in dict(scope.shielded)["right_pump"]
+
+
+def test_cross_feed_needs_another_source():
+    with pytest.raises(InputError, match="another source"):
+        scope_of(SUCTION, kind="cross-feed")
+
+
+def test_foam_crumbs_from_the_regulator_go_to_the_pump():
+    scope = scope_of(SUCTION, part="regulator.filter", kind="running")
+    assert set(scope.suspect_ids) == {"regulator.filter", "regulator", "firewall_hose", "pump", "outlet_elbow"}
+
+
+def test_swarf_left_at_work_goes_downstream():
+    scope = scope_of(SUCTION, part="heading_outlet_hose", kind="maintenance")
+    assert "pump" in scope.suspect_ids
+    assert "heading" not in scope.suspect_ids
+
+
+def test_turning_back_is_bounded_by_the_turns_once_they_are_known():
+    unknown = set(scope_of(SUCTION, kind="turned backwards").suspect_ids)
+    one_turn = set(scope_of(SUCTION, kind="turned backwards", turns_back=1.0).suspect_ids)
+    assert {"pump", "firewall_hose"} <= one_turn < unknown
+    assert "attitude" in unknown
+    assert "attitude" not in one_turn
+
+
+def test_end_of_traces_shields_what_lies_beyond_and_not_the_hose():
+    end = FrontFinding(line="attitude_outlet_hose", clean_from_m=0.3, proof="white cloth", by="the mechanic")
+    scope = scope_of(SUCTION, findings=(end,))
+    assert "attitude" not in scope.suspect_ids
+    assert {"attitude_outlet_hose", "heading"} <= set(scope.suspect_ids)
+    assert "seen to end there" in dict(scope.shielded)["attitude"]
+
+
+def test_every_part_is_either_suspect_or_shielded_with_a_reason():
+    description = make(TWIN)
+    scope = trace(description, None, SheddingEvent(part="left_pump", kind="stop"))
+    named = set(scope.suspect_ids) | {element for element, _ in scope.shielded}
+    assert named == set(plumbing(description).elements)
+    assert all(reason for _, reason in scope.shielded)
+    assert all(suspect.reason and suspect.proof and suspect.closures for suspect in scope.suspects)
+
+
+def test_looks_say_truly_what_they_would_clear():
+    scope = scope_of(PRESSURE, kind="running")
+    look = next(look for look in scope.looks if look.at == ("inline_filter",))
+    after = scope_of(
+        PRESSURE,
+        kind="running",
+        findings=(BarrierFinding(part="inline_filter", state="intact", right_way_round=True),),
+    )
+    assert set(scope.suspect_ids) - set(after.suspect_ids) == set(look.clears)
+
+
+def test_what_an_earlier_stop_left_is_carried_on_by_later_running():
+    """Pump A's pieces in the hose reach pump B, and B's outlet, once B runs on the old hose."""
+    description = make(TWIN)
+    stop = SheddingEvent(part="left_pump", kind="stop", id="A", when=datetime.date(2024, 10, 19))
+    later = SheddingEvent(part="right_pump", kind="running", id="B runs", when=datetime.date(2024, 11, 2))
+    both = trace(description, None, stop, later)
+    assert {"right_pump", "right_outlet_elbow"} <= set(both.suspect_ids)
+    assert set(trace(description, None, stop).suspect_ids) <= set(both.suspect_ids)
+
+
+def test_unknown_part_and_finding_at_no_barrier_are_refused_in_four_parts():
+    with pytest.raises(InputError) as wrong_part:
+        scope_of(SUCTION, part="pmp")
+    assert wrong_part.value.problems[0].next_step
+    with pytest.raises(InputError) as wrong_finding:
+        scope_of(SUCTION, findings=(BarrierFinding(part="attitude", state="intact"),))
+    assert "attitude" in wrong_finding.value.problems[0].where
+
+
+def test_scope_survives_its_json_form():
+    end = FrontFinding(line="attitude_outlet_hose", clean_from_m=0.3, proof="white cloth")
+    scope = scope_of(SUCTION, findings=(end, BarrierFinding(part="filter", state="intact")))
+    assert msgspec.json.decode(msgspec.json.encode(scope), type=type(scope)) == scope
+
+
+def closing(suspect, how, when=None, method="done", proof="seen", by="A. Person"):
+    return Closure(suspect=suspect, how=how, method=method, proof=proof, by=by, when=when)
+
+
+def test_a_gyro_is_not_cleaned_by_a_mechanic_and_a_filter_is_not_washed():
+    scope = scope_of(PRESSURE, kind="running")
+    assert closure_problem(scope, closing("attitude", "cleaned and inspected")) is not None
+    assert closure_problem(scope, closing("inline_filter", "cleaned and inspected")) is not None
+    assert closure_problem(scope, closing("attitude", "back from instrument shop")) is None
+
+
+@pytest.mark.parametrize("field", ["method", "proof", "by"])
+def test_a_closure_without_method_proof_or_name_closes_nothing(field):
+    scope = scope_of(SUCTION)
+    bare = closing("firewall_hose", "replaced", **{field: "  "})
+    assert closure_problem(scope, bare) is not None
+    assert "firewall_hose" in open_suspects(scope, (bare,))
+
+
+def test_a_later_event_reopens_what_was_closed():
+    event = SheddingEvent(part="pump", kind="stop", id="second stop", when=datetime.date(2025, 2, 22))
+    scope = trace(make(SUCTION), None, event)
+    early = closing("firewall_hose", "replaced", when=datetime.date(2024, 11, 2))
+    state = next(state for state in suspect_states(scope, (early,)) if state.id == "firewall_hose")
+    assert state.is_open
+    assert "2025-02-22" in state.reopened_by
+    late = closing("firewall_hose", "replaced", when=datetime.date(2025, 3, 8))
+    for order in ((early, late), (late, early)):
+        assert "firewall_hose" not in open_suspects(scope, order)
