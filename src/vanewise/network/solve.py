@@ -36,7 +36,8 @@ HIGHEST_RPM = 10000.0
 @lru_cache(maxsize=1)
 def kernel_available() -> bool:
     """Whether numba is installed. It is not imported to find out."""
-    return importlib.util.find_spec("numba") is not None
+    wanted = ("numba", "vanewise.network.compiled")
+    return all(importlib.util.find_spec(name) is not None for name in wanted)
 
 
 def best_engine() -> Engine:
