@@ -125,8 +125,8 @@ def _critical_pressure_ratio() -> Iterator[Case]:
 @oracle_set(
     "elbow",
     library="fluids",
-    about="Loss coefficient of a smooth 90 degree bend (Rennels) and the friction factor of the straight line before it "
-    "(Colebrook), so that K/f is the bend's equivalent length in bores. Bend radius in bores.",
+    about="Loss coefficient of a smooth 90 degree bend (Rennels) and the friction factor of the straight line before "
+    "it (Colebrook), so that K/f is the bend's equivalent length in bores. Bend radius in bores.",
 )
 def _elbow() -> Iterator[Case]:
     bore, roughness = 0.416 * 0.0254, 1.5e-6

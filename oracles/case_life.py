@@ -25,8 +25,8 @@ FAILED = (1, 1, 1, 1, 0, 1, 0, 0)
 @oracle_set(
     "weibull_fit",
     library="lifelines, surpyval",
-    about="Two-parameter Weibull by maximum likelihood: exact failures, right-censored units, failures between two looks, "
-    "and units that came under observation at an age (left truncation). eta is the scale, beta the shape.",
+    about="Two-parameter Weibull by maximum likelihood: exact failures, right-censored units, failures between two "
+    "looks, and units that came under observation at an age (left truncation). eta is the scale, beta the shape.",
 )
 def _weibull_fit() -> Iterator[Case]:
     yield _case(exact=NIST_FAILED, right=NIST_RUNNING)
@@ -53,7 +53,7 @@ def _case(
     upper = [*exact, *(math.inf for _ in right), *(high for _, high in between)]
     entry = [*(exact_entry or (0.0,) * len(exact)), *(right_entry or (0.0,) * len(right)), *(0.0 for _ in between)]
     first = WeibullFitter().fit_interval_censoring(lower, upper, entry=entry if any(entry) else None)
-    # surpyval: 0 exact, 1 right-censored, 2 between two looks; a pair for the last, and when each came under observation.
+    # surpyval: 0 exact, 1 right-censored, 2 between two looks (then a pair), and when each came under observation.
     marks = [0] * len(exact) + [1] * len(right) + [2] * len(between)
     pairs = [[low, low if mark != 2 else high] for low, high, mark in zip(lower, upper, marks, strict=True)]
     more = {"tl": entry} if any(entry) else {}

@@ -36,8 +36,9 @@ ROUGHNESS_M = 1.5e-6
 @oracle_set(
     "pipe_network",
     library="pandapipes",
-    about="Twelve pipes with two meshes, node 0 at ambient pressure, air drawn off at two nodes, turbulent in every pipe. Ideal gas at constant "
-    "temperature and viscosity; friction model Colebrook; p1^2 - p2^2 law without the acceleration term.",
+    about="Twelve pipes with two meshes, node 0 at ambient pressure, air drawn off at two nodes, turbulent in every "
+    "pipe. Ideal gas at constant temperature and viscosity; friction model Colebrook; law of p1^2 - p2^2 without the "
+    "acceleration term.",
 )
 def _pipe_network() -> Iterator[Case]:
     for drawn in ({8: 1.4e-3, 9: 3.0e-3}, {8: 0.8e-3, 9: 3.6e-3}, {8: 1.6e-3, 9: 3.2e-3}):

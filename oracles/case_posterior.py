@@ -29,8 +29,8 @@ CHANCE = (
     "discrete_posterior",
     library="pyagrum",
     about="Posterior of the cause given remarks that are said to be so (1), said not to be so (0) or not mentioned: "
-    "prior[h] times the mean over rows r of the sum over reporters c of reliability[c] times the product over remarks of "
-    "candour[c] * chance[h][k][r] + (1 - candour[c]) / 2, or one less it.",
+    "prior[h] times the mean over rows r of the sum over reporters c of reliability[c] times the product over remarks "
+    "of candour[c] * chance[h][k][r] + (1 - candour[c]) / 2, or one less it.",
 )
 def _discrete_posterior() -> Iterator[Case]:
     net = _network()

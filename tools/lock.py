@@ -34,7 +34,7 @@ class Lock:
 
 LOCKS = (
     Lock("requirements.lock", "what runs, and the build backend", ("pyproject.toml", "--group", "build")),
-    Lock("requirements-fast.lock", "the compiled solver", ("-",), ("requirements.lock",), extra="fast"),
+    Lock("requirements-fast.lock", "what compiling the solver needs", ("-",), ("requirements.lock",), extra="fast"),
     Lock(
         "requirements-dev.lock",
         "tests, style and types",
@@ -61,7 +61,9 @@ def standard_input(lock: Lock) -> str:
     if not lock.extra:
         return ""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    return "\n".join(project["optional-dependencies"][lock.extra]) + "\n"
+    # vanewise.network imports nothing else, so the solver can be compiled before the rest is installed.
+    also = [need for need in project["dependencies"] if need.startswith(("numpy", "msgspec"))]
+    return "\n".join([*project["optional-dependencies"][lock.extra], *also]) + "\n"
 
 
 def main() -> int:
