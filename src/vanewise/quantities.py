@@ -14,6 +14,7 @@ import difflib
 import math
 import re
 from collections.abc import Mapping
+from decimal import Decimal
 from types import MappingProxyType
 from typing import Final
 
@@ -169,10 +170,7 @@ def _one_step(text: str, dimension: str, where: str, unit: str, whole: str) -> f
             f'"{whole}"',
             "write 0.95 rather than 0,95, and 1250 rather than 1,250",
         )
-    if dimension == "temperature":
-        value = {"K": number, "C": number + KELVIN_AT_0C, "F": (number + 459.67) * 5.0 / 9.0}[name]
-    else:
-        value = number * UNITS[dimension][name]
+    value = _in_si(number, name, dimension)
     if not math.isfinite(value):
         raise _refuse(dimension, where, f'"{whole}", which is no finite number')
     if dimension == "temperature" and value < 0.0:
@@ -180,19 +178,39 @@ def _one_step(text: str, dimension: str, where: str, unit: str, whole: str) -> f
     return value
 
 
-def _number(match: re.Match[str], unit: str) -> float | None:
-    """The number of a match, or None when its marks can be read in two ways."""
+def _shift(dimension: str, unit: str) -> int:
+    """By how many decimal places a unit differs from the SI one; 0 when it is no power of ten.
+
+    Moving the point instead of multiplying keeps ``"60 mm2"`` the very number 6e-5.
+    """
+    exponent = math.log10(abs(UNITS[dimension][unit]))
+    return round(exponent) if dimension != "temperature" and math.isclose(exponent, round(exponent)) else 0
+
+
+def _in_si(number: Decimal | float, unit: str, dimension: str) -> float:
+    if dimension == "temperature":
+        degrees = float(number)
+        return {"K": degrees, "C": degrees + KELVIN_AT_0C, "F": (degrees + 459.67) * 5.0 / 9.0}[unit]
+    shift = _shift(dimension, unit)
+    if shift and isinstance(number, Decimal):
+        return float(number.scaleb(shift))
+    return float(number) * UNITS[dimension][unit]
+
+
+def _number(match: re.Match[str], unit: str) -> Decimal | float | None:
+    """The number of a match, or None when its marks can be read in two ways. Exact unless it is a fraction."""
     digits = match[2]
     if "," in digits:
         if unit not in _GROUPED_UNITS or not re.fullmatch(r"[1-9]\d{0,2}(,\d{3})+(\.\d+)?", digits):
             return None
         digits = digits.replace(",", "")
-    number = float(f"{digits}e{match[3]}" if match[3] else digits)
+    sign = -1 if match[1] in ("-", "−") else 1
+    number = Decimal(f"{digits}e{match[3] or 0}")
     if match[4] is not None:
-        number /= int(match[4])
-    elif match[5] is not None:
-        number += int(match[5]) / int(match[6])
-    return -number if match[1] in ("-", "−") else number
+        return sign * float(number) / int(match[4])
+    if match[5] is not None:
+        return sign * (float(number) + int(match[5]) / int(match[6]))
+    return sign * number
 
 
 def _refuse(dimension: str, where: str, found: str, unit: str = "") -> InputError:
@@ -204,7 +222,7 @@ def _refuse(dimension: str, where: str, found: str, unit: str = "") -> InputErro
         example = "a plain number"
     known = ", ".join(name for name in units if name) or "none"
     near = _nearest_unit(unit, dimension)
-    next_step = f'did you mean "{near}"? Write the number and one of these units' if near else _NEXT_STEP
+    next_step = f'write "{near}" if that is meant, else the number and one of these units' if near else _NEXT_STEP
     return wrong(where, f"{example}; units known for {dimension}: {known}", found, next_step)
 
 
@@ -272,26 +290,36 @@ def fraction_of_inch(value_m: float) -> str | None:
 
 
 def written(value: float, dimension: str, unit: str = "") -> str:
-    """The shortest text in ``unit`` that reads back as exactly this SI ``value``; in the SI unit if there is none.
+    """The shortest text in ``unit`` that reads back as exactly this finite SI ``value``; in the SI unit if none does.
 
     Inches are written as the fraction of a rule where they are one.
     """
     unit = unit or next(iter(UNITS[dimension]))
     if unit == "in" and dimension == "length" and 0 < value < 2 * M_PER_IN:
         text = fraction_of_inch(value)
-        if text is not None and to_si(text, dimension, "written") == value:
+        if text is not None and _reads_back(text, dimension, value):
             return text
     if dimension == "latitude":
         unit = "S" if value < 0 else "N"
     number = from_si(value, unit, dimension)
     for digits in range(1, 18):
         text = f"{_decimal(number, digits)} {unit}".strip()
-        if to_si(text, dimension, "written") == value:
+        if _reads_back(text, dimension, value):
             return text
+    shift = _shift(dimension, unit)
+    if shift and number:
+        return f"{Decimal(repr(value)).scaleb(-shift):f} {unit}"
     si_unit = {"temperature": "K"}.get(dimension) or next(
         name for name, factor in UNITS[dimension].items() if factor == 1
     )
     return f"{value!r} {si_unit}".strip()
+
+
+def _reads_back(text: str, dimension: str, value: float) -> bool:
+    try:
+        return to_si(text, dimension, "written") == value
+    except InputError:
+        return False
 
 
 def _decimal(number: float, digits: int) -> str:

@@ -13,6 +13,9 @@ from vanewise.provenance import Value
 
 Duty = Literal["suction", "pressure"]
 Material = Literal["hose", "tube"]
+Condition = Literal["new", "overhauled", "exchange", "used", "unknown"]
+Autopilot = Literal["yes", "no", "unknown", "no autopilot"]
+TurnInstrument = Literal["electric", "air", "none"]
 
 
 class Fitted(msgspec.Struct, frozen=True, kw_only=True):
@@ -22,7 +25,7 @@ class Fitted(msgspec.Struct, frozen=True, kw_only=True):
     tach_centihours: int | None = None
     hour_meter_centihours: int | None = None
     serial: str = ""
-    condition: Literal["new", "overhauled", "exchange", "used", "unknown"] = "unknown"
+    condition: Condition = "unknown"
 
 
 class Part(msgspec.Struct, frozen=True, kw_only=True):
@@ -128,8 +131,8 @@ class AircraftDescription(msgspec.Struct, frozen=True, kw_only=True):
     gauge: Gauge
     lamp: Lamp | None = None
     meters: Meters = Meters()
-    autopilot_takes_attitude: Literal["yes", "no", "unknown", "no autopilot"] = "unknown"
-    turn_instrument: Literal["electric", "air", "none"] = "electric"
+    autopilot_takes_attitude: Autopilot = "unknown"
+    turn_instrument: TurnInstrument = "electric"
     layout: str = ""
     valid_from: datetime.date | None = None
     invented: bool = False

@@ -14,7 +14,7 @@ REGULATOR_SETTING: Final = Value(
     source=COMMON_PRACTICE,
     spread=0.15 * PA_PER_INHG,
     spread_kind="absolute",
-    note="what the gauge reads when set; the aircraft's own manual says",
+    note="the aircraft's own manual says",
 )
 REGULATOR_SET_AT_RPM: Final = Value(
     number=2400.0,
@@ -23,5 +23,5 @@ REGULATOR_SET_AT_RPM: Final = Value(
     source=COMMON_PRACTICE,
     spread=100.0,
     spread_kind="absolute",
-    note="set at cruise engine speed with warm oil",
+    note="cruise, with warm oil",
 )

@@ -19,7 +19,7 @@ def _band(inhg: float) -> Value:
         spread=0.2 * PA_PER_INHG,
         spread_kind="absolute",
         seen="usual operating band 4.5 to 5.5 in. Hg",
-        note="the arc on the gauge's own face and the aircraft's manual come first",
+        note="the arc on the gauge's face comes first",
     )
 
 

@@ -33,35 +33,38 @@ def _judged(
 PUMP_DISPLACEMENT: Final = _judged(
     "5.7 in3", "volume", 0.12, "small dry pump; the trade remembers 4 to 6 cubic inches a turn"
 )
-PUMP_VOLUMETRIC_EFFICIENCY: Final = _judged("0.95", "ratio", 0.03, "filling of the chambers, leakage counted apart")
-PUMP_SLIP_AREA: Final = _judged("1.35 mm2", "area", 0.30, "internal leakage of a sound pump as one ideal jet")
-
-REGULATOR_DROOP: Final = _judged(
-    "3.0 inHg", "pressure", 0.25, "from just open to full lift; sets how much the plateau slopes"
+PUMP_VOLUMETRIC_EFFICIENCY: Final = _judged("0.95", "ratio", 0.03, "leakage is counted apart")
+PUMP_SLIP_AREA: Final = _judged(
+    "1.35 mm2",
+    "area",
+    0.30,
+    "chosen with the displacement, so that a sound small system reads about 3 inHg at 1000 rpm",
 )
-REGULATOR_FLOW_AREA: Final = _judged("60 mm2", "area", 0.25, "passage at full lift")
 
-INTAKE_FILTER_FLOW: Final = _judged("4.1 cfm", "flow", 0.0, "the flow at which the drop is stated")
+REGULATOR_DROOP: Final = _judged("3.0 inHg", "pressure", 0.25, "sets how much the plateau slopes")
+REGULATOR_FLOW_AREA: Final = _judged("60 mm2", "area", 0.25, "chosen with the droop")
+
+INTAKE_FILTER_FLOW: Final = _judged("4.1 cfm", "flow", 0.0, "the air of attitude, heading and turn together")
 INTAKE_FILTER_DROP: Final = _judged("0.2 inHg", "pressure", 0.40, "a new pleated cartridge")
-INLINE_FILTER_FLOW: Final = _judged("4.1 cfm", "flow", 0.0, "the flow at which the drop is stated")
+INLINE_FILTER_FLOW: Final = _judged("4.1 cfm", "flow", 0.0, "the air of attitude, heading and turn together")
 INLINE_FILTER_DROP: Final = _judged("0.3 inHg", "pressure", 0.40, "a new inline cartridge")
-INLET_FILTER_FLOW: Final = _judged("9.0 cfm", "flow", 0.0, "the flow at which the drop is stated")
+INLET_FILTER_FLOW: Final = _judged("9.0 cfm", "flow", 0.0, "about the air a small pump takes in cruise")
 INLET_FILTER_DROP: Final = _judged("0.2 inHg", "pressure", 0.40, "a new foam or paper pump inlet filter")
 
 CHECK_VALVE_FLOW_AREA: Final = _judged("100 mm2", "area", 0.25, "passage of an open flapper in a 1/2 to 5/8 in line")
-CHECK_VALVE_OPENING: Final = _judged("0.1 inHg", "pressure", 0.40, "difference at which the flapper is open")
+CHECK_VALVE_OPENING: Final = _judged("0.1 inHg", "pressure", 0.40, "a rubber flapper")
 RESTRICTOR_AREA: Final = _judged(
     "2.0 mm2", "area", 0.15, "leaves about 2 inHg of a 5 inHg supply at a turn indicator that uses 0.50 cfm"
 )
 
 LINE_LENGTH: Final = _judged("0.6 m", "length", 0.30, "a hose behind the panel; measure yours")
 LINE_BORE: Final = _judged("3/8 in", "length", 0.05, "the usual instrument hose")
-LINE_ELBOWS: Final = _judged("1", "ratio", 0.7, "90 degree bends and elbow fittings", "absolute")
+LINE_ELBOWS: Final = _judged("1", "ratio", 0.7, "count yours, elbow fittings included", "absolute")
 LINE_ROUGHNESS: Final = _judged("0.0015 mm", "length", 0.70, "drawn tube or smooth hose liner")
 
-GAUGE_BIAS_SD: Final = _judged("0.15 inHg", "pressure", 0.0, "offset of a panel gauge, one standard deviation")
-GAUGE_SCALE_SD: Final = _judged("0.02", "ratio", 0.0, "scale error of a panel gauge, one standard deviation")
-GAUGE_READ_SD: Final = _judged("0.06 inHg", "pressure", 0.0, "reading the needle, one standard deviation")
+GAUGE_BIAS_SD: Final = _judged("0.15 inHg", "pressure", 0.0, "a panel gauge that nobody has compared")
+GAUGE_SCALE_SD: Final = _judged("0.02", "ratio", 0.0, "a panel gauge that nobody has compared")
+GAUGE_READ_SD: Final = _judged("0.06 inHg", "pressure", 0.0, "a small dial read in a shaking panel")
 
 IDLE_RPM: Final = _judged("700 rpm", "rpm", 50.0, "an example", "absolute")
 RUN_UP_RPM: Final = _judged("1800 rpm", "rpm", 50.0, "an example", "absolute")

@@ -13,7 +13,7 @@ PUMP_DRIVE_RATIO: Final = Value(
     standing="from memory",
     source=MEMORY,
     spread=0.05,
-    note="pump turns for one engine turn; 1.3 to 1.5 on most engines, the engine's data sheet decides",
+    note="1.3 to 1.5 on most engines, the engine's data sheet decides",
 )
 LAMP_TRIP: Final = Value(
     number=3.5 * PA_PER_INHG,
