@@ -1,4 +1,56 @@
 """The ten stages in order. Open this first; the jobs call these functions, they are not a drawing.
 
-Each stage takes the former's value and gives its own. Everything is pure: ``today`` and ``seed`` are arguments.
+Each stage takes the former's value and gives its own. Everything is pure: ``today`` and ``seed`` are arguments, and
+text comes in already read. Heavy imports wait inside the stages, so that a job loads only what it uses.
+
+    describe -> solve -> observe -> infer -> trace -> plan -> do -> prove -> write -> watch
 """
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from vanewise.aircraft.description import AircraftDescription
+    from vanewise.contamination import Finding, Scope, SheddingEvent
+    from vanewise.diagnosis.types import Causes, Evidence
+    from vanewise.groundrun import GroundRunPlan, GroundRunReading, GroundRunVerdict
+    from vanewise.network import Solved, Sweep
+    from vanewise.network.solve import Engine
+    from vanewise.record.types import MaintenanceRecord
+    from vanewise.work.types import JobLog, WorkPackage
+
+
+def describe(text: str, path: str) -> AircraftDescription:
+    """1. What is fitted, in which duty, how is it plumbed. Raises InputError with every problem of the text."""
+    from vanewise.aircraft.reading import read_description
+
+    return read_description(text, path)
+
+
+def solve(
+    description: AircraftDescription,
+    rpms: Sequence[float],
+    altitude_m: float,
+    temperature_k: float | None,
+    states: Mapping[str, float],
+    engine: Engine = "numpy",
+) -> Sweep:
+    """2. What pressure and flow at every part, at each engine speed."""
+    from vanewise.network import sweep
+
+    return sweep(description, rpms, altitude_m, temperature_k, states, engine=engine)
+
+
+def trace(
+    description: AircraftDescription,
+    running: Solved,
+    events: Sequence[SheddingEvent],
+    findings: Sequence[Finding],
+) -> Scope:
+    """5. What got dirty, what is shielded, what proves it clean."""
+    from vanewise.contamination import trace as traced
+
+    return traced(description, running, *events, findings=findings)

@@ -1,0 +1,168 @@
+"""Jobs that only compute: from the text of files to an answer. No store, no Django, no clock of their own."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from vanewise import pipeline
+from vanewise.errors import Problem, wrong
+from vanewise.jobs import words
+from vanewise.jobs.answers import Answer
+from vanewise.quantities import KELVIN_AT_0C, M_PER_FT
+
+if TYPE_CHECKING:
+    from vanewise.aircraft.description import AircraftDescription
+    from vanewise.contamination import Finding
+    from vanewise.network import Solved
+    from vanewise.network.solve import Engine
+
+
+def engine() -> Engine:
+    """The compiled kernel where it is installed, else numpy: the same answers, slower."""
+    from vanewise.network import best_engine
+
+    return best_engine()
+
+
+def layouts() -> Answer:
+    """The ready-made layouts."""
+    from vanewise.aircraft.layouts import layouts as ready_made
+
+    infos = tuple(ready_made().values())
+    return Answer(data={"layouts": infos}, words=words.layouts(infos))
+
+
+def new_description(layout: str) -> str:
+    """A ready-made layout as commented text to be filled in."""
+    from vanewise.aircraft.layouts import make
+    from vanewise.aircraft.writing import write_description
+
+    return write_description(make(layout))
+
+
+def validate(text: str, path: str) -> Answer:
+    """A description checked before anything is computed; says how much of it is still assumed."""
+    description = pipeline.describe(text, path)
+    assumed = description.assumed()
+    data = {
+        "name": description.name,
+        "duty": description.duty,
+        "duty_confirmed": description.duty_confirmed,
+        "parts": len(description.parts),
+        "lines": len(description.lines),
+        "assumed": [{"where": where, "standing": value.standing} for where, value in assumed],
+    }
+    return Answer(data=data, words=words.validated(description, assumed))
+
+
+def sweep(
+    text: str,
+    path: str,
+    *,
+    rpm: str | None = None,
+    altitude_ft: float | None = None,
+    temperature_c: float | None = None,
+    states: Sequence[str] = (),
+    band: bool = False,
+    seed: int = 0,
+) -> Answer:
+    """The gauge, and pressure and flow at every part, over engine speed."""
+    from vanewise.network.sweep import STANDARD_RPMS
+
+    description = pipeline.describe(text, path)
+    altitude_m = field_altitude(description, altitude_ft)
+    swept = pipeline.solve(
+        description,
+        numbers(rpm, "--rpm") if rpm else STANDARD_RPMS,
+        altitude_m,
+        None if temperature_c is None else temperature_c + KELVIN_AT_0C,
+        state_values(states),
+        engine(),
+    )
+    return Answer(data=swept, words=words.swept(description, swept))
+
+
+def trace(
+    text: str,
+    path: str,
+    *,
+    part: str,
+    event: str,
+    altitude_ft: float | None = None,
+    found: Sequence[str] = (),
+) -> Answer:
+    """Which parts debris from ``part`` can have reached, by which path, and what proves each clean."""
+    from vanewise.contamination import SheddingEvent
+
+    description = pipeline.describe(text, path)
+    altitude_m = field_altitude(description, altitude_ft)
+    shed = SheddingEvent(part=part, kind=event, altitude_m=altitude_m)  # type: ignore[arg-type]
+    scope = pipeline.trace(
+        description,
+        running(description, altitude_m),
+        (shed,),
+        tuple(_finding(item) for item in found),
+    )
+    return Answer(data=scope, words=words.scoped(description, scope))
+
+
+def _finding(text: str) -> Finding:
+    """``PART=STATE`` as a barrier finding."""
+    from vanewise.contamination import BarrierFinding
+
+    states = ("intact", "breached", "absent", "reversed", "unknown")
+    part, _, state = text.partition("=")
+    if state not in states:
+        known = ", ".join(states)
+        raise wrong(f"--found {text}", f"PART=STATE with one of {known}", f'"{text}"', "write one of these states")
+    seen = {"intact": True, "reversed": False}.get(state)
+    return BarrierFinding(part=part, state=state, right_way_round=seen)  # type: ignore[arg-type]
+
+
+def field_altitude(description: AircraftDescription, altitude_ft: float | None) -> float:
+    """The pressure altitude asked for, or the home field's elevation, in m."""
+    return description.field.elevation.number if altitude_ft is None else altitude_ft * M_PER_FT
+
+
+def running(description: AircraftDescription, altitude_m: float) -> Solved:
+    """The sound system running at cruise speed: which way the air goes. Raises NoAnswer where it is not solved."""
+    from vanewise.errors import NoAnswer
+    from vanewise.network import NotSolved, OperatingPoint, pack, solve
+
+    point = OperatingPoint(engine_rpm=description.engine.cruise_rpm.number, altitude_m=altitude_m)
+    answer = solve(pack(description), point)
+    if isinstance(answer, NotSolved):
+        raise NoAnswer(
+            Problem(
+                where=answer.worst_junction,
+                expected="a balance of flow at every junction",
+                found=answer.reason,
+                next_step="look at the numbers of the parts around it",
+            )
+        )
+    return answer
+
+
+def numbers(text: str, where: str) -> tuple[float, ...]:
+    """Numbers separated by commas."""
+    try:
+        return tuple(float(item) for item in text.split(","))
+    except ValueError:
+        raise wrong(where, "numbers separated by commas, like 700,1000,1200", f'"{text}"', "write numbers only") from None
+
+
+def state_values(states: Sequence[str]) -> Mapping[str, float]:
+    """``PART.KEY=VALUE`` texts as a mapping; the network refuses keys it does not know."""
+    out: dict[str, float] = {}
+    for item in states:
+        key, equals, value = item.partition("=")
+        try:
+            if not equals:
+                raise ValueError
+            out[key.strip()] = float(value)
+        except ValueError:
+            raise wrong(
+                f"--state {item}", "PART.KEY=VALUE with a plain number, like pump.slip=3", f'"{item}"', "write it so"
+            ) from None
+    return out

@@ -1,0 +1,119 @@
+"""Answers in words for a terminal: plain lines, units on every number, nothing that only colour could tell."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+from vanewise.quantities import M_PER_IN, shown
+
+if TYPE_CHECKING:
+    from vanewise.aircraft.description import AircraftDescription
+    from vanewise.aircraft.layouts import LayoutInfo
+    from vanewise.contamination import Scope
+    from vanewise.network import Sweep
+    from vanewise.provenance import Value
+
+WIDTH = 100
+
+
+def wrapped(text: str, indent: str = "  ") -> str:
+    """A paragraph, indented, its following lines aligned."""
+    return textwrap.fill(text, WIDTH, initial_indent=indent, subsequent_indent=indent)
+
+
+def bullets(items: Iterable[str], mark: str = "- ") -> str:
+    """A list, one item a paragraph."""
+    lead = " " * len(mark)
+    return "\n".join(
+        textwrap.fill(item, WIDTH, initial_indent=f"  {mark}", subsequent_indent=f"  {lead}") for item in items
+    )
+
+
+def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """Columns aligned, first to the left and the rest to the right."""
+    body = [tuple(head), *(tuple(row) for row in rows)]
+    widths = [max(len(row[i]) for row in body) for i in range(len(head))]
+    lines = []
+    for row in body:
+        cells = [row[0].ljust(widths[0]), *(cell.rjust(width) for cell, width in zip(row[1:], widths[1:], strict=True))]
+        lines.append("  " + "  ".join(cells).rstrip())
+    return "\n".join(lines)
+
+
+def layouts(infos: Sequence[LayoutInfo]) -> str:
+    blocks = [f"{info.name}\n{wrapped(info.title + ': ' + info.meaning + '.')}" for info in infos]
+    return "\n".join([*blocks, "", "Write one to a file with: vanewise new LAYOUT FILE"])
+
+
+def validated(description: AircraftDescription, assumed: Sequence[tuple[str, Value]]) -> str:
+    lines = [
+        f"{description.name}: sound. {len(description.parts)} parts, {len(description.lines)} lines, "
+        f"{description.duty} duty{'' if description.duty_confirmed else ' (assumed, not confirmed)'}."
+    ]
+    if assumed:
+        lines.append(
+            f"{len(assumed)} numbers are examples, not this aircraft's own; overwrite them from the aircraft and its "
+            "manual:"
+        )
+        lines.append(bullets(f"{where}: {value.standing} ({value.source})" for where, value in assumed[:12]))
+        if len(assumed) > 12:
+            lines.append(f"  and {len(assumed) - 12} more; --json lists them all.")
+    return "\n".join(lines)
+
+
+def swept(description: AircraftDescription, sweep: Sweep) -> str:
+    blocks = [_one_sweep(description, sweep)]
+    if sweep.other_connection is not None:
+        blocks.append("The gauge's connection is unknown, so here is the other usual one as well.")
+        blocks.append(_one_sweep(description, sweep.other_connection))
+    return "\n\n".join(blocks)
+
+
+def _one_sweep(description: AircraftDescription, sweep: Sweep) -> str:
+    gyros = list(sweep.points[0].drops_inhg) if sweep.points else []
+    pumps = list(sweep.points[0].pump_load_inhg) if sweep.points else []
+    head = ["rpm", "gauge inHg", *(f"{gyro} inHg" for gyro in gyros), *(f"{pump} load inHg" for pump in pumps), "lamp"]
+    rows = []
+    for point in sweep.points:
+        if point.gauge_inhg is None:
+            rows.append([f"{point.rpm:.0f}", "not solved", *("" for _ in head[2:])])
+            continue
+        lamp = {True: "on", False: "out", None: "-"}[point.lamp_on]
+        drops = [f"{point.drops_inhg[gyro]:.2f}" for gyro in gyros]
+        loads = [f"{point.pump_load_inhg[pump]:.2f}" for pump in pumps]
+        rows.append([f"{point.rpm:.0f}", f"{point.gauge_inhg:.2f}", *drops, *loads, lamp])
+    lines = [
+        f"{description.name}, {sweep.altitude_ft:.0f} ft, {shown(sweep.temperature_k, 'temperature')}; gauge from "
+        f"{sweep.gauge_high} to {sweep.gauge_low}",
+        table(head, rows),
+    ]
+    if sweep.shape is not None:
+        lines.append(
+            f"  Reading at 1000 rpm {sweep.r1000_inhg:.1f} inHg; knee at about {sweep.shape.knee_rpm:.0f} rpm; "
+            f"slope above it {sweep.shape.slope_inhg_per_1000_rpm:.1f} inHg per 1000 rpm."
+        )
+    if sweep.lamp_out_rpm is not None:
+        lines.append(f"  The lamp goes out at about {sweep.lamp_out_rpm:.0f} rpm, rising.")
+    lines.append(wrapped("The gauge does not show what the pump works against: that is the column of load."))
+    return "\n".join(lines)
+
+
+def scoped(description: AircraftDescription, scope: Scope) -> str:
+    lines = [f"{len(scope.suspects)} suspects. Nothing new is fitted until each is closed."]
+    for suspect in scope.suspects:
+        lines.append(f"{suspect.label}")
+        lines.append(wrapped(suspect.reason))
+        lines.append(wrapped("Closed by: " + "; or ".join(suspect.proof)))
+    if scope.reach_upper_m is not None:
+        metres = scope.reach_upper_m
+        lines.append(f"Reach at the stop, at most: {metres:.2f} m ({metres / M_PER_IN:.0f} in) of line from the pump.")
+    if scope.shielded:
+        lines.append("Not reached:")
+        lines.append(bullets(f"{part}: {why}" for part, why in scope.shielded))
+    if scope.questions:
+        lines.append("Ask or look, because it changes the list:")
+        lines.append(bullets(scope.questions))
+    lines.extend(wrapped(remark, "") for remark in scope.remarks)
+    return "\n".join(lines)
