@@ -457,28 +457,37 @@ def test_what_is_not_run_elsewhere_is_listed(machine: FakeMachine):
 # the commands
 
 
-@pytest.mark.parametrize(
-    ("terminal", "ci", "word"),
-    [(True, "", "--serve"), (False, "", "--no-serve"), (True, "true", "--no-serve")],
-)
-def test_the_demo_serves_in_a_terminal_only(machine: FakeMachine, terminal: bool, ci: str, word: str):
+@pytest.mark.parametrize(("terminal", "ci", "served"), [(True, "", True), (False, "", False), (True, "true", False)])
+def test_the_demo_is_served_in_a_terminal_only(machine: FakeMachine, terminal: bool, ci: str, served: bool):
     machine.terminal = terminal
     machine.environ["CI"] = ci
     assert commands.main(machine, ["demo"]) == 0
-    assert machine.calls[-1].endswith(f"vanewise demo --out demo-out {word}")
+    assert machine.called("vanewise demo --out demo-out")
+    assert bool(machine.called("vanewise serve --home demo-out/home")) == served
 
 
-def test_leaving_the_served_demo_by_key_is_no_failure(machine: FakeMachine):
+def test_a_demo_that_fails_is_not_served(machine: FakeMachine):
+    machine.terminal = True
+    machine.answer = failing("vanewise demo", code=3)
+    assert commands.main(machine, ["demo"]) == 3
+    assert machine.called("vanewise serve") == []
+
+
+def test_the_demo_is_started_anew_on_demand(machine: FakeMachine):
+    commands.main(machine, ["demo", "--fresh"])
+    assert machine.calls[-1].endswith("demo --out demo-out --fresh")
+
+
+@pytest.mark.parametrize(("part", "code"), [("vanewise serve", 0), ("vanewise demo", 130)])
+def test_leaving_the_served_demo_by_key_is_no_failure(machine: FakeMachine, part: str, code: int):
     def answer(call: str) -> Result | None:
-        if "vanewise demo" in call:
+        if part in call:
             raise KeyboardInterrupt
         return None
 
     machine.answer = answer
     machine.terminal = True
-    assert commands.main(machine, ["demo"]) == 0
-    machine.terminal = False
-    assert commands.main(machine, ["demo"]) == 130
+    assert commands.main(machine, ["demo"]) == code
 
 
 def test_no_command_lists_them_and_an_unknown_one_is_wrong(machine: FakeMachine):

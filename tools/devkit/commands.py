@@ -17,6 +17,8 @@ ALONE = ("hardship", "browser")
 
 LONG_LIMIT_S = 3600.0
 
+DEMO_OUT = "demo-out"
+
 TEST_ENV = {"NUMBA_NUM_THREADS": "1", "VANEWISE_CHECK": "1"}
 
 
@@ -25,19 +27,22 @@ def demo(machine: Machine, words: list[str]) -> int:
     environment = prepare(machine)
     # The solver is waited for here, so that nobody waits for it after the address is printed.
     environment.kernel.wait(required=in_ci(machine))
-    serve = machine.is_terminal() and not in_ci(machine)
-    command = [
-        environment.script("vanewise"),
-        "demo",
-        "--out",
-        "demo-out",
-        "--serve" if serve else "--no-serve",
-        *words,
-    ]
+    vanewise = environment.script("vanewise")
     try:
-        return machine.run(command)
+        code = machine.run([vanewise, "demo", "--out", DEMO_OUT, *words])
+        if code == 0 and machine.is_terminal() and not in_ci(machine):
+            return _served(machine, vanewise)
     except KeyboardInterrupt:
-        return 0 if serve else 130
+        return 130
+    return code
+
+
+def _served(machine: Machine, vanewise: Path) -> int:
+    """Serve what the demo kept until the person ends it by key, which is the usual way to leave and no failure."""
+    try:
+        return machine.run([vanewise, "serve", "--home", f"{DEMO_OUT}/home"])
+    except KeyboardInterrupt:
+        return 0
 
 
 def bench(machine: Machine, words: list[str]) -> int:
