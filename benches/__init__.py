@@ -1,0 +1,1 @@
+"""Speed, as ratios within one run. See README.md in this folder."""
