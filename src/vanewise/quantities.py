@@ -175,7 +175,7 @@ def _one_step(text: str, dimension: str, where: str, unit: str, whole: str) -> f
         raise _refuse(dimension, where, f'"{whole}", which is no finite number')
     if dimension == "temperature" and value < 0.0:
         raise _refuse(dimension, where, f'"{whole}", which is below absolute zero')
-    return value
+    return value + 0.0  # so that "-0" is 0
 
 
 def _shift(dimension: str, unit: str) -> int:

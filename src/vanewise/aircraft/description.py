@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import datetime
+import hashlib
 from collections.abc import Iterator, Mapping
 from typing import Literal
 
 import msgspec
 
 from vanewise.aircraft.kinds import Surroundings
+from vanewise.errors import wrong
 from vanewise.provenance import Value
 
 Duty = Literal["suction", "pressure"]
@@ -167,3 +169,23 @@ class AircraftDescription(msgspec.Struct, frozen=True, kw_only=True):
     def assumed(self) -> tuple[tuple[str, Value], ...]:
         """The numbers nobody of this aircraft gave or measured, with their paths."""
         return tuple((path, value) for path, value in self.all_values() if value.is_assumed)
+
+
+def canonical_json(description: AircraftDescription) -> str:
+    """The description as one line of JSON with sorted keys: the same text for equal descriptions, always."""
+    # Decoding once makes every number the type it is declared as, so that 5 and 5.0 give the same text.
+    declared = msgspec.json.decode(msgspec.json.encode(description), type=AircraftDescription)
+    return msgspec.json.encode(declared, order="sorted").decode()
+
+
+def from_json(text: str | bytes) -> AircraftDescription:
+    """The description of a canonical text. Raises :class:`InputError` when it is not one."""
+    try:
+        return msgspec.json.decode(text, type=AircraftDescription)
+    except (msgspec.DecodeError, UnicodeDecodeError) as error:
+        raise wrong("description", "a stored description", str(error), "look whether the text is whole") from None
+
+
+def digest(description: AircraftDescription) -> str:
+    """SHA-256 of the canonical text, in hexadecimal: what a stored result names as the description it came from."""
+    return hashlib.sha256(canonical_json(description).encode()).hexdigest()

@@ -15,10 +15,8 @@ def gauge_problems(description: AircraftDescription, wiring: Wiring) -> Iterator
     if description.lamp is not None:
         taps.append(("lamp", description.lamp.high, description.lamp.low))
     for what, high, low in taps:
-        unknown = [
-            unknown_port(point, f"{what}.{key}", wiring, ("cabin", "unknown"))
-            for key, point in (("high", high), ("low", low))
-        ]
+        words = ("cabin", "unknown") if what == "gauge" else ("cabin",)
+        unknown = [unknown_port(point, f"{what}.{key}", wiring, words) for key, point in (("high", high), ("low", low))]
         found = [problem for problem in unknown if problem is not None]
         yield from found
         if not found and "unknown" not in (high, low):

@@ -167,7 +167,9 @@ class _Reader:
     def _lamp(self) -> Lamp:
         table = self.top.table("lamp")
         high, low = table.text("high", required=True), table.text("low", required=True)
-        return Lamp(high=high or "unknown", low=low or "unknown", **self._section(table, "lamp"))
+        if not (high and low):
+            self.unnamed.add("lamp")
+        return Lamp(high=high, low=low, **self._section(table, "lamp"))
 
     def _meters(self, table: Table) -> Meters:
         meters = Meters(
