@@ -17,6 +17,7 @@ Duty = Literal["suction", "pressure"]
 Material = Literal["hose", "tube"]
 Condition = Literal["new", "overhauled", "exchange", "used", "unknown"]
 Autopilot = Literal["yes", "no", "unknown", "no autopilot"]
+AlsoFitted = Literal["standby source", "de-ice boots", "door seal"]
 TurnInstrument = Literal["electric", "air", "none"]
 
 
@@ -135,6 +136,8 @@ class AircraftDescription(msgspec.Struct, frozen=True, kw_only=True):
     meters: Meters = Meters()
     autopilot_takes_attitude: Autopilot = "unknown"
     turn_instrument: TurnInstrument = "electric"
+    also_fitted: tuple[AlsoFitted, ...] = ()
+    """On the same air but not computed. Whoever computes or draws up a scope says so (:func:`.remarks.remarks`)."""
     layout: str = ""
     valid_from: datetime.date | None = None
     invented: bool = False

@@ -14,6 +14,7 @@ from typing import Any, Final, cast, get_args
 from vanewise.aircraft.checks import check
 from vanewise.aircraft.description import (
     AircraftDescription,
+    AlsoFitted,
     Autopilot,
     Condition,
     Duty,
@@ -134,6 +135,7 @@ class _Reader:
                 Autopilot, top.choice("autopilot_takes_attitude", get_args(Autopilot), "unknown")
             ),
             turn_instrument=cast(TurnInstrument, top.choice("turn_instrument", get_args(TurnInstrument), "electric")),
+            also_fitted=self._also_fitted(),
             layout=top.text("layout"),
             valid_from=top.date("valid_from"),
             invented=top.yes_or_no("invented", False),
@@ -149,6 +151,15 @@ class _Reader:
             wiring = Wiring(description)
             found = [*name_problems(description), *number_problems(description), *wiring_problems(description, wiring)]
         return [problem for problem in found if problem.path.split(".")[0] not in self.unnamed]
+
+    def _also_fitted(self) -> tuple[AlsoFitted, ...]:
+        words = self.top.words("also_fitted")
+        known = get_args(AlsoFitted)
+        for word in words:
+            if word not in known:
+                expected = f"one or more of {', '.join(known)}"
+                self.top.problem("also_fitted", expected, f'"{word}"', nearest(word, known))
+        return tuple(cast(AlsoFitted, word) for word in words if word in known)
 
     def _tables(self, key: str) -> tuple[Table, ...]:
         items = self.top.items(key, _MOST_ITEMS)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any, Final, get_args
 
-from vanewise.aircraft.description import Autopilot, Condition, Duty, Material, TurnInstrument
+from vanewise.aircraft.description import AlsoFitted, Autopilot, Condition, Duty, Material, TurnInstrument
 from vanewise.aircraft.fields import TABLE_KEYS
 from vanewise.aircraft.kinds import KINDS, SECTIONS, FieldSpec, KindSpec, Surroundings
 from vanewise.aircraft.reading import FORMAT
@@ -37,6 +37,7 @@ def file_schema() -> Schema:
             "duty_confirmed": {"type": "boolean"},
             "turn_instrument": _words(TurnInstrument),
             "autopilot_takes_attitude": _words(Autopilot),
+            "also_fitted": {"type": "array", "items": _words(AlsoFitted)},
             "layout": _TEXT,
             "valid_from": {"$ref": "#/$defs/date"},
             "invented": {"type": "boolean"},

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import json
 import textwrap
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from vanewise.aircraft.description import AircraftDescription, Fitted, Line, Part
@@ -60,6 +60,8 @@ def _top(description: AircraftDescription) -> Iterator[str]:
     yield f"duty_confirmed = {_word(description.duty_confirmed)}  # true once somebody has looked which it is"
     yield f'turn_instrument = "{description.turn_instrument}"'
     yield f'autopilot_takes_attitude = "{description.autopilot_takes_attitude}"  # from the air-driven indicator'
+    if description.also_fitted:
+        yield f"also_fitted = {_list(description.also_fitted)}  # on the same air, not computed"
     if description.layout:
         yield f"layout = {_quoted(description.layout)}  # the ready-made one it began as"
     if description.valid_from is not None:
@@ -116,7 +118,7 @@ def _part(part: Part, told: set[str]) -> str:
     return "\n".join([*lines, *_numbers(part.kind, part.values, told)])
 
 
-def _list(words: tuple[str, ...]) -> str:
+def _list(words: Sequence[str]) -> str:
     return "[" + ", ".join(_quoted(word) for word in words) + "]"
 
 
