@@ -24,6 +24,7 @@ NO_HEAD: Final = ""
 """The head of a journal that has no entry yet."""
 CORRECTION: Final = "correction"
 PAGE = 500
+TRIES = 3
 
 
 class JournalEntry(msgspec.Struct, frozen=True, kw_only=True):
@@ -93,12 +94,16 @@ def append(
     if not author.strip():
         raise wrong("who", "a name", "nothing", "write your name")
     try:
-        with transaction.atomic():
-            return _append(aircraft, kind, content, author.strip(), at, expected_head, schema_version, clashes)
-    except IntegrityError:
-        # Two first entries at once: PostgreSQL had no row to lock, and the constraint let one of them through.
-        _refuse_moved_head(aircraft, kind, expected_head, head(aircraft), None)
-        raise
+        for attempt in range(TRIES):
+            try:
+                with transaction.atomic():
+                    return _append(aircraft, kind, content, author.strip(), at, expected_head, schema_version, clashes)
+            except IntegrityError:
+                # Two first entries at once: PostgreSQL had no row to lock yet, and the constraint let one through. A
+                # fact that stands by itself goes after it; another is refused by the head, which now differs.
+                if attempt == TRIES - 1:
+                    raise
+        raise AssertionError("unreachable")
     except Error as error:
         raise NotKept(
             Problem(

@@ -71,9 +71,10 @@ def test_the_secret_key_is_made_once_and_read_by_its_owner_only(home: Home) -> N
 
 
 def test_one_process_holds_one_home(home: Home, tmp_path: object) -> None:
-    assert configure(home.path) == home
+    url = os.environ.get("VANEWISE_TEST_URL")
+    assert configure(home.path, url) == home
     with pytest.raises(RuntimeError, match="another process"):
-        configure(home.path / "elsewhere")
+        configure(home.path / "elsewhere", url)
 
 
 def test_a_postgresql_address_is_read_and_a_wrong_one_does_not_show_its_password(home: Home) -> None:

@@ -29,9 +29,14 @@ def write(sql: str, *values: Any) -> None:
 
 
 def without_triggers(sql: str, *values: Any) -> None:
-    """Change a row the way a person with the file could: drop the trigger first."""
-    write("DROP TRIGGER store_entry_no_update")
-    write("DROP TRIGGER store_entry_no_delete")
+    """Change a row the way a person who owns the database could: put the triggers out of the way first."""
+    from django.db import connection
+
+    if connection.vendor == "postgresql":
+        write("ALTER TABLE store_entry DISABLE TRIGGER USER")
+    else:
+        write("DROP TRIGGER store_entry_no_update")
+        write("DROP TRIGGER store_entry_no_delete")
     write(sql, *values)
 
 
@@ -103,6 +108,16 @@ def test_the_database_itself_refuses_change(home: Home, sql: str) -> None:
     files.keep(b"photo", media_type="image/jpeg", at=AT)
     with pytest.raises(DatabaseError, match="only grows"):
         write(sql)
+
+
+def test_emptying_the_journal_is_refused_too(home: Home) -> None:
+    from django.db import DatabaseError, connection
+
+    add()
+    if connection.vendor != "postgresql":
+        pytest.skip("only PostgreSQL can empty a table without touching a row")
+    with pytest.raises(DatabaseError, match="only grows"):
+        write("TRUNCATE store_entry")
 
 
 def test_a_fork_is_impossible(home: Home) -> None:
