@@ -100,19 +100,27 @@ def new(layout: str, file: Path, force: bool) -> None:
 @main.command()
 @file_argument
 @click.option("--answer", "answers", multiple=True, metavar="QUESTION=ANSWER", help="Answer without being asked.")
+@click.option("--name", default="My aircraft", show_default=True, help="What the aircraft is called.")
 @click.option("--force", is_flag=True, help="Write over an existing file.")
-def ask(file: Path, answers: tuple[str, ...], force: bool) -> None:
+@json_option
+def ask(file: Path, answers: tuple[str, ...], name: str, force: bool, as_json: bool) -> None:
     """Ask the ten questions a first sweep needs ('don't know' is always allowed) and write FILE."""
     from vanewise.jobs import compute, files
 
     given = compute.split_answers(answers)
     for question in compute.questions():
-        if question.id not in given and sys.stdin.isatty():
-            click.echo(f"\n{question.text}\n  How to look: {question.how_to_look}\n  Default: {question.default_words}")
-            given[question.id] = click.prompt("  Answer", default="don't know")
-    answer = compute.describe_from_answers(given)
-    files.write_new(file, answer.toml, force=force)
-    _show(answer, as_json=False)
+        asked = [spec for spec in question.answers if spec.id not in given]
+        if question.offered or not asked or not sys.stdin.isatty():
+            continue
+        click.echo(f"\n{question.number}. {question.text}\n   How to look: {question.how_to_look}")
+        for spec in asked:
+            if spec.asked_when and str(given.get(spec.asked_when[0], "")) not in spec.asked_when[1]:
+                continue
+            choices = f" [{', '.join(spec.choices)}]" if spec.choices else f" [{spec.unit}]" if spec.unit else ""
+            given[spec.id] = click.prompt(f"   {spec.label}{choices}; else {spec.assumed}", default="don't know")
+    answer = compute.start(given, name)
+    files.write_new(file, answer.files["description.toml"].decode(), force=force)
+    _show(answer, as_json)
 
 
 @main.command()
@@ -192,15 +200,11 @@ def diagnose(file: Path, evidence: Path, quick: bool, seed: int, as_json: bool) 
 @altitude_option
 @click.option("--found", multiple=True, metavar="PART=STATE", help="A barrier as found, e.g. inline_filter=intact.")
 @json_option
-def trace(
-    file: Path, part: str, event: str, altitude: float | None, found: tuple[str, ...], as_json: bool
-) -> None:
+def trace(file: Path, part: str, event: str, altitude: float | None, found: tuple[str, ...], as_json: bool) -> None:
     """Which parts debris can have reached, by which path, and what proves each clean."""
     from vanewise.jobs import compute, files
 
-    answer = compute.trace(
-        files.read_text(file), str(file), part=part, event=event, altitude_ft=altitude, found=found
-    )
+    answer = compute.trace(files.read_text(file), str(file), part=part, event=event, altitude_ft=altitude, found=found)
     _show(answer, as_json)
 
 
@@ -249,7 +253,7 @@ def wear(observations: Path, as_json: bool) -> None:
     """From wear-port looks to hours left, with an interval, and when to look again."""
     from vanewise.jobs import compute, files
 
-    _show(compute.wear(files.read_text(observations), str(observations), today=files.today()), as_json)
+    _show(compute.wear(files.read_text(observations), str(observations)), as_json)
 
 
 @main.command()

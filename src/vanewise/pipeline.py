@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from vanewise.network import Solved, Sweep
     from vanewise.network.solve import Engine
     from vanewise.record.types import MaintenanceRecord
+    from vanewise.watch.types import WearForecast
+    from vanewise.watch.wear import Horizons, PumpHistory
     from vanewise.work.types import JobLog, WorkPackage
 
 
@@ -54,3 +56,10 @@ def trace(
     from vanewise.contamination import trace as traced
 
     return traced(description, running, *events, findings=findings)
+
+
+def watch_wear(history: PumpHistory, horizons: Horizons) -> WearForecast:
+    """10. What is wearing, and when to look again."""
+    from vanewise.watch.wear import forecast
+
+    return forecast(history, horizons=horizons)

@@ -12,7 +12,7 @@ from vanewise.aircraft.kinds import FieldSpec
 from vanewise.aircraft.names import nearest
 from vanewise.errors import InputError, Problem
 from vanewise.provenance import Value
-from vanewise.quantities import to_centihours
+from vanewise.quantities import to_centihours, to_si
 
 _LONGEST_TEXT: Final = 500
 
@@ -99,6 +99,17 @@ class Table:
             return None
         try:
             return to_centihours(item, self.where(key))
+        except InputError as error:
+            self.problems.extend(error.problems)
+            return None
+
+    def quantity(self, key: str, dimension: str) -> float | None:
+        """The SI value of a quantity written with its unit; None where it is missing or cannot be used."""
+        item = self._get(key)
+        if item is None:
+            return None
+        try:
+            return to_si(item, dimension, self.where(key))
         except InputError as error:
             self.problems.extend(error.problems)
             return None

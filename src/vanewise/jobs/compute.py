@@ -13,6 +13,7 @@ from vanewise.quantities import KELVIN_AT_0C, M_PER_FT
 
 if TYPE_CHECKING:
     from vanewise.aircraft.description import AircraftDescription
+    from vanewise.aircraft.questions import Question
     from vanewise.contamination import Finding
     from vanewise.network import Solved
     from vanewise.network.solve import Engine
@@ -107,6 +108,56 @@ def trace(
     return Answer(data=scope, words=words.scoped(description, scope))
 
 
+def wear(text: str, path: str) -> Answer:
+    """From wear-port looks to hours left with an interval, and when to look again."""
+    from vanewise.watch.reading import read_wear
+
+    looks = read_wear(text, path)
+    forecast = pipeline.watch_wear(looks.history, looks.horizons)
+    return Answer(data=forecast, words=words.worn(looks.pump, forecast))
+
+
+def questions() -> tuple[Question, ...]:
+    """The ten questions a first sweep needs, and the one that is offered."""
+    from vanewise.aircraft.questions import QUESTIONS
+
+    return QUESTIONS
+
+
+def split_answers(answers: Sequence[str]) -> dict[str, object]:
+    """``QUESTION=ANSWER`` texts as a mapping."""
+    out: dict[str, object] = {}
+    for item in answers:
+        key, equals, value = item.partition("=")
+        if not equals:
+            raise wrong(f"--answer {item}", "QUESTION=ANSWER, like duty=suction", f'"{item}"', "write it so")
+        out[key.strip()] = value.strip()
+    return out
+
+
+def start(answers: Mapping[str, object], name: str) -> Answer:
+    """A description from the answers, as commented text, with what is assumed in it."""
+    from vanewise.aircraft.answers import start_from_answers
+    from vanewise.aircraft.writing import write_description
+
+    begun = start_from_answers(answers, name)
+    return Answer(
+        data=begun,
+        words=words.begun(begun),
+        files={"description.toml": write_description(begun.description).encode()},
+    )
+
+
+def schema(what: str) -> str:
+    """The JSON Schema of a file format, as text."""
+    import msgspec
+
+    from vanewise.aircraft.schema import file_schema
+
+    schemas = {"aircraft": file_schema}
+    return msgspec.json.format(msgspec.json.encode(schemas[what]()), indent=2).decode()
+
+
 def _finding(text: str) -> Finding:
     """``PART=STATE`` as a barrier finding."""
     from vanewise.contamination import BarrierFinding
@@ -149,7 +200,9 @@ def numbers(text: str, where: str) -> tuple[float, ...]:
     try:
         return tuple(float(item) for item in text.split(","))
     except ValueError:
-        raise wrong(where, "numbers separated by commas, like 700,1000,1200", f'"{text}"', "write numbers only") from None
+        raise wrong(
+            where, "numbers separated by commas, like 700,1000,1200", f'"{text}"', "write numbers only"
+        ) from None
 
 
 def state_values(states: Sequence[str]) -> Mapping[str, float]:

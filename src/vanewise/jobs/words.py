@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING
 from vanewise.quantities import M_PER_IN, shown
 
 if TYPE_CHECKING:
+    from vanewise.aircraft.answers import Start
     from vanewise.aircraft.description import AircraftDescription
     from vanewise.aircraft.layouts import LayoutInfo
     from vanewise.contamination import Scope
     from vanewise.network import Sweep
     from vanewise.provenance import Value
+    from vanewise.watch.types import WearForecast
 
 WIDTH = 100
 
@@ -116,4 +118,25 @@ def scoped(description: AircraftDescription, scope: Scope) -> str:
         lines.append("Ask or look, because it changes the list:")
         lines.append(bullets(scope.questions))
     lines.extend(wrapped(remark, "") for remark in scope.remarks)
+    return "\n".join(lines)
+
+
+def begun(start: Start) -> str:
+    """What a description from ten answers rests on."""
+    lines = [f"{start.description.name}: {start.description.duty} duty. Taken as assumed, because nobody said:"]
+    lines.append(
+        bullets(f"question {number}, {what}: {taken} ({source})" for number, what, taken, source in start.assumed)
+    )
+    lines.extend(str(remark) for remark in start.remarks)
+    lines.append("The first output is a band, not a line. A baseline sweep of this aircraft narrows it most.")
+    return "\n".join(lines)
+
+
+def worn(pump: str, forecast: WearForecast) -> str:
+    """The forecast, words first, then what it assumes."""
+    lines = [f"{pump}, {forecast.hours_now:.1f} h:"]
+    lines.append(bullets(forecast.words))
+    lines.extend(wrapped(remark, "") for remark in forecast.remarks)
+    lines.append("Assumed, to be overwritten by the pump's own manual or your own data:")
+    lines.append(bullets(f"{name}: {value} ({standing})" for name, value, standing in forecast.assumptions))
     return "\n".join(lines)
