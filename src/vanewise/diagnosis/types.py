@@ -61,6 +61,8 @@ class Remark(msgspec.Struct, frozen=True, kw_only=True):
     when: datetime.date | None = None
     who: str = ""
     flight: str = ""
+    minutes_after: float | None = None
+    """Minutes after a sudden stop at which it was noticed: gyros coast, and a steady model says nothing there."""
     note: str = ""
 
 
@@ -85,7 +87,16 @@ class CheckResult(msgspec.Struct, frozen=True, kw_only=True):
     place: str = ""
     engine_rpm: float | None = None
     altitude_m: float | None = None
+    temperature_k: float | None = None
     grade: Grade = 1
+    under: Mapping[str, float] = {}
+    """Test states, as for a reading: ``{"regulator.blanked": 1}``."""
+    suction_pa: float | None = None
+    """Suction of a workshop source, Pa."""
+    sd: float | None = None
+    """Standard deviation of ``value``, where better known than the check's own."""
+    both_ways: bool = False
+    """The fault was removed and went, restored and came back (grade 2): allowed for harmless acts only."""
     when: datetime.date | None = None
     who: str = ""
     note: str = ""
@@ -111,6 +122,8 @@ class HypothesisShare(msgspec.Struct, frozen=True, kw_only=True):
     """Modes in causal order; the first is the source."""
     effective_rows: float
     log_evidence_se: float
+    words: str = ""
+    """How source and victims hang together."""
 
 
 class EvidenceWeight(msgspec.Struct, frozen=True, kw_only=True):
@@ -151,6 +164,10 @@ class NextCheck(msgspec.Struct, frozen=True, kw_only=True):
     preconditions: tuple[str, ...] = ()
     predicted: Mapping[str, str] = {}
     """What each leading cause says the check would show."""
+    place: str = ""
+    """Instrument or port it is done at, by id."""
+    code: str = ""
+    """Its code in the trade notes."""
 
 
 class Causes(msgspec.Struct, frozen=True, kw_only=True):
@@ -169,3 +186,12 @@ class Causes(msgspec.Struct, frozen=True, kw_only=True):
     sources: tuple[str, ...]
     description_digest: str
     seed: int
+    level: str = ""
+    """How far the evidence goes before it names a part: supply dead, supply weak, supply high, one instrument,
+    indication; empty when even that is open."""
+    levels: Mapping[str, float] = {}
+    """Probability of each level; sums to 1."""
+    prior_order: tuple[str, ...] = ()
+    """First three causes before any reading, to be compared with those after."""
+    capped: tuple[str, ...] = ()
+    """Groups of reports whose say was held to ten to one."""

@@ -1,0 +1,423 @@
+"""The answer in names and words: causes by source, evidence for and against, what stays open."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Final, Literal
+
+import numpy as np
+
+from vanewise.diagnosis import words
+from vanewise.diagnosis.checks import CHECKS
+from vanewise.diagnosis.evidence import CheckItem, Prepared
+from vanewise.diagnosis.hypotheses import Hypothesis, prior_weight
+from vanewise.diagnosis.likelihood import SharedError, outlier_weights
+from vanewise.diagnosis.modes import MODES, NONE_OF_THESE
+from vanewise.diagnosis.posterior import (
+    ROUGH_BELOW,
+    Posterior,
+    evidence_without,
+    log10_odds,
+    shares,
+    thinned,
+)
+from vanewise.diagnosis.scoring import CAP_LOG10
+from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
+from vanewise.diagnosis.types import Cause, Causes, EvidenceWeight, HypothesisShare, NextCheck
+from vanewise.network.types import Floats
+
+if TYPE_CHECKING:
+    from vanewise.diagnosis.infer import State
+
+DECIDED_AT: Final = 0.80
+GROUP_SHARE: Final = 0.90
+_WEIGHT_ROWS: Final = 256
+_LEAST_SHARE: Final = 0.001
+_CONTRADICTS: Final = 0.5
+_SAME_SWEEP: Final = ("regulator_seat_dirty", "worn_vanes", "leak")
+_LEVEL_ORDER: Final = ("supply dead", "supply high", "supply weak", "one instrument", "indication", "unknown")
+
+
+def source_matrix(hypotheses: Sequence[Hypothesis]) -> tuple[tuple[str, ...], Floats]:
+    """Source modes in canonical order, and the share of each hypothesis that counts for each, (modes, hypotheses).
+
+    The two members of a pair are each a source, half and half.
+    """
+    order = [mode for mode in MODES if any(mode in hypothesis.mode_ids for hypothesis in hypotheses)]
+    matrix = np.zeros((len(order), len(hypotheses)))
+    for column, hypothesis in enumerate(hypotheses):
+        if hypothesis.kind == "pair":
+            for mode in hypothesis.mode_ids:
+                matrix[order.index(mode), column] += 0.5
+        else:
+            matrix[order.index(hypothesis.source.id), column] = 1.0
+    keep = matrix.sum(axis=1) > 0.0
+    return tuple(mode for mode, kept in zip(order, keep, strict=True) if kept), matrix[keep]
+
+
+def presence(hypotheses: Sequence[Hypothesis], mode_id: str) -> Floats:
+    """1 for the hypotheses a mode is part of."""
+    return np.array([1.0 if hypothesis.has(mode_id) else 0.0 for hypothesis in hypotheses])
+
+
+# ---- what each piece of evidence says -------------------------------------------------------------------------
+
+
+def evidence_weights(state: State) -> Mapping[str, Mapping[str, float]]:
+    """Evidence id -> cause id -> change of log10 odds that the item makes, against leaving it out."""
+    posterior = state.posterior
+    modes, matrix = source_matrix(posterior.hypotheses)
+    rows = [thinned(own, _WEIGHT_ROWS) for own in posterior.rows]
+    sound = next(own for own in rows if state.scorer.hypotheses[own.hypothesis].kind == "none")
+    from vanewise.diagnosis.posterior import log_mean
+
+    whole = np.array([log_mean(own.log_weights())[0] for own in rows])
+    all_in = log10_odds(matrix @ shares(whole, posterior.prior))
+    found: dict[str, Mapping[str, float]] = {}
+    for item_id in state.prepared.item_ids():
+        key, place = state.scorer.group_of(item_id)
+        left = shares(evidence_without(state.scorer, rows, sound, key, place), posterior.prior)
+        change = all_in - log10_odds(matrix @ left)
+        found[item_id] = dict(zip(modes, change.tolist(), strict=True))
+    for event in state.prepared.events:
+        others = {kind: weight for kind, weight in state.prepared.events.items() if kind != event}
+        prior = np.array([prior_weight(hypothesis, others) for hypothesis in posterior.hypotheses])
+        change = all_in - log10_odds(matrix @ shares(whole, prior))
+        found[event] = dict(zip(modes, change.tolist(), strict=True))
+    return found
+
+
+def item_words(prepared: Prepared) -> Mapping[str, str]:
+    """What each piece of evidence was, in words."""
+    found: dict[str, str] = {}
+    for group in prepared.gauges:
+        for item in group.items:
+            when = ", while sound" if item.point.before else ""
+            under = f", {', '.join(key for key, _ in item.point.under)}" if item.point.under else ""
+            found[item.id] = f"{group.instrument} {item.value:.1f} inHg at {item.point.rpm:.0f} rpm{under}{when}"
+    for lamp in prepared.lamps:
+        when = ", while sound" if lamp.point.before else ""
+        found[lamp.id] = f"lamp changed at {lamp.point.rpm:.0f} rpm{when}"
+    for remarks in prepared.remarks:
+        for remark in remarks.items:
+            said = SYMPTOMS[remark.symptom].words
+            found[remark.id] = said if remark.present else f"looked, and absent: {said}"
+    for check in prepared.checks:
+        found[check.id] = _check_words(check)
+    for event in prepared.events:
+        found[event] = EVENTS[event].words
+    return found
+
+
+def _check_words(item: CheckItem) -> str:
+    check = CHECKS[item.check]
+    if check.kind == "table":
+        outcome = next(outcome.words for outcome in check.outcomes if outcome.id == item.outcome)
+        return f"{check.name}: {outcome}"
+    if check.kind == "cover test" and item.value is not None:
+        return f"{check.name}: rose by {words.inhg(item.value)}"
+    return f"{check.name}: measured"
+
+
+def _weights_of(
+    cause: str, weights: Mapping[str, Mapping[str, float]], named: Mapping[str, str]
+) -> tuple[EvidenceWeight, ...]:
+    found = []
+    for item_id, per_cause in weights.items():
+        value = per_cause.get(cause, 0.0)
+        speaks: Literal["for", "against", "neither"] = (
+            "neither" if abs(value) < 0.1 else "for" if value > 0 else "against"
+        )
+        found.append(
+            EvidenceWeight(
+                id=item_id,
+                log10_odds=value,
+                words=f"{named.get(item_id, item_id)}: {words.weight(value)}",
+                speaks=speaks,
+            )
+        )
+    return tuple(sorted(found, key=lambda entry: (-abs(entry.log10_odds), entry.id)))
+
+
+# ---- causes -----------------------------------------------------------------------------------------------------
+
+
+def causes(state: State, weights: Mapping[str, Mapping[str, float]]) -> tuple[Cause, ...]:
+    """One cause per source mode, most probable first."""
+    posterior = state.posterior
+    modes, matrix = source_matrix(posterior.hypotheses)
+    named = item_words(state.prepared)
+    confirmed = _confirmed(state.prepared)
+    found = [_cause(mode, matrix[number], posterior, weights, named, confirmed) for number, mode in enumerate(modes)]
+    return tuple(sorted(found, key=lambda cause: (-cause.probability, modes.index(cause.id))))
+
+
+def _cause(
+    mode: str,
+    share_of: Floats,
+    posterior: Posterior,
+    weights: Mapping[str, Mapping[str, float]],
+    named: Mapping[str, str],
+    confirmed: Mapping[str, str],
+) -> Cause:
+    own = share_of * posterior.probability
+    probability = float(own.sum())
+    members = np.flatnonzero(share_of > 0.0)
+    order = sorted(members.tolist(), key=lambda index: (-own[index], index))
+    best = order[0]
+    part = next(
+        (m.places[0].part for m in posterior.hypotheses[best].members if m.mode.id == mode),
+        posterior.hypotheses[best].part,
+    )
+    total = own[members].sum()
+    mix = own[members] / total if total > 0 else np.full(len(members), 1.0 / len(members))
+    effective = float(1.0 / np.sum(mix**2 / np.maximum(posterior.effective_rows[members], 1e-9)))
+    error = float(np.sqrt(np.sum((mix * np.minimum(posterior.log_evidence_se[members], 1e6)) ** 2)))
+    return Cause(
+        id=mode,
+        name=MODES[mode].name,
+        part=part,
+        probability=probability,
+        present=float(presence(posterior.hypotheses, mode) @ posterior.probability),
+        hypotheses=_shares_of(order, own, posterior),
+        evidence=_weights_of(mode, weights, named),
+        effective_rows=effective,
+        log_evidence_se=error,
+        count_is_rough=effective < ROUGH_BELOW,
+        confirmed=mode in confirmed,
+        confirmed_by=confirmed.get(mode, ""),
+    )
+
+
+def _shares_of(order: Sequence[int], own: Floats, posterior: Posterior) -> tuple[HypothesisShare, ...]:
+    return tuple(
+        HypothesisShare(
+            id=posterior.hypotheses[index].id,
+            share=float(own[index]),
+            modes=posterior.hypotheses[index].mode_ids,
+            effective_rows=float(posterior.effective_rows[index]),
+            log_evidence_se=float(min(posterior.log_evidence_se[index], 1e6)),
+            words=posterior.hypotheses[index].words,
+        )
+        for number, index in enumerate(order)
+        if number == 0 or own[index] >= _LEAST_SHARE
+    )
+
+
+def _confirmed(prepared: Prepared) -> Mapping[str, str]:
+    """Mode -> the check that confirms it: direct sight (grade 3), or removed and restored both ways by a harmless act."""
+    found: dict[str, str] = {}
+    for item in prepared.checks:
+        check = CHECKS[item.check]
+        mode = check.confirms.get(item.outcome)
+        if mode is None:
+            continue
+        if item.grade == 3:
+            found.setdefault(mode, f"seen directly: {_check_words(item)}")
+        elif item.grade == 2 and item.both_ways and check.harmless:
+            found.setdefault(mode, f"removed and restored, both ways: {_check_words(item)}")
+    return found
+
+
+# ---- the whole ---------------------------------------------------------------------------------------------------
+
+
+def group_of(found: Sequence[Cause], share: float = GROUP_SHARE) -> tuple[str, ...]:
+    """The smallest set of causes that shares ``share`` of the probability."""
+    total = 0.0
+    names: list[str] = []
+    for cause in found:
+        names.append(cause.id)
+        total += cause.probability
+        if total >= share - 1e-12:
+            break
+    return tuple(names)
+
+
+def level_of(hypothesis: Hypothesis) -> str:
+    """How the fault shows: the gravest level of its members."""
+    return min((member.mode.level for member in hypothesis.members), key=_LEVEL_ORDER.index)
+
+
+def levels(posterior: Posterior) -> dict[str, float]:
+    found = dict.fromkeys(_LEVEL_ORDER, 0.0)
+    for hypothesis, probability in zip(posterior.hypotheses, posterior.probability.tolist(), strict=True):
+        found[level_of(hypothesis)] += probability
+    return found
+
+
+def assemble(state: State, found: tuple[Cause, ...], checks: tuple[NextCheck, ...], seed: int) -> Causes:
+    """The answer with its doubt."""
+    posterior = state.posterior
+    modes, matrix = source_matrix(posterior.hypotheses)
+    flattened = matrix @ shares(posterior.log_evidence, posterior.prior, power=0.5)
+    first = found[0]
+    rests = modes[int(np.argmax(flattened))] != first.id
+    by_level = levels(posterior)
+    top_level = max(by_level, key=lambda name: by_level[name])
+    before = matrix @ (posterior.prior / posterior.prior.sum())
+    order = sorted(range(len(modes)), key=lambda index: (-before[index], index))
+    decided = first.probability >= DECIDED_AT and not first.count_is_rough and first.id != NONE_OF_THESE.id
+    capped = _capped_groups(state)
+    return Causes(
+        causes=found,
+        undecided=not decided,
+        group=group_of(found),
+        next_checks=checks,
+        remarks=_remarks(state, found, decided, rests, capped),
+        refined=state.refined,
+        engine=state.bank.engine,
+        rows_per_hypothesis=state.bank.rows,
+        rests_on_priors=rests,
+        sources=_sources(state, found),
+        description_digest=state.bank.description_digest,
+        seed=seed,
+        level=top_level if by_level[top_level] >= DECIDED_AT and top_level != "unknown" else "",
+        levels=by_level,
+        prior_order=tuple(modes[index] for index in order[:3]),
+        capped=capped,
+    )
+
+
+def _capped_groups(state: State) -> tuple[str, ...]:
+    """Groups of soft remarks that would say more than the cap allows, among causes that matter."""
+    found = []
+    scorer, posterior = state.scorer, state.posterior
+    limit = CAP_LOG10 * np.log(10.0)
+    matter = [own for own, p in zip(posterior.rows, posterior.probability, strict=True) if p > 1e-6]
+    for key, top in scorer.cap_top.items():
+        floor = top - limit
+        if any(float(np.nanmin(own.parts[key])) <= floor + 1e-12 for own in matter):
+            found.append(scorer.prepared.remarks[key[1]].name)
+    return tuple(found)
+
+
+def contradictions(state: State) -> tuple[str, ...]:
+    """Readings that none of the leading causes explains: posterior outlier weight above one half."""
+    posterior, scorer = state.posterior, state.scorer
+    leading = [index for index in np.argsort(-posterior.probability)[:4] if posterior.probability[index] > 0.02]
+    total = float(posterior.probability[leading].sum())
+    found = []
+    for number, group in enumerate(scorer.prepared.gauges):
+        weight = np.zeros(len(group.items))
+        for index in leading:
+            own, subject = posterior.rows[index], posterior.hypotheses[index]
+            if subject.kind == "none":
+                continue
+            value, observed, variance = scorer.gauge_terms(number, subject, own.predicted)
+            row_weight = _normalised(own.log_weights())
+            solved = row_weight > 0
+            error = SharedError(group.bias_sd, group.scale_sd)
+            outlier = outlier_weights(value[solved], observed, variance[solved], error)
+            weight += posterior.probability[index] / total * (row_weight[solved] @ outlier)
+        found += [item.id for item, value in zip(group.items, weight, strict=True) if value > _CONTRADICTS]
+    return tuple(found)
+
+
+def _normalised(log_weights: Floats) -> Floats:
+    finite = np.isfinite(log_weights)
+    if not finite.any():
+        return np.zeros(len(log_weights))
+    weight = np.where(finite, np.exp(log_weights - log_weights[finite].max()), 0.0)
+    return np.asarray(weight / weight.sum())
+
+
+def _remarks(
+    state: State, found: tuple[Cause, ...], decided: bool, rests: bool, capped: tuple[str, ...]
+) -> tuple[str, ...]:
+    said: list[str] = []
+    named = {cause.id: cause for cause in found}
+    if not decided:
+        group = [named[cause] for cause in group_of(found)]
+        names = [f"{cause.name} ({words.chance(cause.probability)})" for cause in group]
+        said.append(f"Undecided. Not told apart by what is known: {words.listed(names)}.")
+    said.extend(_same_sweep(found))
+    for event in state.prepared.events:
+        if EVENTS[event].caution:
+            said.append(_sentence(EVENTS[event].caution))
+    if rests:
+        said.append("The first place rests on how common it is, not on your readings.")
+    items = item_words(state.prepared)
+    for item_id in contradictions(state):
+        said.append(f"Contradictory: {items[item_id]} fits none of the leading causes. Read it again.")
+    for name in capped:
+        said.append(f"Soft reports ({name}) were held to ten to one: words alone do not decide.")
+    first = found[0]
+    if first.count_is_rough:
+        said.append("The count is rough: few of the computed states fit this evidence, so nothing is called decided.")
+    if first.id == NONE_OF_THESE.id:
+        said.append("None of the faults held here explains the evidence well. Look for something not on the list.")
+    said.extend(_about_the_aircraft(state))
+    said.extend(_cautions(found))
+    return tuple(said)
+
+
+def _sentence(text: str) -> str:
+    return f"{text[0].upper()}{text[1:]}."
+
+
+def _same_sweep(found: tuple[Cause, ...]) -> list[str]:
+    """The trade's group of three, named where it applies; a victim counts as there."""
+    named = {cause.id: cause for cause in found}
+    there = [named[mode] for mode in _SAME_SWEEP if mode in named and named[mode].present >= 0.05]
+    if len(there) < 2:
+        return []
+    chances = words.listed([f"{cause.name} {words.chance(cause.present)}" for cause in there])
+    return [
+        f"There at all, as source or as victim: {chances}.",
+        "Dirt on the regulator seat, a worn pump and a small leak give the same sweep within 0.1 to 0.2 inHg: "
+        "the cover test, a leak test or the wear port tells them apart, the sweep does not.",
+    ]
+
+
+def _about_the_aircraft(state: State) -> list[str]:
+    description = state.bank.packed.description
+    said = []
+    if not description.duty_confirmed:
+        said.append(f"{description.duty.capitalize()} duty is assumed: confirm it before any work.")
+    if "unknown" in (description.gauge.high, description.gauge.low):
+        said.append("The gauge's connection is not known: both usual ones were counted in.")
+    if state.bank.engine == "numpy":
+        said.append(
+            f"Computed without the compiled solver: {state.bank.rows} states for each hypothesis, a rougher count."
+        )
+    if not any(item.point.before for group in state.prepared.gauges for item in group.items):
+        said.append(
+            "No earlier sound readings of this aircraft: what is small and what is worn are hard to tell apart."
+        )
+    return said
+
+
+def _cautions(found: tuple[Cause, ...]) -> list[str]:
+    """What must not wait for the answer."""
+    said = []
+    by_id = {cause.id: cause for cause in found}
+
+    def there(*modes: str) -> float:
+        return sum(by_id[mode].present for mode in modes if mode in by_id)
+
+    if there("coupling_sheared", "hose_off") > 0.5:
+        said.append(
+            "No supply: in cloud this is an emergency for the pilot. Do not fly with a dead pump turning on its pad."
+        )
+    if there("indicator_bearing", "indicator_contaminated", "instrument_case_leak") > 0.1:
+        said.append("An indicator under suspicion must not fly the autopilot.")
+    if there("regulator_high", "regulator_stuck_shut", "regulator_filter_clogged") > 0.3:
+        said.append("Above the band gyros overspeed: do not fly it so.")
+    return said
+
+
+def _sources(state: State, found: tuple[Cause, ...]) -> tuple[str, ...]:
+    """Where the numbers behind this answer come from."""
+    sources = [
+        "priors, severities, symptom and check probabilities: judgement of the authors, to be replaced by your own record",
+        "pressures and flows: this aircraft's description, solved (laws and their sources in the network's reference)",
+    ]
+    for cause in found[:4]:
+        source = str(MODES[cause.id].source)
+        if not source.startswith("judgement"):
+            sources.append(f"{cause.name}: {source}")
+    assumed = state.bank.packed.description.assumed()
+    if assumed:
+        sources.append(f"{len(assumed)} numbers of this aircraft are examples nobody has measured yet")
+    return tuple(sources)

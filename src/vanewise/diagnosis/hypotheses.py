@@ -1,0 +1,300 @@
+"""What may be going on: single modes, causal chains with their source and victims told apart, pairs, none of these.
+
+A chain's prior is the source's rate times the share of such sources that go on to these victims (judgement). A pair's
+prior is the product of two probabilities within :data:`WINDOW_H`; no free factor. Members stand in causal order, the
+first being the source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final, Literal
+
+import msgspec
+import numpy as np
+
+from vanewise.aircraft.description import AircraftDescription, Duty
+from vanewise.diagnosis.effects import StateChange
+from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, FailureMode, Place, applicable
+from vanewise.diagnosis.modes.base import BOTH_DUTIES
+from vanewise.network.types import Floats
+
+WINDOW_H: Final = 100.0
+"""Time within which a fault is thought to have come up unseen, h (judgement): a rate times this is a probability."""
+
+
+class Chain(msgspec.Struct, frozen=True, kw_only=True):
+    """Source mode -> victims, and the share of such sources that show exactly these victims (judgement)."""
+
+    source: str
+    victims: tuple[str, ...]
+    share: float
+    words: str
+    duties: tuple[Duty, ...] = BOTH_DUTIES
+    every_place: bool = False
+    """True when the last victim is meant at all its places at once (both instruments contaminated)."""
+
+
+_STOPS: Final = ("coupling_sheared",)
+
+CHAINS: Final[tuple[Chain, ...]] = (
+    Chain(
+        source="debris_left_in_lines",
+        victims=_STOPS,
+        share=0.35,
+        words="the former pump's debris jams the new rotor and its coupling parts",
+        duties=("suction",),
+    ),
+    Chain(
+        source="debris_left_in_lines",
+        victims=("regulator_seat_dirty",),
+        share=0.25,
+        words="the former pump's carbon beds in the regulator seat",
+    ),
+    Chain(
+        source="debris_left_in_lines",
+        victims=("worn_vanes",),
+        share=0.15,
+        words="the former pump's carbon scores the new pump",
+        duties=("suction",),
+    ),
+    Chain(
+        source="debris_left_in_lines",
+        victims=("regulator_seat_dirty", "worn_vanes"),
+        share=0.25,
+        words="the former pump's carbon beds in the regulator seat and scores the new pump",
+        duties=("suction",),
+    ),
+    Chain(
+        source="debris_left_in_lines",
+        victims=("inline_filter_loaded",),
+        share=0.40,
+        words="carbon left in the lines by the former pump fills the inline filter",
+        duties=("pressure",),
+    ),
+    Chain(source="worn_vanes", victims=_STOPS, share=0.25, words="a short vane cocks in its slot and jams the rotor"),
+    Chain(
+        source="worn_vanes",
+        victims=("inline_filter_loaded",),
+        share=0.30,
+        words="the pump's carbon fills the inline filter",
+        duties=("pressure",),
+    ),
+    Chain(
+        source="worn_vanes",
+        victims=("inline_filter_loaded", "indicator_contaminated"),
+        share=0.06,
+        words="the pump's carbon fills the inline filter and passes it into one instrument",
+        duties=("pressure",),
+    ),
+    Chain(
+        source="worn_vanes",
+        victims=("inline_filter_loaded", "indicator_contaminated"),
+        share=0.06,
+        words="the pump's carbon fills the inline filter and passes it into every instrument",
+        duties=("pressure",),
+        every_place=True,
+    ),
+    Chain(
+        source="worn_vanes",
+        victims=("indicator_contaminated",),
+        share=0.04,
+        words="the pump's carbon passes a leaking filter seal into an instrument",
+        duties=("pressure",),
+    ),
+    Chain(
+        source="worn_vanes",
+        victims=("regulator_seat_dirty",),
+        share=0.08,
+        words="the pump's carbon beds in the relief seat",
+        duties=("pressure",),
+    ),
+    Chain(source="oil_in_pump", victims=_STOPS, share=0.30, words="oil and carbon paste lock the rotor"),
+    Chain(source="solvent_or_water_in_pump", victims=_STOPS, share=0.40, words="wet paste locks the rotor"),
+    Chain(source="pump_overheated", victims=_STOPS, share=0.40, words="heat cracks the rotor or cooks the coupling"),
+    Chain(source="pump_damaged_when_fitted", victims=_STOPS, share=0.40, words="the squeezed rotor breaks"),
+    Chain(
+        source="pump_outlet_blocked",
+        victims=_STOPS,
+        share=0.10,
+        words="the pump works against a closed outlet until it breaks",
+        duties=("suction",),
+    ),
+    Chain(source="pad_seal_leak", victims=("oil_in_pump",), share=0.20, words="oil past the pad seal enters the pump"),
+    Chain(
+        source="intake_filter_missing",
+        victims=("indicator_contaminated",),
+        share=0.30,
+        words="unfiltered cabin air dirties an instrument",
+        duties=("suction",),
+    ),
+    Chain(
+        source="regulator_filter_clogged",
+        victims=("regulator_seat_dirty",),
+        share=0.15,
+        words="crumbs of the old foam bed in the seat",
+    ),
+)
+
+_NEVER_ALONE: Final = frozenset({"debris_left_in_lines"})
+"""Modes that nobody would report unless a victim shows."""
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """One mode at one or several places, with the column of the severity draw it uses."""
+
+    mode: FailureMode
+    places: tuple[Place, ...]
+    severity: int
+
+
+@dataclass(frozen=True, slots=True)
+class Hypothesis:
+    """One thing that may be going on. ``share`` multiplies the source's prior rate."""
+
+    id: str
+    kind: Literal["single", "chain", "pair", "none"]
+    members: tuple[Member, ...]
+    share: float
+    words: str = ""
+
+    @property
+    def source(self) -> FailureMode:
+        return self.members[0].mode
+
+    @property
+    def mode_ids(self) -> tuple[str, ...]:
+        return tuple(member.mode.id for member in self.members)
+
+    @property
+    def part(self) -> str:
+        return self.members[0].places[0].part
+
+    def changes(self, description: AircraftDescription, quantiles: Floats) -> tuple[StateChange, ...]:
+        """Changes of states in each row. ``quantiles`` has shape (rows, 3), severity quantiles in (0, 1)."""
+        found: list[StateChange] = []
+        for member in self.members:
+            severity = member.mode.severity.at(quantiles[:, member.severity])
+            for place in member.places:
+                found.extend(member.mode.effect(description, place, severity))
+        return tuple(found)
+
+    def drag(self, part: str, quantiles: Floats) -> Floats:
+        """Share of drive lost inside the instrument ``part`` in each row, shape (rows,)."""
+        kept = np.ones(len(quantiles))
+        for member in self.members:
+            if member.mode.gyro_drag and any(place.part == part for place in member.places):
+                kept = kept * (1.0 - member.mode.severity.at(quantiles[:, member.severity]))
+        return np.asarray(1.0 - kept)
+
+    def has(self, mode_id: str) -> bool:
+        return mode_id in self.mode_ids
+
+    def network_free(self) -> bool:
+        """True when no member changes the air network: its rows are the sound rows."""
+        return not any(member.mode.changes_network() for member in self.members)
+
+
+def _name(mode: FailureMode, places: tuple[Place, ...], all_places: int) -> str:
+    if all_places <= 1:
+        return mode.id
+    return f"{mode.id}@{'+'.join(place.part for place in places)}"
+
+
+def singles_and_chains(description: AircraftDescription) -> tuple[Hypothesis, ...]:
+    """Every single mode and chain this aircraft can have, 'none of these' last."""
+    where = {mode.id: places for mode, places in applicable(description)}
+    found: list[Hypothesis] = []
+    for mode_id, places in where.items():
+        if mode_id == NONE_OF_THESE.id:
+            continue
+        mode = MODES[mode_id]
+        chains = [chain for chain in CHAINS if chain.source == mode_id and _fits(chain, description, where)]
+        alone = max(0.0, 1.0 - sum(chain.share for chain in chains))
+        if mode_id not in _NEVER_ALONE:
+            for place in places:
+                name = _name(mode, (place,), len(places))
+                found.append(Hypothesis(name, "single", (Member(mode, (place,), 0),), alone / len(places)))
+        for chain in chains:
+            found.extend(_of_chain(chain, where))
+    none = Member(NONE_OF_THESE, (Place(part="", label=""),), 0)
+    found.append(Hypothesis(NONE_OF_THESE.id, "none", (none,), 1.0))
+    return tuple(found)
+
+
+def _fits(chain: Chain, description: AircraftDescription, where: Mapping[str, tuple[Place, ...]]) -> bool:
+    return description.duty in chain.duties and all(victim in where for victim in chain.victims)
+
+
+def _of_chain(chain: Chain, where: Mapping[str, tuple[Place, ...]]) -> list[Hypothesis]:
+    """The chain at each place of its source (representative) and, where it matters, of its last victim."""
+    source_places = where[chain.source]
+    last = where[chain.victims[-1]]
+    if chain.every_place:
+        if len(last) < 2:
+            return []
+        choices: tuple[tuple[Place, ...], ...] = (last,)
+    else:
+        choices = tuple((place,) for place in last)
+    found: list[Hypothesis] = []
+    for source_place in source_places:
+        for choice in choices:
+            placed = [(MODES[chain.source], (source_place,))]
+            placed += [(MODES[victim], where[victim][:1]) for victim in chain.victims[:-1]]
+            placed.append((MODES[chain.victims[-1]], choice))
+            names = [_name(MODES[chain.source], (source_place,), len(source_places))]
+            names += [victim for victim in chain.victims[:-1]]
+            names.append(_name(MODES[chain.victims[-1]], choice, len(last)))
+            share = chain.share / (len(choices) * len(source_places))
+            found.append(Hypothesis(">".join(names), "chain", _members(placed), share, chain.words))
+    return found
+
+
+def _members(placed: Sequence[tuple[FailureMode, tuple[Place, ...]]]) -> tuple[Member, ...]:
+    """Members with severity columns counted only over modes that have a severity: alike hypotheses share solves."""
+    members: list[Member] = []
+    column = 0
+    for mode, places in placed:
+        members.append(Member(mode, places, column))
+        column += mode.severity.kind != "none"
+    return tuple(members)
+
+
+def pair(first: Hypothesis, second: Hypothesis) -> Hypothesis | None:
+    """Two single hypotheses at once, or None where they are the same mode or cannot stand together."""
+    a, b = first.members[0], second.members[0]
+    if first.kind != "single" or second.kind != "single" or a.mode.id == b.mode.id:
+        return None
+    members = _members([(a.mode, a.places), (b.mode, b.places)])
+    return Hypothesis(f"{first.id}+{second.id}", "pair", members, first.share * second.share)
+
+
+def context_factor(hypothesis: Hypothesis, events: Mapping[str, float]) -> float:
+    """Product of the factors of every member's modes for the events, each raised to the event's freshness (0 to 1)."""
+    factor = 1.0
+    for member in hypothesis.members:
+        for event, freshness in sorted(events.items()):
+            factor *= member.mode.contexts.get(event, 1.0) ** freshness
+    return factor
+
+
+def prior_weight(hypothesis: Hypothesis, events: Mapping[str, float]) -> float:
+    """Prior weight: expected number of such faults in :data:`WINDOW_H` hours, context included (not normalised)."""
+    window = WINDOW_H / 1000.0
+    rates = [member.mode.rate.number for member in hypothesis.members]
+    if hypothesis.kind == "pair":
+        base = rates[0] * window * rates[1] * window
+    else:
+        base = rates[0] * window
+    return base * hypothesis.share * context_factor(hypothesis, events)
+
+
+def by_source(hypotheses: Sequence[Hypothesis]) -> Mapping[str, tuple[int, ...]]:
+    """Source mode id -> indices of its hypotheses, in order."""
+    groups: dict[str, list[int]] = {}
+    for index, hypothesis in enumerate(hypotheses):
+        groups.setdefault(hypothesis.source.id, []).append(index)
+    return MappingProxyType({mode: tuple(indices) for mode, indices in groups.items()})

@@ -1,0 +1,114 @@
+"""From evidence to causes: what it is, how sure, what remains open, and what each piece of evidence says.
+
+:func:`diagnose` is the whole stage. Everything is a function of its arguments: same description, evidence and seed,
+same answer, whatever the order of entry and the number of threads.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from vanewise.aircraft.description import AircraftDescription
+from vanewise.diagnosis import answer as answering
+from vanewise.diagnosis.bank import Bank, bank_for
+from vanewise.diagnosis.evidence import Prepared, prepare
+from vanewise.diagnosis.hypotheses import Hypothesis, prior_weight
+from vanewise.diagnosis.posterior import Posterior, make_posterior
+from vanewise.diagnosis.predictions import Predicted, from_bank
+from vanewise.diagnosis.scoring import Scorer, make_scorer, score_bank
+from vanewise.diagnosis.types import Causes, Evidence
+from vanewise.network.solve import Engine
+from vanewise.network.types import Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """What to work out besides the probabilities, and how large a bank to use (None: as the engine allows)."""
+
+    weights: bool = True
+    next_checks: bool = True
+    rows: int | None = None
+    pairs: bool = True
+    not_possible: tuple[str, ...] = ()
+    """Checks that cannot be done here and now, by id."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class State:
+    """Everything an answer is made from, kept for the next-check engine and for plots."""
+
+    bank: Bank
+    prepared: Prepared
+    scorer: Scorer
+    predicted: tuple[Predicted, ...]
+    posterior: Posterior
+    refined: bool
+
+
+def diagnose(
+    description: AircraftDescription,
+    evidence: Evidence,
+    *,
+    seed: int,
+    refine: bool = True,
+    engine: Engine | None = None,
+    today: datetime.date | None = None,
+    options: Options = Options(),
+) -> Causes:
+    """The causes of a report, with their probabilities, doubt, evidence and next checks.
+
+    With ``refine`` every hypothesis above 0.5 % is sampled again near what the evidence says, at the reported
+    operating points; without it the answer comes from the bank alone. ``engine`` None takes the compiled solver where
+    there is one. Raises InputError for evidence that does not fit the aircraft, NoAnswer when the bank has no proven
+    solutions.
+    """
+    return answer(infer(description, evidence, seed=seed, refine=refine, engine=engine, options=options), seed, options)
+
+
+def infer(
+    description: AircraftDescription,
+    evidence: Evidence,
+    *,
+    seed: int,
+    refine: bool = True,
+    engine: Engine | None = None,
+    options: Options = Options(),
+) -> State:
+    """The posterior and everything behind it (see :func:`diagnose`)."""
+    prepared = prepare(description, evidence)
+    bank = bank_for(description, seed=seed, engine=engine, rows=options.rows, changed=prepared.changed)
+    first = first_answer(bank, prepared)
+    if not refine:
+        return first
+    from vanewise.diagnosis.refine import refined  # late: a first answer does not need it
+
+    return refined(first, pairs=options.pairs)
+
+
+def prior_weights(hypotheses: Sequence[Hypothesis], prepared: Prepared) -> Floats:
+    return np.array([prior_weight(hypothesis, prepared.events) for hypothesis in hypotheses])
+
+
+def first_answer(bank: Bank, prepared: Prepared) -> State:
+    """The answer of the bank alone."""
+    predicted = from_bank(bank, prepared)
+    prior = prior_weights(bank.hypotheses, prepared)
+    scorer = make_scorer(bank, prepared, predicted, prior)
+    rows = score_bank(bank, scorer, predicted)
+    return State(bank, prepared, scorer, predicted, make_posterior(bank.hypotheses, rows, prior), refined=False)
+
+
+def answer(state: State, seed: int, options: Options = Options()) -> Causes:
+    """The answer for people and files from an inferred state."""
+    weights = answering.evidence_weights(state) if options.weights else {}
+    causes = answering.causes(state, weights)
+    checks = ()
+    if options.next_checks:
+        from vanewise.diagnosis.next_check import next_checks  # late: a first answer does not need it
+
+        checks = next_checks(state, causes, not_possible=options.not_possible)
+    return answering.assemble(state, causes, checks, seed)

@@ -1,0 +1,265 @@
+"""How likely a reading, a lamp, a remark or a check outcome is, given a row.
+
+Shared errors are integrated out in closed form: all readings of one gauge share its offset and its scale error, which
+adds two outer products to their covariance (rank 2, Sherman and Morrison). A reading may also be an outright slip of
+the pen: with 2 % probability it says nothing, so that one wrong digit cannot kill the truth. Differences are in inHg.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vanewise.network.types import Floats
+
+MODEL_SD: Final = 0.02
+"""Floor of the model's own error, share of the predicted difference (assumed)."""
+OUTLIER: Final = 0.02
+"""Probability that a reading says nothing (judgement)."""
+OUTLIER_CENTRE_INHG: Final = 5.0
+OUTLIER_SCALE_INHG: Final = 3.0
+GAUGE_WRONG_BIAS_SD_INHG: Final = 1.2
+GAUGE_WRONG_SCALE_SD: Final = 0.15
+"""What 'gauge in error' means (judgement)."""
+NONE_SCALE_INHG: Final = 1.5
+"""'None of these' puts readings this far round the sound prediction, with a free offset as wide (judgement)."""
+LAMP_TRIP_SD_INHG: Final = 0.15
+LAMP_WRONG_SD_INHG: Final = 1.0
+_LOG_2PI: Final = math.log(2.0 * math.pi)
+_DEEPEST: Final = 3
+"""Outliers are enumerated singly, then nested on the worst so far, to this many."""
+_FAR_BELOW: Final = 30.0
+_FITS_WELL: Final = 3.0
+_FITS_BADLY: Final = 20.0
+"""Nats: rows this far below the best row do not matter, rows this near a perfect fit have no slips, and when the best
+row is this far from a perfect fit every row is looked at closely."""
+
+Bools = NDArray[np.bool_]
+
+
+def student_log_density(x: Floats, scale: float, freedom: float = 3.0) -> Floats:
+    """Log density of a Student t of ``freedom`` degrees and ``scale`` at ``x``."""
+    constant = (
+        math.lgamma((freedom + 1.0) / 2.0)
+        - math.lgamma(freedom / 2.0)
+        - 0.5 * math.log(freedom * math.pi)
+        - math.log(scale)
+    )
+    return np.asarray(constant - (freedom + 1.0) / 2.0 * np.log1p((x / scale) ** 2 / freedom))
+
+
+def _outlier_log(values: Floats) -> Floats:
+    return student_log_density(values - OUTLIER_CENTRE_INHG, OUTLIER_SCALE_INHG)
+
+
+@dataclass(frozen=True, slots=True)
+class SharedError:
+    """Standard deviations of offset [inHg] and scale (share of the reading) of one gauge."""
+
+    bias_sd: float
+    scale_sd: float
+
+
+_Sums = tuple[Floats, Floats, Floats, Floats, Floats, Floats, Floats]
+
+
+def _sums(predicted: Floats, observed: Floats, variance: Floats, error: SharedError) -> _Sums:
+    """What each reading adds to the seven sums of the closed form, each (rows, readings)."""
+    inverse = 1.0 / variance
+    residual = observed - predicted
+    scaled = error.scale_sd * predicted
+    weighted = residual * inverse
+    offset = error.bias_sd * inverse
+    return (
+        error.bias_sd * offset,
+        offset * scaled,
+        scaled * scaled * inverse,
+        error.bias_sd * weighted,
+        scaled * weighted,
+        residual * weighted,
+        np.log(variance) + _LOG_2PI,
+    )
+
+
+def _added(parts: _Sums) -> _Sums:
+    bb, bs, ss, rb, rs, rr, logs = (part.sum(axis=-1) for part in parts)
+    return bb, bs, ss, rb, rs, rr, logs
+
+
+def _all_but_each(total: _Sums, parts: _Sums) -> _Sums:
+    """The sums with one reading left out, for each reading."""
+    bb, bs, ss, rb, rs, rr, logs = (whole[:, None] - part for whole, part in zip(total, parts, strict=True))
+    return bb, bs, ss, rb, rs, rr, logs
+
+
+def _quadratic(sums: _Sums) -> tuple[Floats, Floats]:
+    """Mahalanobis distance squared, and the determinant the shared errors add (never below 1)."""
+    bb, bs, ss, rb, rs, rr, _ = sums
+    determinant = np.maximum((1.0 + bb) * (1.0 + ss) - bs * bs, 1.0)
+    explained = ((1.0 + ss) * rb * rb - 2.0 * bs * rb * rs + (1.0 + bb) * rs * rs) / determinant
+    return np.maximum(rr - explained, 0.0), determinant
+
+
+def _from_sums(sums: _Sums) -> Floats:
+    """Log density from the seven sums."""
+    distance, determinant = _quadratic(sums)
+    return np.asarray(-0.5 * (distance + sums[6] + np.log(determinant)))
+
+
+def shared_gauge_log(
+    predicted: Floats, observed: Floats, variance: Floats, error: SharedError, outliers: bool = True
+) -> Floats:
+    """Log density of all readings of one gauge, shape (rows,).
+
+    ``predicted`` and ``variance`` have shape (rows, readings), ``observed`` (readings,). The outlier mixture is summed
+    over no outlier, every single one, all of them, and, in rows where that can matter, nested sets of two and three
+    that grow by the worst reading; the sets left out are smaller.
+    """
+    readings = observed.shape[0]
+    if readings == 0:
+        return np.zeros(predicted.shape[0])
+    parts = _sums(predicted, observed, variance, error)
+    total = _added(parts)
+    if not outliers:
+        return _from_sums(total)
+    slip = _outlier_log(observed) + math.log(OUTLIER)
+    none = _from_sums(total) + readings * math.log1p(-OUTLIER)
+    each = _one_more_slip(total, parts, np.zeros(1), slip, readings - 1)
+    everything = np.full(predicted.shape[0], float(slip.sum()))
+    if readings == 1:
+        return np.logaddexp(none, each[:, 0])
+    found = _log_sum(np.concatenate([none[:, None], each, everything[:, None]], axis=1))
+    deeper = _worth_deeper(found, variance)
+    if deeper.any():
+        few = tuple(part[deeper] for part in parts)
+        more = _nested_slips(few, each[deeper], slip)  # type: ignore[arg-type]
+        found[deeper] = np.logaddexp(found[deeper], more)
+    return found
+
+
+def _one_more_slip(total: _Sums, parts: _Sums, said: Floats, slip: Floats, left: int) -> Floats:
+    """Log density with each reading in turn taken for a slip, (rows, readings)."""
+    return np.asarray(
+        _from_sums(_all_but_each(total, parts)) + said[:, None] + slip[None, :] + left * math.log1p(-OUTLIER)
+    )
+
+
+def _worth_deeper(found: Floats, variance: Floats) -> Bools:
+    """Rows in which two or three slips can matter: near the best row, or all when even the best row fits badly."""
+    finite = np.isfinite(found)
+    if not finite.any():
+        return np.zeros(len(found), dtype=bool)
+    best = float(found[finite].max())
+    ideal = float(-0.5 * (np.log(np.nanmin(variance, axis=0)) + _LOG_2PI).sum())
+    if best < ideal - _FITS_BADLY:
+        return finite
+    return finite & (found > best - _FAR_BELOW) & (found < ideal - _FITS_WELL)
+
+
+def _nested_slips(parts: _Sums, each: Floats, slip: Floats) -> Floats:
+    """Log density summed over pairs and triples of slips that contain the worst reading, then the two worst."""
+    rows = np.arange(each.shape[0])
+    readings = each.shape[1]
+    total = _added(parts)
+    gone = np.zeros(each.shape, dtype=bool)
+    said = np.zeros(each.shape[0])
+    terms = []
+    for depth in range(2, min(_DEEPEST, readings) + 1):
+        worst = np.argmax(each, axis=1)
+        gone[rows, worst] = True
+        bb, bs, ss, rb, rs, rr, logs = (whole - part[rows, worst] for whole, part in zip(total, parts, strict=True))
+        total = bb, bs, ss, rb, rs, rr, logs
+        said = said + slip[worst]
+        each = _one_more_slip(total, parts, said, slip, readings - depth)
+        each[gone] = -np.inf
+        terms.append(_log_sum(each))
+    return _log_sum(np.stack(terms, axis=-1)) if terms else np.full(each.shape[0], -np.inf)
+
+
+def _log_sum(values: Floats) -> Floats:
+    """Logarithm of the sum of exponentials over the last axis."""
+    top = values.max(axis=-1)
+    top = np.where(np.isfinite(top), top, 0.0)
+    with np.errstate(divide="ignore"):
+        return np.asarray(top + np.log(np.exp(values - top[..., None]).sum(axis=-1)))
+
+
+log_sum = _log_sum
+
+
+def outlier_weights(predicted: Floats, observed: Floats, variance: Floats, error: SharedError) -> Floats:
+    """Probability that each reading is an outlier, per row, shape (rows, readings), one at a time."""
+    parts = _sums(predicted, observed, variance, error)
+    total = _added(parts)
+    kept = _from_sums(total) + math.log1p(-OUTLIER)
+    dropped = _from_sums(_all_but_each(total, parts)) + _outlier_log(observed)[None, :] + math.log(OUTLIER)
+    return np.asarray(1.0 / (1.0 + np.exp(np.clip(kept[:, None] - dropped, -60.0, 60.0))))
+
+
+def squared_distance(predicted: Floats, observed: Floats, variance: Floats, error: SharedError) -> Floats:
+    """Mahalanobis distance squared of all readings of one gauge under the shared errors, shape (rows,)."""
+    return _quadratic(_added(_sums(predicted, observed, variance, error)))[0]
+
+
+_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
+_LOG_WEIGHTS: Final = np.log(_WEIGHTS / _WEIGHTS.sum())
+
+
+def none_gauge_log(sound: Floats, observed: Floats) -> Floats:
+    """Log density of readings under 'none of these': heavy tails round the sound prediction, with a free offset."""
+    if observed.shape[0] == 0:
+        return np.zeros(sound.shape[0])
+    offset = NONE_SCALE_INHG * _NODES
+    residual = observed[None, :, None] - sound[:, :, None] - offset[None, None, :]
+    per_node = student_log_density(residual, NONE_SCALE_INHG).sum(axis=1)
+    return _log_sum(per_node + _LOG_WEIGHTS[None, :])
+
+
+def single_log(predicted: Floats, observed: float, sd: Floats, slip_density: float) -> Floats:
+    """Log density of one measured value with outliers: ``slip_density`` is that of a value that says nothing."""
+    core = -0.5 * ((observed - predicted) / sd) ** 2 - np.log(sd) - 0.5 * _LOG_2PI
+    return np.asarray(np.logaddexp(core + math.log1p(-OUTLIER), math.log(OUTLIER) + math.log(slip_density)))
+
+
+RELIABILITY: Final = ((0.3, 0.02), (0.5, 0.10), (0.2, 0.30))
+"""Reporters: share of people, and how often what they say is no better than a coin (judgement)."""
+MISS: Final = 0.10
+"""'Looked, and absent' misses this share of what is there (judgement)."""
+
+
+def remark_group_log(probabilities: Floats, present: Bools) -> Floats:
+    """Log probability of one person's remarks about one flight, shape (rows,).
+
+    ``probabilities`` (rows, remarks) that each thing is there to be noticed; ``present`` (remarks,) what was said.
+    """
+    noticed = np.where(present[None, :], probabilities, 1.0 - (1.0 - MISS) * probabilities)
+    total = np.zeros(probabilities.shape[0])
+    for share, noise in RELIABILITY:
+        total += share * np.prod((1.0 - noise) * noticed + noise * 0.5, axis=1)
+    return np.asarray(np.log(total))
+
+
+MISJUDGED: Final = {0: 0.15, 1: 0.05, 2: 0.02, 3: 0.005}
+"""Share of check results that are misjudged, by grade of evidence (judgement)."""
+
+
+def with_misjudgement(probabilities: Floats, grade: int) -> Floats:
+    """Outcome probabilities (rows, outcomes) with the misjudged share spread evenly."""
+    share = MISJUDGED[grade]
+    return np.asarray((1.0 - share) * probabilities + share / probabilities.shape[1])
+
+
+def gravest(rows: list[Floats]) -> Floats:
+    """Probabilities of the gravest outcome of several independent ones, each (rows, outcomes) or (outcomes,)."""
+    cumulative: Floats = np.ones(1)
+    for probabilities in rows:
+        cumulative = cumulative * np.minimum(np.cumsum(probabilities, axis=-1), 1.0)
+    return np.asarray(np.diff(cumulative, axis=-1, prepend=0.0))
+
+
+def sigmoid(x: Floats) -> Floats:
+    return np.asarray(1.0 / (1.0 + np.exp(-np.clip(x, -60.0, 60.0))))

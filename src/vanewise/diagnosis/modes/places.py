@@ -1,0 +1,203 @@
+"""Where a mode can sit: selectors over a description, each giving one representative per distinguishable place."""
+
+from __future__ import annotations
+
+from vanewise.aircraft.description import AircraftDescription, Line, Part
+from vanewise.aircraft.kinds import KINDS
+from vanewise.diagnosis.modes.base import Place, Places
+
+
+def _place(owner: Part | Line, note: str = "") -> Place:
+    return Place(part=owner.id, label=owner.label, note=note)
+
+
+def _alike(parts: tuple[Part, ...]) -> tuple[Place, ...]:
+    """One place for parts that the readings cannot tell apart; its label says so."""
+    if not parts:
+        return ()
+    if len(parts) == 1:
+        return (_place(parts[0]),)
+    label = " or ".join(part.label for part in parts)
+    return (Place(part=parts[0].id, label=label, note="not told apart by readings"),)
+
+
+def nowhere(description: AircraftDescription) -> tuple[Place, ...]:
+    """A mode that sits in no part."""
+    return (Place(part="", label=""),)
+
+
+def pump(description: AircraftDescription) -> tuple[Place, ...]:
+    """The pump; exchangeable pumps of a twin are one place."""
+    return _alike(description.parts_of("pump"))
+
+
+def of_kind(kind: str) -> Places:
+    """Parts of one kind; alike ones (a filter on each of two pumps) are one place."""
+
+    def places(description: AircraftDescription) -> tuple[Place, ...]:
+        return _alike(description.parts_of(kind))
+
+    return places
+
+
+def each_of_kind(kind: str) -> Places:
+    """Every part of one kind as its own place (the intake filters of two instruments differ in what they starve)."""
+
+    def places(description: AircraftDescription) -> tuple[Place, ...]:
+        return tuple(_place(part) for part in description.parts_of(kind))
+
+    return places
+
+
+def gyros(description: AircraftDescription) -> tuple[Place, ...]:
+    """Every air-driven instrument."""
+    return tuple(_place(part) for part in description.parts if KINDS[part.kind].is_gyro)
+
+
+def panel_gauge(description: AircraftDescription) -> tuple[Place, ...]:
+    return (Place(part="gauge", label="panel gauge"),)
+
+
+def lamp(description: AircraftDescription) -> tuple[Place, ...]:
+    return () if description.lamp is None else (Place(part="lamp", label="low-pressure lamp"),)
+
+
+def autopilot(description: AircraftDescription) -> tuple[Place, ...]:
+    """The autopilot, where one is fitted."""
+    parts = description.parts_of("autopilot")
+    if parts:
+        return (_place(parts[0]),)
+    if description.autopilot_takes_attitude in ("yes", "no"):
+        return (Place(part="autopilot", label="autopilot"),)
+    return ()
+
+
+def _owner(port: str) -> str:
+    return port.split(".", 1)[0]
+
+
+def _neighbours(description: AircraftDescription, blocked: frozenset[str]) -> dict[str, set[str]]:
+    """Parts joined by lines, leaving out ``blocked`` parts."""
+    joined: dict[str, set[str]] = {part.id: set() for part in description.parts}
+    for line in description.lines:
+        a, b = _owner(line.start), _owner(line.end)
+        if a in joined and b in joined and a not in blocked and b not in blocked:
+            joined[a].add(b)
+            joined[b].add(a)
+    return joined
+
+
+def _reached(description: AircraftDescription, starts: tuple[str, ...], blocked: frozenset[str]) -> set[str]:
+    joined = _neighbours(description, blocked)
+    seen, queue = set(starts), list(starts)
+    while queue:
+        for neighbour in sorted(joined[queue.pop()] - seen):
+            seen.add(neighbour)
+            queue.append(neighbour)
+    return seen
+
+
+def _regulators(description: AircraftDescription) -> frozenset[str]:
+    return frozenset(part.id for part in description.parts_of("regulator"))
+
+
+def pump_side_lines(description: AircraftDescription) -> tuple[Line, ...]:
+    """Lines between a pump and the regulator, longest first; those that end at an open outlet are left out."""
+    pumps = tuple(part.id for part in description.parts_of("pump"))
+    side = _reached(description, pumps, _regulators(description)) | _regulators(description)
+    joins = tuple(
+        line
+        for line in description.lines
+        if _owner(line.start) in side and _owner(line.end) in side and not _only_breathes(description, line, pumps)
+    )
+    return _longest_first(joins)
+
+
+def _only_breathes(description: AircraftDescription, line: Line, pumps: tuple[str, ...]) -> bool:
+    """True for a line that only joins a pump to its inlet filter or outlet: it lies on the open side of the pump."""
+    away = _reached_through(description, line, pumps)
+    return not away & _regulators(description)
+
+
+def _reached_through(description: AircraftDescription, line: Line, pumps: tuple[str, ...]) -> set[str]:
+    """Parts that can be reached from ``line`` without passing through a pump, its own ends included."""
+    ends = tuple(end for end in (_owner(line.start), _owner(line.end)) if end not in pumps)
+    known = {part.id for part in description.parts}
+    return _reached(description, tuple(end for end in ends if end in known), frozenset(pumps))
+
+
+def instrument_side_lines(description: AircraftDescription) -> tuple[Line, ...]:
+    """Lines between the regulator and the gyros (in suction duty: on the outlet side of a gyro), longest first."""
+    regulators = tuple(sorted(_regulators(description)))
+    gyro_ids = frozenset(place.part for place in gyros(description))
+    pumps = frozenset(part.id for part in description.parts_of("pump"))
+    inner = _reached(description, regulators, gyro_ids | pumps) | set(regulators)
+    pump_side = {line.id for line in pump_side_lines(description)}
+    lines = tuple(
+        line
+        for line in description.lines
+        if line.id not in pump_side
+        and any(_owner(end) in inner for end in (line.start, line.end))
+        and all(_owner(end) in inner | gyro_ids for end in (line.start, line.end))
+    )
+    return _longest_first(lines)
+
+
+def common_instrument_line(description: AircraftDescription) -> Line | None:
+    """The instrument-side line that feeds every gyro, if one does (the longest such)."""
+    gyro_ids = frozenset(place.part for place in gyros(description))
+    shared = [
+        line
+        for line in instrument_side_lines(description)
+        if _owner(line.start) not in gyro_ids and _owner(line.end) not in gyro_ids
+    ]
+    return shared[0] if shared else None
+
+
+def _longest_first(lines: tuple[Line, ...]) -> tuple[Line, ...]:
+    def length(line: Line) -> float:
+        return line.values["length"].number if "length" in line.values else 0.0
+
+    return tuple(sorted(lines, key=lambda line: (-length(line), line.id)))
+
+
+def leak_places(description: AircraftDescription) -> tuple[Place, ...]:
+    """Three places a leak is looked for: a pump-side line, a manifold joint, an instrument-side line."""
+    found: list[Place] = []
+    pump_side = pump_side_lines(description)
+    if pump_side:
+        found.append(_place(pump_side[0], "between pump and regulator"))
+    inner = [part for part in description.parts_of("manifold") if _on_regulator_side(description, part.id)]
+    if inner:
+        found.append(_place(inner[0], "a joint at the manifold"))
+    instrument_side = instrument_side_lines(description)
+    if instrument_side:
+        found.append(_place(instrument_side[0], "between regulator and gyros"))
+    return tuple(found)
+
+
+def _on_regulator_side(description: AircraftDescription, part_id: str) -> bool:
+    gyro_ids = frozenset(place.part for place in gyros(description))
+    return part_id in _reached(description, tuple(sorted(_regulators(description))), gyro_ids)
+
+
+def collapsing_hose(description: AircraftDescription) -> tuple[Place, ...]:
+    """The pump-side hose whose passage can close: sucked flat, kinked, or by its own liner."""
+    lines = pump_side_lines(description)
+    return (_place(lines[0]),) if lines else ()
+
+
+def restricting_lines(description: AircraftDescription) -> tuple[Place, ...]:
+    """Instrument-side lines that can be restricted: the shared one, and each gyro's own."""
+    gyro_ids = {place.part for place in gyros(description)}
+    found: list[Place] = []
+    shared = common_instrument_line(description)
+    if shared is not None:
+        found.append(_place(shared, "feeds every gyro"))
+    served: set[str] = set()
+    for line in instrument_side_lines(description):
+        own = {_owner(line.start), _owner(line.end)} & gyro_ids
+        if own and not own & served:
+            served |= own
+            found.append(_place(line, "feeds one gyro"))
+    return tuple(found)

@@ -1,0 +1,175 @@
+"""The unknowns of the installation, which vary in every row of the bank whatever the fault.
+
+A wrong default would otherwise come out as a fault. Each number of the description brings its own spread; numbers that
+act alike share one dimension. The regulator is set anew in every row, because it was set on *that* aircraft: the
+gauge read its setting at the engine speed where it was set, whatever the pump and the bores were.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from vanewise.aircraft.description import AircraftDescription, Line, Part
+from vanewise.aircraft.kinds import KINDS
+from vanewise.diagnosis.modes import places
+from vanewise.network import atmosphere
+from vanewise.network.calibrate import calibrate_preload
+from vanewise.network.pack import PackedNetwork
+from vanewise.network.solve import Engine
+from vanewise.network.types import BatchCases, Floats
+from vanewise.provenance import Value
+from vanewise.quantities import PA_PER_INHG
+
+SEVERITIES: Final = 3
+"""The first columns of a draw are severity quantiles."""
+
+DIMENSIONS: Final = (
+    "severity of the first mode",
+    "severity of the second mode",
+    "severity of the third mode",
+    "pump output",
+    "drive ratio",
+    "pump slip",
+    "jets of the first instrument",
+    "jets of the second instrument",
+    "jets of the third instrument",
+    "filters",
+    "pump-side lines",
+    "instrument-side lines",
+    "regulator setting",
+    "regulator droop",
+    "drift of the setting since the baseline",
+    "pump output before the change",
+    "pump slip before the change",
+)
+COUNT: Final = len(DIMENSIONS)
+_AT: Final[Mapping[str, int]] = {name: index for index, name in enumerate(DIMENSIONS)}
+
+AGEING_SLIP_SD: Final = 0.20
+"""Spread of ordinary wear among pumps nobody would call worn, as standard deviation of the logarithm (judgement)."""
+SETTING_DRIFT_SD_INHG: Final = 0.08
+"""Drift of a setting nobody touched (judgement)."""
+SETTING_TURNED_SD_INHG: Final = 0.50
+"""A screw that somebody turned without a record of how far (judgement)."""
+LEAST_JET_SD: Final = 0.05
+_BORE_POWER: Final = 4.8
+"""The drop in a line goes with length and about with bore to this power (turbulent flow at a given mass flow)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """State and field columns of the sound system, one value per row."""
+
+    before: Mapping[str, Floats]
+    """At the time of the baseline."""
+    now: Mapping[str, Floats]
+    """Today, with nothing wrong."""
+    deviates: Floats
+    """(rows, COUNT) standard normal deviates (severities included)."""
+
+
+def _log_sd(value: Value) -> float:
+    """Spread as standard deviation of the logarithm."""
+    if value.spread_kind == "relative":
+        return value.spread
+    return abs(value.spread / value.number) if value.number else 0.0
+
+
+def _absolute_sd(value: Value) -> float:
+    return value.spread if value.spread_kind == "absolute" else abs(value.number) * value.spread
+
+
+def _scaled(value: Value, deviate: Floats, sd: float) -> Floats:
+    return np.asarray(value.number * np.exp(sd * deviate))
+
+
+def _pump_columns(pump: Part, output: Floats, ratio: Floats, slip: Floats) -> dict[str, Floats]:
+    displacement, efficiency = pump.values["displacement"], pump.values["volumetric_efficiency"]
+    sd = math.hypot(_log_sd(displacement), _log_sd(efficiency))
+    slip_sd = math.hypot(_log_sd(pump.values["slip_area"]), AGEING_SLIP_SD)
+    return {
+        f"{pump.id}.displacement": _scaled(displacement, output, sd),
+        f"{pump.id}.drive_ratio": _scaled(pump.values["drive_ratio"], ratio, _log_sd(pump.values["drive_ratio"])),
+        f"{pump.id}.slip": np.exp(slip_sd * slip),
+    }
+
+
+def _line_column(line: Line, deviate: Floats) -> Floats:
+    """Length, with the spread of length and bore together."""
+    sd = math.hypot(_log_sd(line.values["length"]), _BORE_POWER * _log_sd(line.values["bore"]))
+    return _scaled(line.values["length"], deviate, min(sd, 0.6))
+
+
+def _fixed_columns(description: AircraftDescription, z: Floats) -> dict[str, Floats]:
+    """Columns that a pump change or a turned screw does not touch."""
+    columns: dict[str, Floats] = {}
+    jets = [_AT[f"jets of the {nth} instrument"] for nth in ("first", "second", "third")]
+    gyros = [part for part in description.parts if KINDS[part.kind].is_gyro]
+    for number, gyro in enumerate(gyros):
+        flow = gyro.values["reference_flow"]
+        columns[f"{gyro.id}.reference_flow"] = _scaled(
+            flow, z[:, jets[min(number, 2)]], max(LEAST_JET_SD, _log_sd(flow))
+        )
+    for part in description.parts:
+        if part.kind.endswith("filter"):
+            drop = part.values["reference_drop"]
+            columns[f"{part.id}.reference_drop"] = _scaled(drop, z[:, _AT["filters"]], _log_sd(drop))
+    pump_side = {line.id for line in places.pump_side_lines(description)}
+    for line in description.lines:
+        side = "pump-side lines" if line.id in pump_side else "instrument-side lines"
+        columns[f"{line.id}.length"] = _line_column(line, z[:, _AT[side]])
+    for regulator in description.parts_of("regulator"):
+        droop = regulator.values["droop"]
+        columns[f"{regulator.id}.droop"] = _scaled(droop, z[:, _AT["regulator droop"]], _log_sd(droop))
+    return columns
+
+
+def draw(packed: PackedNetwork, z: Floats, changed: frozenset[str], engine: Engine) -> Drawn:
+    """The sound system of every row before and now. ``z`` has shape (rows, COUNT).
+
+    ``changed`` names what differs since the baseline: ``pump`` (another pump), ``setting`` (screw turned).
+    """
+    description = packed.description
+    fixed = _fixed_columns(description, z)
+    ratio = z[:, _AT["drive ratio"]]
+    now, before = dict(fixed), dict(fixed)
+    for pump in description.parts_of("pump"):
+        now |= _pump_columns(pump, z[:, _AT["pump output"]], ratio, z[:, _AT["pump slip"]])
+        if "pump" in changed:
+            output, slip = z[:, _AT["pump output before the change"]], z[:, _AT["pump slip before the change"]]
+            before |= _pump_columns(pump, output, ratio, slip)
+    before = {**now, **before}
+    regulators = description.parts_of("regulator")
+    if regulators:
+        preload = _set_regulators(packed, before, z[:, _AT["regulator setting"]], engine)
+        turned = SETTING_TURNED_SD_INHG if "setting" in changed else SETTING_DRIFT_SD_INHG
+        shift = turned * z[:, _AT["drift of the setting since the baseline"]]
+        for regulator in regulators:
+            before[f"{regulator.id}.preload"] = now[f"{regulator.id}.preload"] = preload
+            now[f"{regulator.id}.set_shift_inhg"] = shift
+    return Drawn(before, now, z)
+
+
+def _set_regulators(packed: PackedNetwork, sound: Mapping[str, Floats], z: Floats, engine: Engine) -> Floats:
+    """Spring of each row: its gauge read the setting at ``set_at_rpm`` at the home field."""
+    description = packed.description
+    settings = [part.values["setting"] for part in description.parts_of("regulator")]
+    lowest = min(settings, key=lambda value: value.number)
+    target = np.maximum(lowest.number + _absolute_sd(lowest) * z, 0.5 * PA_PER_INHG)
+    rows = len(z)
+    air = atmosphere.standard(description.field.elevation.number)
+    rpm = min(part.values["set_at_rpm"].number for part in description.parts_of("regulator"))
+    columns = tuple(sound)
+    batch = BatchCases(
+        columns=columns,
+        values=np.stack([sound[key] for key in columns], axis=1),
+        engine_rpm=np.full(rows, rpm),
+        ambient_pa=np.full(rows, air.pressure_pa),
+        temperature_k=np.full(rows, air.temperature_k),
+    )
+    return calibrate_preload(packed, batch, target, engine=engine)

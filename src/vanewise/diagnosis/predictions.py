@@ -1,0 +1,256 @@
+"""What each row says the evidence would have read: from the bank's grid, or solved at the reported operating points."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from vanewise.diagnosis.bank import Bank, observable_taps
+from vanewise.diagnosis.evidence import CheckItem, GaugeGroup, GaugeItem, LampItem, Prepared
+from vanewise.diagnosis.solving import Point, point_at, solve_rows, suction_flows, tapped, taps
+from vanewise.diagnosis.symptoms import SYMPTOMS, Condition
+from vanewise.network.observe import gyros
+from vanewise.network.pack import PackedNetwork
+from vanewise.network.solve import Engine
+from vanewise.network.types import Floats
+from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
+
+_LAMP_STEP_RPM: Final = 25.0
+TAXI_RPM: Final = 1000.0
+FAST_TAXI_RPM: Final = 1200.0
+
+
+@dataclass(frozen=True, slots=True)
+class Predicted:
+    """Predictions for rows of one hypothesis (or block). Shapes start with (rows,); differences in inHg, flow in cfm."""
+
+    gauges: tuple[Floats, ...]
+    """Per gauge group: (rows, readings)."""
+    gauge_variance: tuple[Floats, ...]
+    """Per gauge group: interpolation variance, (readings,)."""
+    lamp: Floats
+    """(rows, lamp readings)."""
+    lamp_slope: Floats
+    """inHg per rpm, (rows, lamp readings)."""
+    felt: Mapping[tuple[str, Condition], Floats]
+    """Observable (``gauge``, ``lamp``, ``drop GYRO``) at a condition: (rows, variants), variants being altitudes."""
+    checks: Mapping[str, Floats]
+    """Solver checks by evidence id: (rows,)."""
+
+
+def condition_points(prepared: Prepared, packed: PackedNetwork) -> dict[Condition, tuple[Point, ...]]:
+    """Operating points where symptoms are noticed; in flight one for each altitude thought possible."""
+    description = packed.description
+    engine, field_m = description.engine, description.field.elevation.number
+    run_up = engine.run_up_rpm.number
+
+    def ground(rpm: float) -> tuple[Point, ...]:
+        return (point_at(rpm, field_m, prepared.temperature_k),)
+
+    flight = tuple(point_at(engine.cruise_rpm.number, altitude, None) for altitude in prepared.altitudes_m)
+    return {
+        "idle": ground(engine.idle_rpm.number),
+        "taxi": ground(min(TAXI_RPM, run_up)),
+        "fast taxi": ground(min(FAST_TAXI_RPM, run_up)),
+        "run-up": ground(run_up),
+        "cruise": flight,
+    }
+
+
+def felt_keys(prepared: Prepared, packed: PackedNetwork) -> tuple[tuple[str, Condition], ...]:
+    """What the remarks of this evidence need, in canonical order."""
+    instruments = set(gyros(packed.description))
+    keys: set[tuple[str, Condition]] = set()
+    for group in prepared.remarks:
+        for item in group.items:
+            symptom = SYMPTOMS[item.symptom]
+            if symptom.drive is not None and item.about in instruments:
+                keys.update((f"drop {item.about}", condition) for condition in symptom.drive.at)
+            if symptom.gauge is not None:
+                lamp = symptom.gauge.side == "lamp" and packed.description.lamp is not None
+                keys.add(("lamp" if lamp else "gauge", symptom.gauge.at))
+    return tuple(sorted(keys))
+
+
+# ---- from the bank ---------------------------------------------------------------------------------------------
+
+
+def from_bank(bank: Bank, prepared: Prepared, blocks: Sequence[int] | None = None) -> tuple[Predicted, ...]:
+    """Predictions of every block (index = block), or of ``blocks`` in their order."""
+    wanted = range(bank.blocks) if blocks is None else blocks
+    gauges = [_gauge_group(bank, group) for group in prepared.gauges]
+    lamp, lamp_slope = _lamps(bank, prepared.lamps)
+    points = condition_points(prepared, bank.packed)
+    felt = {key: bank.on_grid(key[0], points[key[1]]) / PA_PER_INHG for key in felt_keys(prepared, bank.packed)}
+    found = []
+    for block in wanted:
+        found.append(
+            Predicted(
+                gauges=tuple(values[block] for values, _ in gauges),
+                gauge_variance=tuple(variance for _, variance in gauges),
+                lamp=lamp[block],
+                lamp_slope=lamp_slope[block],
+                felt={key: values[block] for key, values in felt.items()},
+                checks={
+                    item.id: _bank_check(bank, block, item)
+                    for item in prepared.checks
+                    if item.points or item.suction is not None
+                },
+            )
+        )
+    return tuple(found)
+
+
+def _gauge_group(bank: Bank, group: GaugeGroup) -> tuple[Floats, Floats]:
+    """(blocks, rows, readings) in inHg and the interpolation variance (readings,)."""
+    found = np.empty((bank.blocks, bank.rows, len(group.items)))
+    variance = np.zeros(len(group.items))
+    on_grid = [number for number, item in enumerate(group.items) if item.on_grid]
+    if on_grid:
+        points = [group.items[number].point for number in on_grid]
+        found[:, :, on_grid] = bank.on_grid("gauge", points)
+        variance[on_grid] = [(bank.grid_error("gauge", point) / PA_PER_INHG) ** 2 for point in points]
+    for number, item in enumerate(group.items):
+        if not item.on_grid:
+            found[:, :, number] = _exact_everywhere(bank, item)
+    for number, item in enumerate(group.items):
+        if item.point.before:
+            found[:, :, number] = found[0, :, number]
+    return found / PA_PER_INHG, variance
+
+
+def _exact_everywhere(bank: Bank, item: GaugeItem) -> Floats:
+    pairs = taps(bank.packed, item.high, item.low)
+    blocks = [0] if item.point.before else range(bank.blocks)
+    solved = [tapped(bank.pressures(block, item.point), pairs) for block in blocks]
+    return np.broadcast_to(np.stack(solved), (bank.blocks, bank.rows))
+
+
+def _lamps(bank: Bank, items: tuple[LampItem, ...]) -> tuple[Floats, Floats]:
+    if not items:
+        nothing = np.zeros((bank.blocks, bank.rows, 0))
+        return nothing, nothing
+    points = [item.point for item in items]
+    value = bank.on_grid("lamp", points) / PA_PER_INHG
+    slope = bank.on_grid("lamp", points, slope=True) / PA_PER_INHG
+    for number, item in enumerate(items):
+        if item.point.before:
+            value[:, :, number], slope[:, :, number] = value[0, :, number], slope[0, :, number]
+    return value, slope
+
+
+def _bank_check(bank: Bank, block: int, item: CheckItem) -> Floats:
+    if item.suction is not None:
+        return bank.flows(block, item.suction) / M3S_PER_CFM
+    pairs = taps(bank.packed, None, None)
+    plain, covered = (tapped(bank.pressures(block, point), pairs) for point in item.points)
+    return np.asarray((covered - plain) / PA_PER_INHG)
+
+
+# ---- solved at the reported points ---------------------------------------------------------------------------
+
+
+def solved_exactly(
+    packed: PackedNetwork,
+    before: Mapping[str, Floats],
+    columns: Mapping[str, Floats],
+    prepared: Prepared,
+    engine: Engine,
+) -> Predicted:
+    """Predictions of rows given by their state columns at the baseline and today, at exactly the reported points."""
+    pairs = observable_taps(packed)
+    conditions = condition_points(prepared, packed)
+    keys = felt_keys(prepared, packed)
+    today = _Solver(packed, columns, engine)
+    earlier = _Solver(packed, before, engine)
+    _ask_for_all(today, earlier, prepared, conditions, keys)
+    gauges = []
+    for group in prepared.gauges:
+        values = [
+            tapped((earlier if item.point.before else today).at(item.point), taps(packed, item.high, item.low))
+            for item in group.items
+        ]
+        gauges.append(np.stack(values, axis=1) / PA_PER_INHG)
+    lamp, slope = _exact_lamps(today, earlier, prepared.lamps, pairs)
+    felt = {}
+    for name, condition in keys:
+        values = [tapped(today.at(point), pairs[name]) for point in conditions[condition]]
+        felt[name, condition] = np.stack(values, axis=1) / PA_PER_INHG
+    checks = {}
+    for item in prepared.checks:
+        if item.suction is not None:
+            checks[item.id] = suction_flows(packed, columns, item.suction, engine) / M3S_PER_CFM
+        elif item.points:
+            plain, covered = (tapped(today.at(point), pairs["gauge"]) for point in item.points)
+            checks[item.id] = np.asarray((covered - plain) / PA_PER_INHG)
+    none = tuple(np.zeros(len(group.items)) for group in prepared.gauges)
+    return Predicted(tuple(gauges), none, lamp, slope, felt, checks)
+
+
+class _Solver:
+    """Collects operating points of one set of rows and solves them in one batch."""
+
+    def __init__(self, packed: PackedNetwork, columns: Mapping[str, Floats], engine: Engine):
+        self._packed, self._columns, self._engine = packed, columns, engine
+        self._wanted: dict[Point, int] = {}
+        self._pressure: Floats | None = None
+        self.rows = len(next(iter(columns.values())))
+
+    def want(self, point: Point) -> None:
+        self._wanted.setdefault(_timeless(point), len(self._wanted))
+
+    def at(self, point: Point) -> Floats:
+        """Junction pressures (rows, junctions) at a point asked for before."""
+        if self._pressure is None:
+            self._pressure = solve_rows(self._packed, self._columns, list(self._wanted), self._engine)
+        return np.asarray(self._pressure[:, self._wanted[_timeless(point)], :])
+
+
+def _timeless(point: Point) -> Point:
+    return Point(point.rpm, point.ambient_pa, point.temperature_k, False, point.under)
+
+
+def _lamp_neighbours(point: Point) -> tuple[Point, Point]:
+    ends = (point.rpm - _LAMP_STEP_RPM, point.rpm + _LAMP_STEP_RPM)
+    low, high = (Point(rpm, point.ambient_pa, point.temperature_k, point.before) for rpm in ends)
+    return low, high
+
+
+def _ask_for_all(
+    today: _Solver,
+    earlier: _Solver,
+    prepared: Prepared,
+    conditions: Mapping[Condition, tuple[Point, ...]],
+    keys: Sequence[tuple[str, Condition]],
+) -> None:
+    for group in prepared.gauges:
+        for item in group.items:
+            (earlier if item.point.before else today).want(item.point)
+    for lamp in prepared.lamps:
+        solver = earlier if lamp.point.before else today
+        for point in (lamp.point, *_lamp_neighbours(lamp.point)):
+            solver.want(point)
+    for _, condition in keys:
+        for point in conditions[condition]:
+            today.want(point)
+    for check in prepared.checks:
+        for point in check.points:
+            today.want(point)
+
+
+def _exact_lamps(
+    today: _Solver, earlier: _Solver, items: tuple[LampItem, ...], pairs: Mapping[str, tuple[tuple[int, int], ...]]
+) -> tuple[Floats, Floats]:
+    if not items:
+        nothing = np.zeros((today.rows, 0))
+        return nothing, nothing
+    value, slope = [], []
+    for item in items:
+        solver = earlier if item.point.before else today
+        low, high = (tapped(solver.at(point), pairs["lamp"]) for point in _lamp_neighbours(item.point))
+        value.append(tapped(solver.at(item.point), pairs["lamp"]))
+        slope.append((high - low) / (2.0 * _LAMP_STEP_RPM))
+    return np.stack(value, axis=1) / PA_PER_INHG, np.stack(slope, axis=1) / PA_PER_INHG

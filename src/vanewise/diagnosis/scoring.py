@@ -1,0 +1,462 @@
+"""Score rows of a hypothesis against the evidence, group by group, so that any one item can be left out.
+
+A group is what shares a latent: all readings of one gauge, all lamp readings, one person's remarks about one flight,
+one check. Groups are independent given the row.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+
+from vanewise.aircraft.description import AircraftDescription
+from vanewise.diagnosis import likelihood
+from vanewise.diagnosis.bank import Bank
+from vanewise.diagnosis.checks import CHECKS, Check
+from vanewise.diagnosis.evidence import PANEL, CheckItem, Prepared, RemarkGroup, RemarkItem
+from vanewise.diagnosis.hypotheses import Hypothesis, Member
+from vanewise.diagnosis.likelihood import SharedError
+from vanewise.diagnosis.predictions import Predicted
+from vanewise.diagnosis.symptoms import SYMPTOMS, GaugeSign, Symptom
+from vanewise.network.observe import gyros
+from vanewise.network.types import Floats
+from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
+from vanewise.values import faa_handbooks
+
+GroupKey = tuple[Literal["gauge", "lamp", "remarks", "check"], int]
+
+CAP_LOG10: Final = 1.0
+"""Most that soft remarks of one person about one flight may say for or against any cause, log10 odds (guard)."""
+COVER_SD_INHG: Final = 0.085
+"""Two readings of one needle minutes apart, offset cancelled: 0.06 inHg times root two (judgement)."""
+COVER_RELATIVE_SD: Final = 0.05
+FLOW_SD_CFM: Final = 0.10
+FLOW_RELATIVE_SD: Final = 0.05
+"""A workshop flow meter (judgement)."""
+_SLIP_DENSITY: Final = 0.1
+"""Density of a measured value that says nothing: even over ten units."""
+_NONE_FLOW_SCALE_CFM: Final = 1.0
+_LEAST_SLOPE: Final = 3e-4
+_COAST_MIN: Final = 10.0
+_GAUGE_WRONG_SIGN: Final = 0.35
+"""Chance that a wrong gauge shows any one wrong thing (judgement)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rows:
+    """Rows of one hypothesis, with the logarithm of prior over proposal density of each (0 for the bank's own)."""
+
+    hypothesis: int
+    quantiles: Floats
+    log_base: Floats
+    predicted: Predicted
+    parts: Mapping[GroupKey, Floats]
+
+    def log_weights(self, without: GroupKey | None = None, instead: Floats | None = None) -> Floats:
+        """Log of prior over proposal times likelihood, optionally with one group exchanged."""
+        total = self.log_base.copy()
+        for key in sorted(self.parts):
+            total += instead if key == without and instead is not None else self.parts[key]
+        return np.where(np.isfinite(total), total, -np.inf)
+
+
+@dataclass(slots=True, eq=False)
+class Scorer:
+    """Everything that is the same for all hypotheses while one body of evidence is scored."""
+
+    description: AircraftDescription
+    prepared: Prepared
+    hypotheses: tuple[Hypothesis, ...]
+    reference: Predicted
+    """Medians of the sound system today: one row."""
+    none_remarks: Mapping[str, float]
+    """Remark id -> probability under 'none of these': its average over all modes."""
+    cap_top: Mapping[GroupKey, float]
+    """Soft remark group -> the most any row of the bank makes of it."""
+    bank_quantiles: Floats
+    noticed_in_bank: Mapping[tuple[int, int], Floats]
+    """(remark group, hypothesis) -> probabilities (rows, remarks) in the bank's own rows."""
+
+    def keys(self) -> tuple[GroupKey, ...]:
+        prepared = self.prepared
+        found: list[GroupKey] = [("gauge", number) for number in range(len(prepared.gauges))]
+        if prepared.lamps:
+            found.append(("lamp", 0))
+        found += [("remarks", number) for number in range(len(prepared.remarks))]
+        return (*found, *(("check", number) for number in range(len(prepared.checks))))
+
+    def group_of(self, item_id: str) -> tuple[GroupKey, int]:
+        """Group of an item and its place in it."""
+        for number, gauge in enumerate(self.prepared.gauges):
+            for place, reading in enumerate(gauge.items):
+                if reading.id == item_id:
+                    return ("gauge", number), place
+        for place, lamp in enumerate(self.prepared.lamps):
+            if lamp.id == item_id:
+                return ("lamp", 0), place
+        for number, remarks in enumerate(self.prepared.remarks):
+            for place, remark in enumerate(remarks.items):
+                if remark.id == item_id:
+                    return ("remarks", number), place
+        for number, check in enumerate(self.prepared.checks):
+            if check.id == item_id:
+                return ("check", number), 0
+        raise KeyError(item_id)
+
+    def score(
+        self,
+        hypothesis: int,
+        quantiles: Floats,
+        log_base: Floats,
+        predicted: Predicted,
+        sound: Predicted | None = None,
+    ) -> Rows:
+        """All groups of one hypothesis. ``sound`` (today's sound rows) is needed for 'none of these' only."""
+        parts = {key: self.group_log(key, hypothesis, quantiles, predicted, sound) for key in self.keys()}
+        return Rows(hypothesis, quantiles, log_base, predicted, parts)
+
+    def group_log(
+        self,
+        key: GroupKey,
+        hypothesis: int,
+        quantiles: Floats,
+        predicted: Predicted,
+        sound: Predicted | None = None,
+        leave_out: int | None = None,
+    ) -> Floats:
+        """Log likelihood of one group, shape (rows,), optionally without one of its items."""
+        subject = self.hypotheses[hypothesis]
+        kind, number = key
+        if kind == "gauge":
+            return self._gauge(number, subject, predicted, sound or predicted, leave_out)
+        if kind == "lamp":
+            return self._lamp(subject, predicted, sound or predicted, leave_out)
+        if kind == "remarks":
+            return self._remarks(key, hypothesis, quantiles, predicted, leave_out)
+        if leave_out is not None:
+            return np.zeros(len(quantiles))
+        return check_log(self, self.prepared.checks[number], subject, quantiles, predicted, sound or predicted)
+
+    # ---- gauges and lamp ----------------------------------------------------------------------------------------
+
+    def gauge_terms(self, number: int, subject: Hypothesis, predicted: Predicted) -> tuple[Floats, Floats, Floats]:
+        """Predicted (rows, n), observed (n,) and variance (rows, n) of one gauge's readings."""
+        group = self.prepared.gauges[number]
+        value = predicted.gauges[number]
+        observed = np.array([item.value for item in group.items])
+        read = np.array([item.read_sd for item in group.items])
+        variance = read**2 + predicted.gauge_variance[number] + (likelihood.MODEL_SD * value) ** 2
+        wander = max(member.mode.wander for member in subject.members)
+        if wander:
+            today = np.array([not item.point.before for item in group.items])
+            moved = self.reference.gauges[number] - value
+            variance = variance + np.where(today, (wander * moved) ** 2, 0.0)
+        return value, observed, variance
+
+    def _gauge(
+        self, number: int, subject: Hypothesis, predicted: Predicted, sound: Predicted, leave_out: int | None
+    ) -> Floats:
+        group = self.prepared.gauges[number]
+        source = sound if subject.kind == "none" else predicted
+        value, observed, variance = self.gauge_terms(number, subject, source)
+        before = np.array([item.point.before for item in group.items], dtype=bool)
+        kept = np.array([place != leave_out for place in range(len(group.items))], dtype=bool)
+        right = SharedError(group.bias_sd, group.scale_sd)
+        wrong = subject.has("gauge_in_error") and group.instrument == PANEL
+        if subject.kind != "none" and not wrong and group.shared_with_baseline:
+            return likelihood.shared_gauge_log(value[:, kept], observed[kept], variance[:, kept], right)
+        then, now = before & kept, ~before & kept
+        total = likelihood.shared_gauge_log(value[:, then], observed[then], variance[:, then], right)
+        if subject.kind == "none":
+            return total + likelihood.none_gauge_log(value[:, now], observed[now])
+        error = wide_error() if wrong else right
+        return total + likelihood.shared_gauge_log(value[:, now], observed[now], variance[:, now], error)
+
+    def _lamp(self, subject: Hypothesis, predicted: Predicted, sound: Predicted, leave_out: int | None) -> Floats:
+        items = self.prepared.lamps
+        lamp = self.description.lamp
+        if lamp is None:
+            return np.zeros(predicted.lamp.shape[0])
+        source = sound if subject.kind == "none" else predicted
+        kept = np.array([place != leave_out for place in range(len(items))], dtype=bool)
+        before = np.array([item.point.before for item in items], dtype=bool)
+        slope = np.maximum(np.abs(source.lamp_slope), _LEAST_SLOPE)
+        sd_rpm = np.array([item.sd_rpm for item in items])
+        variance = (slope * sd_rpm) ** 2 + (likelihood.MODEL_SD * source.lamp) ** 2 + 0.02**2
+        trip = np.full(len(items), lamp.trip.number / PA_PER_INHG)
+        jacobian = np.log(slope)
+        right = SharedError(likelihood.LAMP_TRIP_SD_INHG, 0.0)
+        if subject.kind != "none" and not subject.has("lamp_false"):
+            density = likelihood.shared_gauge_log(source.lamp[:, kept], trip[kept], variance[:, kept], right)
+            return density + jacobian[:, kept].sum(axis=1)
+        then, now = before & kept, ~before & kept
+        total = likelihood.shared_gauge_log(source.lamp[:, then], trip[then], variance[:, then], right)
+        if subject.kind == "none":
+            total = total + likelihood.none_gauge_log(source.lamp[:, now], trip[now])
+        else:
+            wide = SharedError(likelihood.LAMP_WRONG_SD_INHG, 0.0)
+            total = total + likelihood.shared_gauge_log(source.lamp[:, now], trip[now], variance[:, now], wide)
+        return total + jacobian[:, kept].sum(axis=1)
+
+    # ---- remarks ------------------------------------------------------------------------------------------------
+
+    def _remarks(
+        self, key: GroupKey, hypothesis: int, quantiles: Floats, predicted: Predicted, leave_out: int | None
+    ) -> Floats:
+        group = self.prepared.remarks[key[1]]
+        items = [item for place, item in enumerate(group.items) if place != leave_out]
+        known = self.noticed_in_bank.get((key[1], hypothesis)) if quantiles is self.bank_quantiles else None
+        if known is None:
+            total = self.remark_group_log(group, items, self.hypotheses[hypothesis], quantiles, predicted)
+        else:
+            kept = [place for place in range(len(group.items)) if place != leave_out]
+            total = likelihood.remark_group_log(known[:, kept], said(items)) if kept else np.zeros(len(quantiles))
+        if group.soft and leave_out is None and key in self.cap_top:
+            return np.maximum(total, self.cap_top[key] - CAP_LOG10 * math.log(10.0))
+        return total
+
+    def remark_group_log(
+        self,
+        group: RemarkGroup,
+        items: Sequence[RemarkItem],
+        subject: Hypothesis,
+        quantiles: Floats,
+        predicted: Predicted,
+    ) -> Floats:
+        """Log probability of some remarks of one group, before any cap."""
+        rows = len(quantiles)
+        if not items:
+            return np.zeros(rows)
+        columns = [self.noticed(item, subject, quantiles, predicted) for item in items]
+        return likelihood.remark_group_log(np.stack(columns, axis=1), said(items))
+
+    def noticed(self, item: RemarkItem, subject: Hypothesis, quantiles: Floats, predicted: Predicted) -> Floats:
+        """Probability that the thing is there to be noticed, shape (rows,)."""
+        rows = len(quantiles)
+        if subject.kind == "none":
+            return np.full(rows, self.none_remarks.get(item.id, SYMPTOMS[item.symptom].base))
+        symptom = SYMPTOMS[item.symptom]
+        dead = any(member.mode.level == "supply dead" for member in subject.members)
+        if dead and item.minutes_after is not None and item.minutes_after <= _COAST_MIN and symptom.after_stop:
+            return np.full(rows, symptom.after_stop)
+        found = self._from_pressures(symptom, item, subject, quantiles, predicted)
+        for member in subject.members:
+            if _concerns(member, item, self.description):
+                found = 1.0 - (1.0 - found) * (1.0 - member.mode.signs.get(symptom.id, 0.0))
+        return np.clip(found, 1e-4, 1.0 - 1e-4)
+
+    def _from_pressures(
+        self, symptom: Symptom, item: RemarkItem, subject: Hypothesis, quantiles: Floats, predicted: Predicted
+    ) -> Floats:
+        rows = len(quantiles)
+        if symptom.drive is not None and (f"drop {item.about}", symptom.drive.at[0]) in predicted.felt:
+            drop: Floats = np.zeros((rows, 1))
+            for condition in symptom.drive.at:
+                drop = drop + predicted.felt[f"drop {item.about}", condition]
+            kept = 1.0 - subject.drag(item.about, quantiles)
+            driven = drop / len(symptom.drive.at) * kept[:, None]
+            step = likelihood.sigmoid((symptom.drive.threshold_inhg - driven) / symptom.drive.width_inhg)
+            return np.asarray(symptom.base + (symptom.drive.top - symptom.base) * step.mean(axis=1))
+        if symptom.gauge is not None:
+            return self._from_gauge(symptom, symptom.gauge, subject, predicted, rows)
+        return np.full(rows, symptom.base)
+
+    def _from_gauge(
+        self, symptom: Symptom, sign: GaugeSign, subject: Hypothesis, predicted: Predicted, rows: int
+    ) -> Floats:
+        lamp = sign.side == "lamp" and self.description.lamp is not None
+        if sign.side == "lamp" and not lamp:
+            return np.full(rows, symptom.base)
+        name = "lamp" if lamp else "gauge"
+        value = predicted.felt[name, sign.at]
+        step = likelihood.sigmoid(self._below(sign, name, value) / sign.width_inhg).mean(axis=1)
+        if not lamp and subject.has("gauge_in_error"):
+            step = np.maximum(step, _GAUGE_WRONG_SIGN)
+        return np.asarray(symptom.base + (0.95 - symptom.base) * step)
+
+    def _below(self, sign: GaugeSign, name: str, value: Floats) -> Floats:
+        """How far the reading is on the wrong side, inHg."""
+        gauge = self.description.gauge
+        if sign.side == "low":
+            return np.asarray((gauge.band_low or faa_handbooks.GAUGE_BAND_LOW).number / PA_PER_INHG - value)
+        if sign.side == "high":
+            return np.asarray(value - (gauge.band_high or faa_handbooks.GAUGE_BAND_HIGH).number / PA_PER_INHG)
+        if sign.side == "zero":
+            return np.asarray(0.6 - value)
+        if sign.side == "lamp" and self.description.lamp is not None:
+            return np.asarray(self.description.lamp.trip.number / PA_PER_INHG - value)
+        return np.asarray(self.reference.felt[name, sign.at] - 0.5 - value)
+
+
+def wide_error() -> SharedError:
+    return SharedError(likelihood.GAUGE_WRONG_BIAS_SD_INHG, likelihood.GAUGE_WRONG_SCALE_SD)
+
+
+def _concerns(member: Member, item: RemarkItem, description: AircraftDescription) -> bool:
+    """A sign of one instrument does not show at another."""
+    instruments = gyros(description)
+    placed = [place.part for place in member.places]
+    if item.about in instruments and any(part in instruments for part in placed):
+        return item.about in placed
+    return True
+
+
+# ---- checks ----------------------------------------------------------------------------------------------------
+
+
+def outcome_probabilities(check: Check, place: str, subject: Hypothesis, quantiles: Floats) -> Floats:
+    """Probability of each outcome of a table check, before any misjudgement, shape (rows, outcomes)."""
+    rows = len(quantiles)
+    background = np.array(check.background)
+    if subject.kind == "none":
+        return np.full((rows, len(background)), 1.0 / len(background))
+    found = [np.broadcast_to(background, (rows, len(background)))]
+    for member in subject.members:
+        table = check.table.get(member.mode.id)
+        if table is None or (check.at_instrument and not any(spot.part == place for spot in member.places)):
+            continue
+        own = _severity_row(table, quantiles[:, member.severity])
+        if check.by_source:
+            return own
+        found.append(own)
+    return likelihood.gravest(list(found)) if len(found) > 1 else np.asarray(found[0])
+
+
+def _severity_row(table: Sequence[Sequence[float]], quantile: Floats) -> Floats:
+    mild, grave = np.array(table[0]), np.array(table[-1])
+    return np.asarray(mild[None, :] + (grave - mild)[None, :] * quantile[:, None])
+
+
+def check_log(
+    scorer: Scorer,
+    item: CheckItem,
+    subject: Hypothesis,
+    quantiles: Floats,
+    predicted: Predicted,
+    sound: Predicted,
+) -> Floats:
+    """Log probability (density) of a check's result, shape (rows,)."""
+    check = CHECKS[item.check]
+    if check.kind == "table":
+        outcomes = [outcome.id for outcome in check.outcomes]
+        table = outcome_probabilities(check, item.place, subject, quantiles)
+        judged = likelihood.with_misjudgement(table, item.grade)
+        found = np.log(judged[:, outcomes.index(item.outcome)])
+        if item.both_ways:
+            found = 2.0 * found
+        return np.asarray(found)
+    if item.value is None:
+        return np.zeros(len(quantiles))
+    if check.kind == "cover test":
+        return _cover_log(item, subject, predicted, sound)
+    return _flow_log(item, subject, predicted, sound)
+
+
+def cover_sd(rise: Floats, subject: Hypothesis, own_sd: float | None) -> Floats:
+    """Standard deviation of a measured rise [inHg] in the cover test."""
+    read = COVER_SD_INHG if own_sd is None else own_sd
+    relative = COVER_RELATIVE_SD + max(member.mode.wander for member in subject.members)
+    if subject.has("gauge_in_error"):
+        relative = math.hypot(relative, likelihood.GAUGE_WRONG_SCALE_SD)
+    return np.asarray(np.hypot(read, relative * rise))
+
+
+def _cover_log(item: CheckItem, subject: Hypothesis, predicted: Predicted, sound: Predicted) -> Floats:
+    rise = (item.value or 0.0) / PA_PER_INHG
+    own_sd = None if item.sd is None else item.sd / PA_PER_INHG
+    if subject.kind == "none":
+        return likelihood.student_log_density(rise - sound.checks[item.id], likelihood.NONE_SCALE_INHG)
+    value = predicted.checks[item.id]
+    return likelihood.single_log(value, rise, cover_sd(value, subject, own_sd), _SLIP_DENSITY)
+
+
+def flow_sd(flow: Floats, own_sd: float | None) -> Floats:
+    """Standard deviation of a measured flow [cfm]."""
+    return np.asarray(np.hypot(FLOW_SD_CFM if own_sd is None else own_sd, FLOW_RELATIVE_SD * flow))
+
+
+def _flow_log(item: CheckItem, subject: Hypothesis, predicted: Predicted, sound: Predicted) -> Floats:
+    flow = (item.value or 0.0) / M3S_PER_CFM
+    own_sd = None if item.sd is None else item.sd / M3S_PER_CFM
+    if subject.kind == "none":
+        return likelihood.student_log_density(flow - sound.checks[item.id], _NONE_FLOW_SCALE_CFM)
+    value = predicted.checks[item.id]
+    return likelihood.single_log(value, flow, flow_sd(value, own_sd), _SLIP_DENSITY)
+
+
+# ---- the whole bank -------------------------------------------------------------------------------------------
+
+
+def median_row(predicted: Predicted) -> Predicted:
+    """One row of medians, for references."""
+
+    def middle(values: Floats) -> Floats:
+        return np.nanmedian(values, axis=0, keepdims=True) if values.size else values[:1]
+
+    return Predicted(
+        gauges=tuple(middle(values) for values in predicted.gauges),
+        gauge_variance=predicted.gauge_variance,
+        lamp=middle(predicted.lamp),
+        lamp_slope=middle(predicted.lamp_slope),
+        felt={key: middle(values) for key, values in predicted.felt.items()},
+        checks={key: middle(values) for key, values in predicted.checks.items()},
+    )
+
+
+def said(items: Sequence[RemarkItem]) -> likelihood.Bools:
+    """Which of the remarks say that the thing was there."""
+    return np.array([item.present for item in items], dtype=bool)
+
+
+def make_scorer(bank: Bank, prepared: Prepared, predicted: Sequence[Predicted], weights: Floats) -> Scorer:
+    """A scorer for a bank. ``weights`` are the prior weights of its hypotheses, for the averages of 'none of these'."""
+    reference = median_row(predicted[1])
+    scorer = Scorer(bank.packed.description, prepared, bank.hypotheses, reference, {}, {}, bank.quantiles, {})
+    modes = [number for number, subject in enumerate(bank.hypotheses) if subject.kind != "none"]
+    share = weights[modes] / weights[modes].sum()
+    averages: dict[str, float] = {}
+    tops: dict[GroupKey, float] = {}
+    noticed: dict[tuple[int, int], Floats] = {}
+    for number, group in enumerate(prepared.remarks):
+        for mode in modes:
+            own, subject = predicted[bank.block_of[mode]], bank.hypotheses[mode]
+            columns = [scorer.noticed(item, subject, bank.quantiles, own) for item in group.items]
+            noticed[number, mode] = np.stack(columns, axis=1)
+        for place, item in enumerate(group.items):
+            means = np.array([np.nanmean(noticed[number, mode][:, place]) for mode in modes])
+            averages[item.id] = float(share @ means)
+        if group.soft:
+            present = said(group.items)
+            tops["remarks", number] = max(
+                float(np.nanmax(likelihood.remark_group_log(noticed[number, mode], present))) for mode in modes
+            )
+    scorer.none_remarks, scorer.cap_top, scorer.noticed_in_bank = averages, tops, noticed
+    return scorer
+
+
+def score_bank(bank: Bank, scorer: Scorer, predicted: Sequence[Predicted]) -> tuple[Rows, ...]:
+    """Rows of every hypothesis of the bank. Hypotheses that share solves and errors share their gauge scores."""
+    shared: dict[tuple[GroupKey, int, bool, bool, float], Floats] = {}
+    nothing = np.zeros(bank.rows)
+    found = []
+    for number, subject in enumerate(bank.hypotheses):
+        block = bank.block_of[number]
+        own = predicted[block]
+        wander = max(member.mode.wander for member in subject.members)
+        parts: dict[GroupKey, Floats] = {}
+        for key in scorer.keys():
+            if key[0] not in ("gauge", "lamp"):
+                parts[key] = scorer.group_log(key, number, bank.quantiles, own, predicted[1])
+                continue
+            special = subject.has("gauge_in_error") or subject.has("lamp_false")
+            mark = (key, block, subject.kind == "none", special and subject.has("lamp_false"), wander)
+            mark = mark if not subject.has("gauge_in_error") else (key, -1, False, False, wander)
+            if mark not in shared:
+                shared[mark] = scorer.group_log(key, number, bank.quantiles, own, predicted[1])
+            parts[key] = shared[mark]
+        found.append(Rows(number, bank.quantiles, nothing, own, parts))
+    return tuple(found)

@@ -1,0 +1,133 @@
+"""Many rows at a few operating points: the one place where the diagnosis calls the solver."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from vanewise.network import atmosphere, source
+from vanewise.network.observe import across_gyro, gauge_ports, line_against_cabin
+from vanewise.network.pack import PackedNetwork
+from vanewise.network.solve import Engine, solve_batch
+from vanewise.network.types import BatchCases, Floats
+
+UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One operating point of a row, with test states on top of the row's own."""
+
+    rpm: float
+    ambient_pa: float
+    temperature_k: float
+    before: bool = False
+    """True for the system as it was at the time of the baseline."""
+    under: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def density(self) -> float:
+        return self.ambient_pa / (287.05287 * self.temperature_k)
+
+    @property
+    def plain(self) -> bool:
+        """True when the bank's grid can answer it."""
+        return not self.under
+
+
+def point_at(
+    rpm: float,
+    altitude_m: float,
+    temperature_k: float | None,
+    *,
+    before: bool = False,
+    under: Mapping[str, float] | None = None,
+) -> Point:
+    """The operating point at a pressure altitude [m]; ``temperature_k`` None means the standard day."""
+    air = atmosphere.ambient(altitude_m, temperature_k)
+    return Point(rpm, air.pressure_pa, air.temperature_k, before, tuple(sorted((under or {}).items())))
+
+
+def solve_rows(packed: PackedNetwork, columns: Mapping[str, Floats], points: Sequence[Point], engine: Engine) -> Floats:
+    """Pressures [Pa] of every junction, shape (rows, points, junctions); NaN where a row is not solved."""
+    rows = len(next(iter(columns.values()))) if columns else 1
+    batch = _batch(packed, columns, points, rows)
+    pressure = solve_batch(packed, batch, engine).pressure_pa
+    return pressure.reshape(rows, len(points), -1)
+
+
+def _batch(packed: PackedNetwork, columns: Mapping[str, Floats], points: Sequence[Point], rows: int) -> BatchCases:
+    """Rows times points, points running fastest."""
+    keys = list(columns) + sorted({key for point in points for key, _ in point.under} - set(columns))
+    values = np.empty((rows, len(points), len(keys)))
+    for place, key in enumerate(keys):
+        own = columns[key] if key in columns else np.full(rows, packed.neutral(key))
+        values[:, :, place] = own[:, None]
+    at = {key: place for place, key in enumerate(keys)}
+    for number, point in enumerate(points):
+        for key, value in point.under:
+            values[:, number, at[key]] = value
+    count = rows * len(points)
+    return BatchCases(
+        columns=tuple(keys),
+        values=values.reshape(count, len(keys)),
+        engine_rpm=np.tile([point.rpm for point in points], rows),
+        ambient_pa=np.tile([point.ambient_pa for point in points], rows),
+        temperature_k=np.tile([point.temperature_k for point in points], rows),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class SuctionPoint:
+    """Workshop suction at a port with the engine off."""
+
+    port: str
+    suction_pa: float
+    ambient_pa: float
+    temperature_k: float
+    under: tuple[tuple[str, float], ...] = ()
+
+
+def suction_flows(packed: PackedNetwork, columns: Mapping[str, Floats], point: SuctionPoint, engine: Engine) -> Floats:
+    """Flow meter reading of each row [m3/s of free air], shape (rows,); NaN where a row is not solved."""
+    joined = source.with_source(packed, point.port)
+    rows = len(next(iter(columns.values())))
+    fixed = {**source.engine_off(joined), **source.regulator_states(joined, "fitted"), **dict(point.under)}
+    merged = {**columns, **{key: np.full(rows, value) for key, value in fixed.items()}}
+    keys = tuple(merged)
+    batch = BatchCases(
+        columns=keys,
+        values=np.stack([merged[key] for key in keys], axis=1),
+        engine_rpm=np.zeros(rows),
+        ambient_pa=np.full(rows, point.ambient_pa),
+        temperature_k=np.full(rows, point.temperature_k),
+        source_pa=np.full(rows, -point.suction_pa),
+    )
+    mass = source.source_flow(joined, batch, solve_batch(joined, batch, engine))
+    return np.asarray(mass * 287.05287 * point.temperature_k / point.ambient_pa)
+
+
+def taps(packed: PackedNetwork, high: str | None, low: str | None) -> tuple[tuple[int, int], ...]:
+    """Junction pairs an instrument may be connected across. Two when the panel gauge's connection is not known."""
+    description = packed.description
+    if high is None or low is None:
+        gauge = description.gauge
+        if UNKNOWN in (gauge.high, gauge.low):
+            pairs = (across_gyro(description), line_against_cabin(description))
+        else:
+            pairs = (gauge_ports(description),)
+    else:
+        pairs = ((high, low),)
+    return tuple((packed.junction(a), packed.junction(b)) for a, b in pairs)
+
+
+def tapped(pressure: Floats, pairs: tuple[tuple[int, int], ...]) -> Floats:
+    """Difference across the taps; with two possible connections even rows take the first and odd rows the second."""
+    first = pressure[..., pairs[0][0]] - pressure[..., pairs[0][1]]
+    if len(pairs) == 1:
+        return np.asarray(first)
+    second = pressure[..., pairs[1][0]] - pressure[..., pairs[1][1]]
+    odd = (np.arange(len(first)) % 2 == 1).reshape((-1,) + (1,) * (first.ndim - 1))
+    return np.asarray(np.where(odd, second, first))
