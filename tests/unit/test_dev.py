@@ -44,7 +44,7 @@ class FakeMachine:
     terminal: bool = False
     modules: set[str] = field(default_factory=lambda: {"venv", "ensurepip"})
     programs: dict[str, str] = field(default_factory=dict)
-    fonts: bool = True
+    folders: set[str] = field(default_factory=set)
     answer: Answer = lambda call: None
     calls: list[str] = field(default_factory=list)
     environments: list[dict[str, str]] = field(default_factory=list)
@@ -65,7 +65,13 @@ class FakeMachine:
         return self.programs.get(name)
 
     def has_files(self, folder: str, pattern: str) -> bool:
-        return self.fonts
+        return folder in self.folders
+
+    def write_file(self, path: Path, text: str) -> None:
+        self.calls.append(f"write {path.name}: {text.strip()}")
+
+    def remove_file(self, path: Path) -> None:
+        self.calls.append(f"unlink {path.name}")
 
     def clock(self) -> float:
         return self.waited
@@ -398,51 +404,95 @@ def test_a_solver_that_does_not_compile_is_said_or_refused(machine: FakeMachine)
 
 
 def test_a_check_fails_without_the_compiled_solver(machine: FakeMachine):
-    machine.programs = {"chromium": "/usr/bin/chromium"}
+    furnish(machine)
     machine.answer = failing("-r requirements-fast.lock", text="No matching distribution")
     assert commands.check(machine, []) == 1
     assert any("compiled solver" in line and "Failed" in line for line in machine.said)
 
 
-# browser and fonts
+# browser, fonts, database
 
 
-def test_a_browser_that_is_there_is_taken(machine: FakeMachine):
-    machine.programs = {"chromium": "/usr/bin/chromium"}
-    assert system.ensure_browser(machine) == "/usr/bin/chromium"
+def furnish(machine: FakeMachine) -> None:
+    """Everything the tests need from outside Python is there."""
+    machine.programs |= {"chromium": "/usr/bin/chromium", "initdb": "/usr/bin/initdb"}
+    machine.folders |= {"/usr/share/fonts"}
+
+
+def installing(machine: FakeMachine, **what: str) -> Answer:
+    """apt that really brings the programs named in its install line."""
+
+    def answer(call: str) -> Result | None:
+        if "install -y" in call:
+            if "chromium" in call:
+                machine.programs["chromium"] = "/usr/bin/chromium"
+            machine.folders |= {folder for package, folder in what.items() if package in call}
+        return None
+
+    return answer
+
+
+def test_what_is_there_is_taken(machine: FakeMachine):
+    furnish(machine)
+    assert system.ensure_programs(machine) == system.Programs("/usr/bin/chromium")
     assert machine.calls == []
 
 
 def test_a_browser_can_be_named_by_hand(machine: FakeMachine):
+    furnish(machine)
     machine.environ["VANEWISE_CHROMIUM"] = "/elsewhere/browser"
-    assert system.ensure_browser(machine) == "/elsewhere/browser"
+    assert system.ensure_programs(machine).browser == "/elsewhere/browser"
 
 
-def test_root_gets_a_browser_and_a_font(machine: FakeMachine):
-    machine.root_user, machine.programs, machine.fonts = True, {"apt-get": "/usr/bin/apt-get"}, False
-
-    def answer(call: str) -> Result | None:
-        if "install" in call:
-            machine.programs["chromium"] = "/usr/bin/chromium"
-        return None
-
-    machine.answer = answer
-    assert system.ensure_browser(machine) == "/usr/bin/chromium"
-    assert machine.called("install -y")[0].endswith("chromium fonts-dejavu-core")
+def test_root_gets_browser_font_and_database_in_one_go(machine: FakeMachine):
+    machine.root_user, machine.programs = True, {"apt-get": "/usr/bin/apt-get"}
+    machine.answer = installing(machine, fonts="/usr/share/fonts", postgresql="/usr/lib/postgresql")
+    assert system.ensure_programs(machine) == system.Programs("/usr/bin/chromium")
+    assert [call.split("recommends ")[1] for call in machine.called("install -y")] == [
+        "chromium fonts-dejavu-core postgresql"
+    ]
 
 
-def test_a_missing_browser_is_an_error_on_linux_only(machine: FakeMachine):
-    with pytest.raises(Stop, match="apt-get install chromium") as stop:
-        system.ensure_browser(machine)
+def test_the_packages_own_server_is_not_started(machine: FakeMachine):
+    machine.root_user, machine.programs = True, {"apt-get": "/usr/bin/apt-get"}
+    machine.answer = installing(machine, fonts="/usr/share/fonts", postgresql="/usr/lib/postgresql")
+    system.ensure_programs(machine)
+    order = [machine.calls.index(machine.called(part)[0]) for part in ("write vanewise.conf", "install -y", "unlink")]
+    assert order == sorted(order)
+
+
+def test_the_setting_for_it_goes_even_when_apt_fails(machine: FakeMachine):
+    machine.root_user, machine.programs = True, {"apt-get": "/usr/bin/apt-get"}
+    machine.answer = failing("install -y")
+    with pytest.raises(Stop):
+        system.ensure_programs(machine)
+    assert machine.calls[-1] == "unlink vanewise.conf"
+
+
+@pytest.mark.parametrize("lacking", ["chromium", "fonts-dejavu-core"])
+def test_a_missing_browser_or_font_is_an_error_on_linux(machine: FakeMachine, lacking: str):
+    furnish(machine)
+    if lacking == "chromium":
+        del machine.programs["chromium"]
+    else:
+        machine.folders.clear()
+    with pytest.raises(Stop, match=f"apt-get install {lacking}") as stop:
+        system.ensure_programs(machine)
     assert four_parts(str(stop.value))
-    machine.system = "Darwin"
-    assert system.ensure_browser(machine) is None
+    assert machine.calls == []
 
 
-def test_a_missing_font_gives_the_command(machine: FakeMachine):
-    machine.fonts = False
-    with pytest.raises(Stop, match="fonts-dejavu-core"):
-        system.ensure_font(machine)
+def test_apt_that_ends_well_without_bringing_the_browser_is_an_error(machine: FakeMachine):
+    furnish(machine)
+    machine.root_user, machine.programs = True, {"apt-get": "/usr/bin/apt-get"}
+    with pytest.raises(Stop, match="chromium"):
+        system.ensure_programs(machine)
+
+
+def test_a_missing_database_leaves_out_its_tests_and_says_so(machine: FakeMachine):
+    furnish(machine)
+    del machine.programs["initdb"]
+    assert "PostgreSQL" in system.ensure_programs(machine).not_run[0]
 
 
 def test_what_is_not_run_elsewhere_is_listed(machine: FakeMachine):
@@ -451,6 +501,7 @@ def test_what_is_not_run_elsewhere_is_listed(machine: FakeMachine):
         (machine.root / "tests" / name).mkdir(parents=True)
     commands.check(machine, [])
     assert any(line.startswith("not run here: browser tests") for line in machine.said)
+    assert machine.called("tests/unit")
     assert machine.called("tests/browser") == []
 
 
@@ -507,7 +558,7 @@ JUNIT = '<testsuites><testsuite tests="{}" failures="{}" errors="{}" skipped="{}
 
 def checked(machine: FakeMachine, answer: Answer, report: str | None = JUNIT.format(5, 0, 0, 1)) -> int:
     """A check on a fake machine whose pytest writes ``report`` for every group of folders."""
-    machine.programs = {"chromium": "/usr/bin/chromium"}
+    furnish(machine)
     for name in ("unit", "contracts", "browser"):
         (machine.root / "tests" / name).mkdir(parents=True)
     (machine.root / "build" / "tests").mkdir(parents=True)
@@ -574,7 +625,7 @@ def test_a_check_is_the_same_for_everyone(machine: FakeMachine):
 
 
 def test_long_tests_that_take_more_than_an_hour_are_ended(machine: FakeMachine):
-    machine.programs = {"chromium": "/usr/bin/chromium"}
+    furnish(machine)
 
     def answer(call: str) -> Result | None:
         if "-m long" in call:

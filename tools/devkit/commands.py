@@ -63,7 +63,7 @@ def long(machine: Machine, words: list[str]) -> int:
     environment = prepare(machine, dev=True)
     oracles.make(machine)
     environment.kernel.wait(required=True)
-    env = _test_environment(system.ensure_browser(machine))
+    env = _test_environment(system.ensure_programs(machine))
     pytest = [environment.python, "-m", "pytest", "--hypothesis-profile=long", "--durations=15"]
     start = machine.clock()
     codes = []
@@ -148,7 +148,7 @@ def check(machine: Machine, words: list[str]) -> int:
             next_step="for a part of it: .venv/bin/python -m pytest PATH, or -m ruff check",
         )
     steps, counts = Steps(machine), Counts()
-    found: list[str | None] = []
+    programs: list[system.Programs] = []
     environments: list[Environment] = []
     steps.do("environment", lambda: _keep(environments, prepare(machine, dev=True)))
     if not environments:
@@ -157,25 +157,20 @@ def check(machine: Machine, words: list[str]) -> int:
     environment = environments[0]
     reference = machine.start([machine.executable, "dev.py", "oracles"], log=machine.root / "build" / "oracles.log")
     try:
-        steps.do("browser", lambda: _keep(found, system.ensure_browser(machine)) or _fonts(machine))
+        steps.do("programs for the tests", lambda: _keep(programs, system.ensure_programs(machine)))
         _style_and_types(machine, steps, environment)
         steps.do("compiled solver", lambda: _kernel(machine, environment))
         steps.do("reference libraries", lambda: _finish(machine, reference))
     finally:
         reference.stop()
         environment.kernel.stop()
-    _tests(machine, steps, counts, environment, found[0] if found else None)
+    _tests(machine, steps, counts, environment, programs[0] if programs else system.Programs(None))
     steps.summary()
     return _close(machine, steps, counts)
 
 
 def _keep(place: list, value: object) -> int:
     place.append(value)
-    return 0
-
-
-def _fonts(machine: Machine) -> int:
-    system.ensure_font(machine)
     return 0
 
 
@@ -199,19 +194,19 @@ def _style_and_types(machine: Machine, steps: Steps, environment: Environment) -
         steps.do("generated docs", lambda: machine.run([python, "-m", "tools.docs", "--check"]))
 
 
-def _test_environment(browser: str | None) -> dict[str, str]:
-    return {**TEST_ENV, **({"VANEWISE_CHROMIUM": browser} if browser else {})}
+def _test_environment(programs: system.Programs) -> dict[str, str]:
+    return {**TEST_ENV, **({"VANEWISE_CHROMIUM": programs.browser} if programs.browser else {})}
 
 
-def _tests(machine: Machine, steps: Steps, counts: Counts, environment: Environment, browser: str | None) -> None:
-    env = _test_environment(browser)
+def _tests(machine: Machine, steps: Steps, counts: Counts, environment: Environment, programs: system.Programs) -> None:
+    env = _test_environment(programs)
+    steps.remarks += programs.not_run
     groups = [(TOGETHER, ["-n", "2", "--dist", "loadfile"]), *(((name,), []) for name in ALONE)]
     for wanted, extra in groups:
         names = [name for name in wanted if (machine.root / "tests" / name).is_dir()]
         if not names:
             continue
-        if names == ["browser"] and browser is None:
-            steps.remarks.append("browser tests (no Chromium found; install one or set VANEWISE_CHROMIUM)")
+        if names == ["browser"] and programs.browser is None:
             continue
         report = machine.root / "build" / "tests" / f"{names[0]}.xml"
         report.unlink(missing_ok=True)

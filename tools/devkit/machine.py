@@ -97,6 +97,13 @@ class Machine:
     def remove_tree(self, folder: Path) -> None:
         shutil.rmtree(folder)
 
+    def write_file(self, path: Path, text: str) -> None:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+
+    def remove_file(self, path: Path) -> None:
+        path.unlink(missing_ok=True)
+
     def _environment(self, extra: Mapping[str, str] | None) -> dict[str, str]:
         return {**self.environ, **(extra or {})}
 

@@ -6,6 +6,10 @@ Python. Everywhere else the person gets the exact command.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
 from tools.devkit.machine import Machine, Result, Stop
 
 APT_TRIES = 6
@@ -14,6 +18,7 @@ LOCKED = ("could not get lock", "unable to lock", "unable to acquire the dpkg fr
 
 BROWSER_NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 FONT_FOLDERS = ("/usr/share/fonts", "/usr/local/share/fonts")
+NO_CLUSTER = Path("/etc/postgresql-common/createcluster.d/vanewise.conf")
 
 
 def can_install(machine: Machine) -> bool:
@@ -84,45 +89,65 @@ def find_browser(machine: Machine) -> str | None:
     return None
 
 
-def ensure_browser(machine: Machine) -> str | None:
-    """The browser for the browser tests. On Linux its absence is an error; elsewhere they are listed as not run."""
-    path = find_browser(machine)
-    if path or machine.system != "Linux":
-        return path
-    if not can_install(machine):
-        raise Stop(
-            "Browser tests",
-            expected="Chromium (or a relative of it) on the PATH",
-            found=f"none of {', '.join(BROWSER_NAMES)}",
-            next_step="install it, on Debian as root: apt-get install chromium   "
-            "(or set VANEWISE_CHROMIUM to the program's path)",
-        )
-    packages = ("chromium",) if _has_font(machine) else ("chromium", "fonts-dejavu-core")
-    apt_install(machine, packages, "the browser tests need it")
-    path = find_browser(machine)
-    if path is None:
-        raise Stop(
-            "Browser tests",
-            expected="Chromium on the PATH after installing it",
-            found="apt-get ended well, but no such program",
-            next_step="look at: apt-cache policy chromium",
-        )
-    return path
+@dataclass(frozen=True)
+class Programs:
+    """What the tests need from outside Python: the browser, if any, and what is not run for want of something."""
+
+    browser: str | None
+    not_run: tuple[str, ...] = ()
 
 
-def ensure_font(machine: Machine) -> None:
-    """A page without any font cannot be looked at; one package makes pictures comparable."""
-    if machine.system != "Linux" or _has_font(machine):
-        return
-    if not can_install(machine):
-        raise Stop(
-            "Browser tests",
-            expected="at least one TrueType font",
-            found=f"none under {' or '.join(FONT_FOLDERS)}",
-            next_step="on Debian as root: apt-get install fonts-dejavu-core",
-        )
-    apt_install(machine, ("fonts-dejavu-core",), "the browser tests need a font")
+def ensure_programs(machine: Machine) -> Programs:
+    """Browser, font and PostgreSQL for the tests, installed in one go where that is ours to do.
+
+    On Linux a missing browser or font is an error; a missing PostgreSQL, and a missing browser elsewhere, only leave
+    out some tests, which are then listed as not run.
+    """
+    missing = _missing(machine)
+    if missing and can_install(machine):
+        _without_a_running_server(machine, lambda: apt_install(machine, tuple(missing), "the tests need it"))
+        missing = _missing(machine)
+    for package in ("chromium", "fonts-dejavu-core"):
+        if package in missing:
+            raise Stop(
+                "Browser tests",
+                expected=missing[package],
+                found="none on this machine",
+                next_step=f"on Debian as root: apt-get install {package}"
+                + ("   (or set VANEWISE_CHROMIUM to the program's path)" if package == "chromium" else ""),
+            )
+    browser = find_browser(machine)
+    not_run = []
+    if browser is None:
+        not_run.append("browser tests (install Chromium, or set VANEWISE_CHROMIUM to the path of one)")
+    if not has_postgresql(machine):
+        not_run.append("the store's tests on PostgreSQL (on Debian as root: apt-get install postgresql)")
+    return Programs(browser, tuple(not_run))
 
 
-def _has_font(machine: Machine) -> bool:
-    return any(machine.has_files(folder, "*.[to]tf") for folder in FONT_FOLDERS)
+def _missing(machine: Machine) -> dict[str, str]:
+    """Debian packages to install, each with what it is for."""
+    if machine.system != "Linux":
+        return {}
+    missing = {}
+    if find_browser(machine) is None:
+        missing["chromium"] = "Chromium (or a relative of it) on the PATH"
+    if not any(machine.has_files(folder, "*.[to]tf") for folder in FONT_FOLDERS):
+        missing["fonts-dejavu-core"] = f"a font under {' or '.join(FONT_FOLDERS)}"
+    if not has_postgresql(machine):
+        missing["postgresql"] = "PostgreSQL's own programs"
+    return missing
+
+
+def has_postgresql(machine: Machine) -> bool:
+    """Whether the server's programs are there. Debian keeps them off the PATH."""
+    return machine.which("initdb") is not None or machine.has_files("/usr/lib/postgresql", "initdb")
+
+
+def _without_a_running_server(machine: Machine, install: Callable[[], None]) -> None:
+    """Debian's package would make and start a server of its own; the tests start theirs, so that is not wanted."""
+    machine.write_file(NO_CLUSTER, "create_main_cluster = false\n")
+    try:
+        install()
+    finally:
+        machine.remove_file(NO_CLUSTER)
