@@ -69,27 +69,26 @@ def pipe(geometry: Floats, root_t: Floats, viscosity: Floats, pa: Floats, pb: Fl
     k = factor / (viscosity * root_t)
     forward = pa >= pb
     up, down = np.where(forward, pa, pb), np.where(forward, pb, pa)
-    head = k * k * (up - down) * (up + down)
+    head = np.maximum(k * k * (up - down) * (up + down), 1e-12)
     slant = (up - down) / (up + down)
     capped = slant >= cap
     slant = np.minimum(slant, cap)
     square = slant * slant
-    # ln(up/down) as a short series in (up-down)/(up+down); under 1e-7 in error at the largest cap.
-    log_ratio = 2.0 * slant * (1.0 + square * (1 / 3 + square * (1 / 5 + square * (1 / 7 + square / 9))))
-    pull = weight * log_ratio
-    first = np.sqrt(head)
-    re, slope = reynolds(first, relative, link_end)
-    # Two Newton steps on Ka^2 + pull Re(Ka)^2 = head: the second uses the slope at the first.
-    second = first - pull * re * re / np.maximum(2.0 * first + 2.0 * pull * re * slope, 1e-30)
-    re, slope = reynolds(second, relative, link_end)
-    stiffness = np.maximum(2.0 * second + 2.0 * pull * re * slope, 1e-30)
-    step = (head - second * second - pull * re * re) / stiffness
-    re = re + slope * step
-    per_head = np.where(second > 1e-9, slope / np.maximum(stiffness, 1e-30), 1.0 / 64.0)
-    drag = np.where(capped, 0.0, weight * re * re)
+    # ln(up/down) as a short series in (up-down)/(up+down); under 1e-6 in error at the largest cap.
+    pull = weight * 2.0 * slant * (1.0 + square * (1 / 3 + square * (1 / 5 + square / 7)))
+    bare = np.sqrt(head)
+    bare_re, bare_slope = reynolds(bare, relative, link_end)
+    # Acceleration takes the share pull/f of the head, with f judged at the head as if there were none.
+    whole = head + pull * bare_re * bare_re
+    karman = head / np.sqrt(whole)
+    re, slope = reynolds(karman, relative, link_end)
+    shrink = head / whole
+    by_head = 2.0 * shrink - shrink * shrink * (1.0 + pull * bare_re * bare_slope / bare)
+    by_pull = np.where(capped, 0.0, shrink * shrink * bare_re * bare_re * weight)
     mass = perimeter * viscosity
-    d_up = mass * per_head * (2.0 * k * k * up - drag / up)
-    d_down = -mass * per_head * (2.0 * k * k * down - drag / down)
+    gain = mass * 0.5 * slope / karman
+    d_up = gain * (2.0 * k * k * by_head * up - by_pull / up)
+    d_down = -gain * (2.0 * k * k * by_head * down - by_pull / down)
     flow = mass * re
     return (
         np.where(forward, flow, -flow),

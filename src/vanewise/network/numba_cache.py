@@ -1,0 +1,106 @@
+"""Where numba keeps the compiled kernel: the one module of the core that may touch environment and disk.
+
+Import it before numba. The folder's name carries a digest of everything the machine code depends on (the kernel's own
+source and constants, numba, llvmlite, Python, the processor), so an edit can never be answered by old code, two
+machines can share a home folder, and neither site-packages nor the home folder has to be writable.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import platform
+import sys
+import tempfile
+from importlib import metadata
+from pathlib import Path
+
+SOURCES = (
+    "network/compiled.py",
+    "network/law_constants.py",
+    "values/air_lines.py",
+    "values/iso_6358.py",
+    "values/standard_atmosphere_1976.py",
+)
+"""Files whose numbers or code end up in the compiled kernel."""
+
+
+def cache_digest(package: Path) -> str:
+    """Digest of sources, library versions, Python and processor; any change gives another folder."""
+    digest = hashlib.sha256()
+    for name in SOURCES:
+        digest.update(name.encode())
+        digest.update((package / name).read_bytes())
+    parts = [metadata.version("numba"), metadata.version("llvmlite"), sys.version, platform.machine(), _processor()]
+    digest.update("\n".join(parts).encode())
+    return digest.hexdigest()
+
+
+def _processor() -> str:
+    """The processor's own name. ``platform.processor`` is empty on many systems, so the kernel's list comes first."""
+    try:
+        for line in Path("/proc/cpuinfo").read_text().splitlines():
+            if line.startswith(("model name", "flags", "Features")):
+                return line + _flags()
+    except OSError:
+        pass
+    return platform.processor()
+
+
+def _flags() -> str:
+    for line in Path("/proc/cpuinfo").read_text().splitlines():
+        if line.startswith(("flags", "Features")):
+            return line
+    return ""
+
+
+def user_cache() -> Path:
+    """The folder for caches that the operating system expects, by its own conventions."""
+    if sys.platform == "win32":
+        return Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / "Caches"
+    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
+
+
+def prepare() -> Path:
+    """Point numba at its folder and return it. A folder that cannot be written falls back to a temporary one."""
+    name = f"kernel-{cache_digest(Path(__file__).resolve().parent.parent)[:32]}"
+    for folder in (_wanted(), Path(tempfile.gettempdir()) / f"vanewise-{_user()}"):
+        place = folder / name
+        if _writable(place):
+            os.environ["NUMBA_CACHE_DIR"] = str(place)
+            return place
+    return Path(tempfile.mkdtemp(prefix="vanewise-"))
+
+
+def _wanted() -> Path:
+    try:
+        return user_cache() / "vanewise"
+    except RuntimeError:  # no home folder can be found at all
+        return Path(tempfile.gettempdir()) / "vanewise"
+
+
+def _user() -> str:
+    return str(os.getuid()) if hasattr(os, "getuid") else os.environ.get("USERNAME", "user")
+
+
+def _writable(place: Path) -> bool:
+    try:
+        place.mkdir(parents=True, exist_ok=True, mode=0o700)
+        probe = place / f"probe-{os.getpid()}"
+        probe.write_bytes(b"")
+        probe.unlink()
+    except OSError:
+        return False
+    return True
+
+
+def threads() -> int:
+    """Threads to solve on: all cores this process may use, or fewer when NUMBA_NUM_THREADS says so."""
+    wanted = os.environ.get("NUMBA_NUM_THREADS", "")
+    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    return min(int(wanted), cores) if wanted.isdigit() and int(wanted) > 0 else cores
+
+
+FOLDER = prepare()
