@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import msgspec
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from vanewise.aircraft.layouts import make
@@ -75,7 +75,6 @@ def cases(draw, events=1):
     return description, tuple(draw(an_event(description)) for _ in range(events)), draw(some_findings(description))
 
 
-@settings(max_examples=60, deadline=None)
 @given(cases(), st.data())
 def test_one_more_barrier_found_intact_never_enlarges_the_scope(case, data):
     description, events, findings = case
@@ -86,7 +85,6 @@ def test_one_more_barrier_found_intact_never_enlarges_the_scope(case, data):
     assert suspects(description, events, (*kept, intact)) <= suspects(description, events, kept)
 
 
-@settings(max_examples=60, deadline=None)
 @given(cases(), st.data())
 def test_one_more_end_of_traces_never_enlarges_the_scope(case, data):
     description, events, findings = case
@@ -95,7 +93,6 @@ def test_one_more_end_of_traces_never_enlarges_the_scope(case, data):
     assert suspects(description, events, (*findings, end)) <= suspects(description, events, findings)
 
 
-@settings(max_examples=60, deadline=None)
 @given(cases(events=3))
 def test_one_more_event_never_removes_a_suspect(case):
     description, events, findings = case
@@ -103,7 +100,6 @@ def test_one_more_event_never_removes_a_suspect(case):
     assert before <= suspects(description, events, findings)
 
 
-@settings(max_examples=60, deadline=None)
 @given(cases(events=2), st.data())
 def test_the_order_of_findings_and_of_events_does_not_matter(case, data):
     description, events, findings = case
@@ -111,7 +107,6 @@ def test_the_order_of_findings_and_of_events_does_not_matter(case, data):
     assert suspects(description, events, findings) == suspects(description, events[::-1], shuffled)
 
 
-@settings(max_examples=60, deadline=None)
 @given(aircraft(), st.floats(100.0, 20000.0), st.floats(0.0, 5000.0))
 def test_a_stop_in_suction_duty_always_soils_the_hose_at_the_pump(description, suction_pa, altitude_m):
     for pump in description.parts_of("pump"):
@@ -120,7 +115,6 @@ def test_a_stop_in_suction_duty_always_soils_the_hose_at_the_pump(description, s
         assert at_pump <= suspects(description, (event,))
 
 
-@settings(max_examples=40, deadline=None)
 @given(st.sampled_from(["running", "stop"]), st.floats(0.0, 4000.0))
 def test_the_other_duty_gives_another_list(kind, altitude_m):
     event = SheddingEvent(part="pump", kind=kind, altitude_m=altitude_m)
@@ -132,7 +126,6 @@ def test_the_other_duty_gives_another_list(kind, altitude_m):
         assert gyros <= suspects(pressure, (event,))
 
 
-@settings(max_examples=60, deadline=None)
 @given(aircraft(), st.floats(500.0, 20000.0), st.floats(0.0, 5000.0))
 def test_a_dead_end_gauge_line_is_reached_by_its_volume_only(description, suction_pa, altitude_m):
     """However far the air gets, what enters a dead end is never more than its own volume times d/Pa, 30 % up."""
@@ -150,7 +143,6 @@ def test_a_dead_end_gauge_line_is_reached_by_its_volume_only(description, suctio
             assert visit.arriving_m3 <= 1.3 * element.volume_m3 * suction / ambient * (1 + 1e-9)
 
 
-@settings(max_examples=40, deadline=None)
 @given(cases())
 def test_every_path_starts_at_its_source_and_is_made_of_neighbours(case):
     description, events, findings = case

@@ -63,7 +63,7 @@ def trace(
     return Scope(
         source=events[0].part,
         events=tuple(events),
-        suspects=_suspects(at, hits, found, looks, cuts),
+        suspects=_suspects(at, events, hits, found, looks, cuts),
         shielded=_shielded(at, events, hits, cuts, longest),
         reach_upper_m=None if longest is None else longest.length_m,
         reach_estimate_m=None if longest is None else longest.estimate_m,
@@ -146,8 +146,14 @@ def _carry_on(
 
 
 def _suspects(
-    at: Setting, hits: _Hits, findings: tuple[Finding, ...], looks: tuple[Look, ...], cuts: Cuts
+    at: Setting,
+    events: Sequence[SheddingEvent],
+    hits: _Hits,
+    findings: tuple[Finding, ...],
+    looks: tuple[Look, ...],
+    cuts: Cuts,
 ) -> tuple[Suspect, ...]:
+    sources = {event.part for event in events}
     middle: set[str] = set()
     for event in {id(e): e for found in hits.values() for e, _ in found}.values():
         if event.kind == "stop" and at.description.duty == "suction":
@@ -158,7 +164,7 @@ def _suspects(
     for element_id, found in hits.items():
         element = at.plumbing.elements[element_id]
         event, visit = min(found, key=lambda hit: (hit[1].distance_m, len(hit[1].path), hit[0].kind, hit[0].id))
-        ways, proofs = words.closings(element)
+        ways, proofs = words.closings(element, is_source=element_id in sources)
         suspects.append(
             Suspect(
                 id=element_id,

@@ -150,8 +150,19 @@ _GYRO_CLOSING: Final[tuple[tuple[ClosureKind, ...], tuple[str, ...]]] = (
 )
 
 
-def closings(element: Element) -> tuple[tuple[ClosureKind, ...], tuple[str, ...]]:
-    """The ways an element may be closed, and what proves each."""
+_PUMP_REACHED: Final[tuple[tuple[ClosureKind, ...], tuple[str, ...]]] = (
+    ("cleaned and inspected", "replaced"),
+    (
+        "cleaned and inspected: both ports looked into with a borescope, no piece and no fresh score, turns smoothly",
+        "replaced, whenever there is doubt",
+    ),
+)
+
+
+def closings(element: Element, is_source: bool) -> tuple[tuple[ClosureKind, ...], tuple[str, ...]]:
+    """The ways an element may be closed, and what proves each. A pump that shed is replaced and nothing else."""
+    if element.kind == "pump" and not is_source:
+        return _PUMP_REACHED
     if is_gyro(element.kind):
         return _GYRO_CLOSING
     return _CLOSINGS.get(element.kind, _FILTER_CLOSING)

@@ -8,8 +8,25 @@ from typing import Literal
 
 import msgspec
 
-from vanewise.contamination.types import Closure
+from vanewise.contamination.types import Closure, Scope
 from vanewise.provenance import Value
+
+__all__ = [
+    "Closure",
+    "Count",
+    "FittingRecord",
+    "FollowUp",
+    "Gate",
+    "HoseTag",
+    "JobLog",
+    "Override",
+    "PartDocument",
+    "ShopNote",
+    "Task",
+    "TorqueLine",
+    "Who",
+    "WorkPackage",
+]
 
 Who = Literal["owner, where the local rules allow", "mechanic", "instrument shop"]
 
@@ -32,6 +49,10 @@ class Task(msgspec.Struct, frozen=True, kw_only=True):
     closes: tuple[str, ...] = ()
     """Suspects this task can close."""
     why: str = ""
+    waiting_days: float = 0.0
+    """Days a part is away (an instrument shop), beside the hands-on minutes."""
+    only_if: str = ""
+    """The finding without which this task is left out, in words; empty when it is always done."""
 
 
 class Count(msgspec.Struct, frozen=True, kw_only=True):
@@ -85,6 +106,24 @@ class Gate(msgspec.Struct, frozen=True, kw_only=True):
     override_by: str
 
 
+class FollowUp(msgspec.Struct, frozen=True, kw_only=True):
+    """A look after the job, by hours flown since (tach)."""
+
+    after_hours: float
+    what: str
+
+
+class ShopNote(msgspec.Struct, frozen=True, kw_only=True):
+    """What goes in the box with an instrument: it changes the work on the bench."""
+
+    part: str
+    label: str
+    symptoms: tuple[str, ...]
+    contamination: str
+    ask_for: tuple[str, ...]
+    packing: tuple[str, ...]
+
+
 class WorkPackage(msgspec.Struct, frozen=True, kw_only=True):
     id: str
     """Digest of the content."""
@@ -106,6 +145,35 @@ class WorkPackage(msgspec.Struct, frozen=True, kw_only=True):
     suspects: tuple[str, ...]
     remarks: tuple[str, ...]
     minutes: float
+    place: str = ""
+    """The part the cause sits in, by id."""
+    scope: Scope | None = None
+    shop_notes: tuple[ShopNote, ...] = ()
+    follow_ups: tuple[FollowUp, ...] = ()
+    waiting_days: float = 0.0
+
+    def task(self, task_id: str) -> Task:
+        """The task of that id. Raises KeyError when there is none."""
+        for task in self.tasks:
+            if task.id == task_id:
+                return task
+        raise KeyError(task_id)
+
+
+class PartDocument(msgspec.Struct, frozen=True, kw_only=True):
+    """What a part's document says, as read by the person who received it."""
+
+    part: str
+    serial_on_part: str
+    serial_on_document: str
+    status: str
+    """New, overhauled, inspected, repaired: as written."""
+    dated: datetime.date | None = None
+    signed: bool = False
+    reference: str = ""
+    """Number of the release, work order or report."""
+    test_figures: str = ""
+    """Where the test figures are, for a pump or an instrument."""
 
 
 class Override(msgspec.Struct, frozen=True, kw_only=True):
@@ -131,4 +199,9 @@ class JobLog(msgspec.Struct, frozen=True, kw_only=True):
     fitted_parts: Mapping[str, str] = {}
     """Part id -> identity and document reference as entered."""
     torques: Mapping[str, str] = {}
+    documents: Mapping[str, PartDocument] = {}
+    left_out: Mapping[str, str] = {}
+    """Task id -> why a task that is done only if something is found was left out."""
+    tags_hung: tuple[tuple[int, str], ...] = ()
+    """Tag number and port, one entry per tag hung."""
     overrides: tuple[Override, ...] = ()

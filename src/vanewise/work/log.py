@@ -1,0 +1,183 @@
+"""The job log: ticks and entries, each checked before it is taken. Pure: a log goes in, a new log comes out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import msgspec
+
+from vanewise.contamination.closure import closure_problem
+from vanewise.contamination.types import Closure
+from vanewise.errors import InputError, Locked, Problem, wrong
+from vanewise.work.fittings import turn_problem
+from vanewise.work.gates import require_open
+from vanewise.work.types import FittingRecord, JobLog, Override, PartDocument, WorkPackage
+
+
+def start(package: WorkPackage) -> JobLog:
+    """An empty log of a package."""
+    return JobLog(package=package.id)
+
+
+def _check(package: WorkPackage, log: JobLog) -> None:
+    if log.package != package.id:
+        raise wrong(
+            "job log",
+            f"the log of package {package.id[:12]}",
+            f"package {log.package[:12]}",
+            "open the log of this package, or take the findings over into a new one",
+        )
+
+
+def tick(package: WorkPackage, log: JobLog, task_id: str) -> JobLog:
+    """The log with a task done. Raises :class:`Locked` while what comes first, or a gate, holds it."""
+    _check(package, log)
+    _known(package, task_id)
+    if task_id in log.done:
+        return log
+    finished = (*log.done, *log.left_out)
+    waiting = [earlier for earlier in package.task(task_id).after if earlier not in finished]
+    if waiting:
+        raise Locked(
+            Problem(
+                where=package.task(task_id).title,
+                expected="; ".join(package.task(earlier).title for earlier in waiting),
+                found="not done yet",
+                next_step="do these first, or tick them if they are done",
+            )
+        )
+    require_open(package, log, task_id)
+    return msgspec.structs.replace(log, done=(*log.done, task_id))
+
+
+def untick(package: WorkPackage, log: JobLog, task_id: str) -> JobLog:
+    """The log with a task open again, and every task that came after it."""
+    _check(package, log)
+    _known(package, task_id)
+    gone = {task_id}
+    for task in package.tasks:
+        if gone & set(task.after):
+            gone.add(task.id)
+    return msgspec.structs.replace(log, done=tuple(done for done in log.done if done not in gone))
+
+
+def leave_out(package: WorkPackage, log: JobLog, task_id: str, why: str) -> JobLog:
+    """The log with a conditional task left out for a reason. Raises :class:`InputError` for one that is always done."""
+    _check(package, log)
+    _known(package, task_id)
+    task = package.task(task_id)
+    if not task.only_if or not why.strip():
+        raise wrong(
+            task.title,
+            "a task that is done only if something is found, and the reason it is not needed",
+            "a task that is always done" if not task.only_if else "no reason",
+            "do the task, or write why it is not needed",
+        )
+    return msgspec.structs.replace(log, left_out={**log.left_out, task_id: why})
+
+
+def _known(package: WorkPackage, task_id: str) -> None:
+    if not any(task.id == task_id for task in package.tasks):
+        raise wrong("task", "one of this package", f'"{task_id}"', "choose a task of the package")
+
+
+def close_suspect(package: WorkPackage, log: JobLog, closure: Closure) -> JobLog:
+    """The log with a suspect closed, when method, proof and name are there."""
+    _check(package, log)
+    if package.scope is None:
+        raise wrong("suspect", "a package with a list of suspects", "none", "trace the debris first")
+    problem = closure_problem(package.scope, closure)
+    if problem is not None:
+        raise InputError(problem)
+    return msgspec.structs.replace(log, closures=(*log.closures, closure))
+
+
+def count(
+    package: WorkPackage, log: JobLog, counted_out: Mapping[str, int] = {}, counted_in: Mapping[str, int] = {}
+) -> JobLog:
+    """The log with counts added. Raises :class:`InputError` for an unknown count or a negative number."""
+    _check(package, log)
+    known = {entry.id for entry in package.counts}
+    for name, number in (*counted_out.items(), *counted_in.items()):
+        if name not in known or number < 0:
+            raise wrong("count", f"0 or more of: {', '.join(sorted(known))}", f"{name} {number}", "count again")
+    return msgspec.structs.replace(
+        log, counts_out={**log.counts_out, **counted_out}, counts_in={**log.counts_in, **counted_in}
+    )
+
+
+def connect(package: WorkPackage, log: JobLog, line: str, ends: tuple[str, str]) -> JobLog:
+    """The log with a line's two ends as found. A difference from the map is kept: the gate names it."""
+    _check(package, log)
+    if line not in {tag.line for tag in package.hose_tags}:
+        raise wrong("line", "a line of the hose map", f'"{line}"', "choose one of the tagged lines")
+    return msgspec.structs.replace(log, connections={**log.connections, line: ends})
+
+
+def hang_tags(package: WorkPackage, log: JobLog, hung: tuple[tuple[int, str], ...]) -> JobLog:
+    """The log with the tags as hung, each (number, port); what is wrong with them holds the gate."""
+    _check(package, log)
+    return msgspec.structs.replace(log, tags_hung=hung)
+
+
+def record_fitting(package: WorkPackage, log: JobLog, record: FittingRecord) -> JobLog:
+    """The log with a fitting's angles."""
+    _check(package, log)
+    _fitting(package, record.id)
+    return msgspec.structs.replace(log, fittings={**log.fittings, record.id: record})
+
+
+def turned(package: WorkPackage, log: JobLog, fitting: str, turns: float) -> JobLog:
+    """The log with the turns past hand-tight. Raises :class:`InputError` over the limit, or when backed off."""
+    _check(package, log)
+    problem = turn_problem(_fitting(package, fitting), turns)
+    if problem is not None:
+        raise InputError(problem)
+    return msgspec.structs.replace(log, turns={**log.turns, fitting: turns})
+
+
+def _fitting(package: WorkPackage, fitting: str) -> FittingRecord:
+    for record in package.fittings:
+        if record.id == fitting:
+            return record
+    known = ", ".join(record.id for record in package.fittings) or "none in this package"
+    raise wrong("fitting", known, f'"{fitting}"', "choose a fitting of the package")
+
+
+def torque(package: WorkPackage, log: JobLog, line: str, text: str) -> JobLog:
+    """The log with a torque as applied: value, wrench and its calibration date, in words."""
+    _check(package, log)
+    if line not in {entry.id for entry in package.torques} or not text.strip():
+        raise wrong("torque", "a line of the torque sheet and what was applied", f"{line}: {text}", "write both")
+    return msgspec.structs.replace(log, torques={**log.torques, line: text})
+
+
+def receive(package: WorkPackage, log: JobLog, document: PartDocument) -> JobLog:
+    """The log with a part's document as read. What it lacks is kept and holds the gate."""
+    _check(package, log)
+    identity = f"{document.serial_on_part}, {document.status}, {document.reference}"
+    return msgspec.structs.replace(
+        log,
+        documents={**log.documents, document.part: document},
+        fitted_parts={**log.fitted_parts, document.part: identity},
+    )
+
+
+def note(package: WorkPackage, log: JobLog, finding: str) -> JobLog:
+    """The log with something found, in words."""
+    _check(package, log)
+    return msgspec.structs.replace(log, findings=(*log.findings, finding))
+
+
+def override(package: WorkPackage, log: JobLog, entry: Override) -> JobLog:
+    """The log with a gate passed by a named person for a reason. Raises :class:`InputError` without either."""
+    _check(package, log)
+    gates = [gate.id for gate in package.gates]
+    if entry.what not in gates or not entry.name.strip() or not entry.reason.strip():
+        raise wrong(
+            "override",
+            f"one of the gates {', '.join(gates)}, a name and a reason",
+            f"{entry.what or 'no gate'}, {entry.name or 'no name'}, {entry.reason or 'no reason'}",
+            "write all three; it goes into the record",
+        )
+    return msgspec.structs.replace(log, overrides=(*log.overrides, entry))

@@ -1,0 +1,116 @@
+"""What every plan promises, for every failure mode at every place of every ready-made layout."""
+
+from __future__ import annotations
+
+import datetime
+
+import pytest
+
+from vanewise.aircraft.layouts import layouts, make
+from vanewise.contamination import SheddingEvent, trace
+from vanewise.diagnosis.modes import MODES, applicable
+from vanewise.work.cautions import CAUTIONS, texts
+from vanewise.work.plan import plan
+from vanewise.work.repairs import REPAIRS
+
+TODAY = datetime.date(2025, 3, 1)
+CAUTION_TEXTS = {caution.text for caution in CAUTIONS.values()}
+
+
+def cases():
+    for layout in layouts():
+        description = make(layout)
+        for mode, places in applicable(description):
+            for place in places:
+                for traced in (False, True) if mode.sheds is not None else (False,):
+                    yield pytest.param(layout, mode, place, traced, id=f"{layout}-{mode.id}-{place.part}-{traced}")
+
+
+CASES = tuple(cases())
+
+
+def package_of(layout, mode, place, traced):
+    description = make(layout)
+    scope = None
+    if traced:
+        part = place.part or description.parts_of("pump")[0].id
+        scope = trace(description, None, *(SheddingEvent(part=part, kind=kind) for kind in mode.sheds.events))
+    return plan(description, mode.id, scope, today=TODAY, place=place.part)
+
+
+def test_every_mode_has_a_repair_and_no_repair_is_for_an_unknown_mode():
+    assert set(REPAIRS) == set(MODES)
+
+
+@pytest.mark.parametrize(("layout", "mode", "place", "traced"), CASES)
+def test_a_plan_keeps_its_promises(layout, mode, place, traced):
+    package = package_of(layout, mode, place, traced)
+    ids = [task.id for task in package.tasks]
+    assert len(set(ids)) == len(ids)
+    done = set()
+    for task in package.tasks:
+        assert set(task.after) <= done, f"{task.id} stands before what comes first"
+        done.add(task.id)
+        assert task.title
+        assert task.steps
+        assert task.minutes > 0
+        assert set(task.cautions) <= CAUTION_TEXTS
+    assert ids[0] == "safe"
+    for gate in package.gates:
+        assert gate.needs
+        assert gate.before
+        assert set(gate.before) <= set(ids)
+        assert "reason" in gate.override_by
+    closed = {suspect for task in package.tasks for suspect in task.closes}
+    assert closed == set(package.suspects), "every suspect has a task that can close it"
+    assert package.cause_name
+    assert len(package.id) == 64
+
+
+@pytest.mark.parametrize(("layout", "mode", "place", "traced"), CASES)
+def test_cautions_stand_at_their_steps(layout, mode, place, traced):
+    package = package_of(layout, mode, place, traced)
+    wanted = {
+        "pump-off": ("propeller", "dropped hardware"),
+        "pump-on": ("propeller", "drawing in"),
+        "pump-look": ("vise",),
+        "ground-run": ("engine run", "over the band"),
+        "regulator-set": ("regulator lock",),
+        "elbows": ("fitting turns", "thread sealant"),
+        "hoses": ("cutting hose",),
+        "leak-proof": ("workshop suction",),
+        "filters": ("carbon dust",),
+        "record": ("draft",),
+    }
+    for task in package.tasks:
+        for caution in wanted.get(task.id, ()):
+            assert CAUTIONS[caution].text in task.cautions, task.id
+
+
+@pytest.mark.parametrize(("layout", "mode", "place", "traced"), CASES)
+def test_the_regulator_screw_stays_locked_behind_filter_leaks_and_gauge(layout, mode, place, traced):
+    package = package_of(layout, mode, place, traced)
+    if "regulator-set" not in {task.id for task in package.tasks}:
+        return
+    lock = next(gate for gate in package.gates if "regulator-set" in gate.before)
+    assert {"task:filters", "task:leak-proof", "task:gauge-compare"} <= set(lock.needs)
+
+
+@pytest.mark.parametrize(("layout", "mode", "place", "traced"), CASES)
+def test_no_torque_is_invented(layout, mode, place, traced):
+    for line in package_of(layout, mode, place, traced).torques:
+        assert "own sheet" in line.wanted
+        assert line.setting == ""
+
+
+def test_same_input_same_package_and_another_date_another():
+    first = package_of("suction-one-pump", MODES["worn_vanes"], applicable(make("suction-one-pump"))[0][1][0], False)
+    again = package_of("suction-one-pump", MODES["worn_vanes"], applicable(make("suction-one-pump"))[0][1][0], False)
+    assert first == again
+    later = plan(make("suction-one-pump"), "worn_vanes", None, today=TODAY + datetime.timedelta(days=1), place="pump")
+    assert later.id != first.id
+
+
+def test_unknown_caution_is_an_error():
+    with pytest.raises(KeyError):
+        texts("no such caution")
