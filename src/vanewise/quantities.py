@@ -308,7 +308,8 @@ def written(value: float, dimension: str, unit: str = "") -> str:
             return text
     shift = _shift(dimension, unit)
     if shift and number:
-        return f"{Decimal(repr(value)).scaleb(-shift):f} {unit}"
+        exact = Decimal(repr(value)).scaleb(-shift)
+        return f"{exact:f} {unit}" if 1e-9 < abs(exact) < 1e15 else f"{exact} {unit}"
     si_unit = {"temperature": "K"}.get(dimension) or next(
         name for name, factor in UNITS[dimension].items() if factor == 1
     )

@@ -23,11 +23,13 @@ LOWEST_TEMPERATURE_K, HIGHEST_TEMPERATURE_K = KELVIN_AT_0C - 70.0, KELVIN_AT_0C 
 def check(description: AircraftDescription) -> tuple[Problem, ...]:
     """Everything that keeps the description from being solved. Empty when it is sound; never raises."""
     wiring = Wiring(description)
+    names = tuple(name_problems(description))
     return (
-        *name_problems(description),
+        *names,
         *number_problems(description),
         *wiring_problems(description, wiring),
-        *flow_problems(description, wiring),
+        # Which way the air goes cannot be told while a name stands for two things or a kind is not known.
+        *(() if names else flow_problems(description, wiring)),
         *gauge_problems(description, wiring),
     )
 

@@ -57,8 +57,8 @@ def _value_problems(spec: FieldSpec, value: Value, where: str) -> Iterator[Probl
     if value.dimension != spec.dimension:
         yield Problem(
             where=where,
-            expected=f"{spec.meaning}, a {spec.dimension}",
-            found=f"a {value.dimension}",
+            expected=f"{spec.meaning}, {_a(spec.dimension)}",
+            found=_a(value.dimension),
             next_step="give the number in a unit of that kind",
         )
         return
@@ -93,3 +93,7 @@ def _order_problems(engine: Engine) -> Iterator[Problem]:
                 found=shown(high, "rpm"),
                 next_step="look at both engine speeds again",
             )
+
+
+def _a(word: str) -> str:
+    return f"an {word}" if word[:1] in "aeiou" else f"a {word}"

@@ -132,8 +132,8 @@ def _extra_port_problems(index: int, part: Part) -> Iterator[Problem]:
     if part.extra_ports and not KINDS[part.kind].extra_ports:
         yield Problem(
             where=where,
-            expected=f"no ports of its own naming: a {part.kind} has fixed ones",
-            found=", ".join(part.extra_ports),
+            expected=f"no list of ports: those of kind {part.kind} are fixed",
+            found=", ".join(f'"{port}"' for port in part.extra_ports),
             next_step="take the list out, or make it a manifold",
         )
     for port, count in Counter(part.extra_ports).items():

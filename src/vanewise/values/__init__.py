@@ -16,6 +16,7 @@ from vanewise.provenance import Value
 #: The files of this folder, in the order of the reference page: what was read first, then custom, memory, judgement.
 MODULES: Final = (
     "ac_43_13_2a",
+    "ac_43_13_1b",
     "faa_handbooks",
     "iso_6358",
     "standard_atmosphere_1976",
