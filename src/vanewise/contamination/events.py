@@ -153,7 +153,26 @@ def _pushed_back(at: Setting, event: SheddingEvent, cuts: Cuts, factor: float) -
     if event.part in at.pumps:
         air = factor * refill_volume(tree.volume_m3, suction, ambient)
         return _keep(at, tree, sweep(tree.branches, tree.order, air), cuts)
-    return _keep(at, tree, _pushed_on(tree, event.part, factor * refill_volume(1.0, suction, ambient)), cuts)
+    arriving = _pushed_on(tree, event.part, factor * refill_volume(1.0, suction, ambient))
+    return _keep(at, _seen_from(at, tree, event.part), arriving, cuts)
+
+
+def _seen_from(at: Setting, tree: SuctionTree, part: str) -> SuctionTree:
+    """The same tree with paths and distances from ``part`` on, for what lies behind it."""
+    start = tree.visits.get(part)
+    if start is None:
+        return tree
+    before = start.distance_m + at.plumbing.elements[part].length_m
+    visits = {
+        element: replace(
+            visit,
+            path=visit.path[len(start.path) - 1 :],
+            distance_m=max(0.0, visit.distance_m - before),
+        )
+        for element, visit in tree.visits.items()
+        if part in visit.path
+    }
+    return replace(tree, visits=visits)
 
 
 def _pushed_on(tree: SuctionTree, part: str, air_per_volume: float) -> dict[str, float]:
