@@ -46,6 +46,28 @@ def solve(
     return sweep(description, rpms, altitude_m, temperature_k, states, engine=engine)
 
 
+def observe(text: str, path: str) -> Evidence:
+    """3. What do we really know, and how well. Raises InputError with every problem of the text."""
+    from vanewise.diagnosis.reading import read_evidence
+
+    return read_evidence(text, path)
+
+
+def infer(
+    description: AircraftDescription,
+    evidence: Evidence,
+    *,
+    seed: int,
+    refine: bool = True,
+    engine: Engine | None = None,
+    today: datetime.date | None = None,
+) -> Causes:
+    """4. What is it, how sure, what to check next."""
+    from vanewise.diagnosis.infer import diagnose
+
+    return diagnose(description, evidence, seed=seed, refine=refine, engine=engine, today=today)
+
+
 def trace(
     description: AircraftDescription,
     running: Solved,

@@ -108,6 +108,41 @@ def trace(
     return Answer(data=scope, words=words.scoped(description, scope))
 
 
+def modes() -> Answer:
+    """The failure modes it knows."""
+    from vanewise.diagnosis.modes import MODES
+
+    rows = tuple(
+        {
+            "id": mode.id,
+            "name": mode.name,
+            "meaning": mode.meaning,
+            "level": mode.level,
+            "duties": mode.duties,
+            "changes_network": mode.changes_network(),
+            "rate_per_1000_h": mode.rate.number,
+            "rate_standing": mode.rate.standing,
+            "severity": mode.severity.meaning,
+            "confirms": mode.confirms,
+            "refutes": mode.refutes,
+            "sheds": mode.sheds,
+            "source": str(mode.source),
+        }
+        for mode in MODES.values()
+    )
+    return Answer(data={"modes": rows}, words=words.modes(tuple(MODES.values())))
+
+
+def diagnose(
+    text: str, path: str, evidence_text: str, evidence_path: str, *, refine: bool = True, seed: int = 0
+) -> Answer:
+    """What may be the source, how sure, and which check is worth doing next."""
+    description = pipeline.describe(text, path)
+    evidence = pipeline.observe(evidence_text, evidence_path)
+    causes = pipeline.infer(description, evidence, seed=seed, refine=refine, engine=engine())
+    return Answer(data=causes, words=words.caused(causes))
+
+
 def wear(text: str, path: str) -> Answer:
     """From wear-port looks to hours left with an interval, and when to look again."""
     from vanewise.watch.reading import read_wear

@@ -27,13 +27,17 @@ def read_text(path: Path) -> str:
     try:
         return path.read_text(encoding="utf-8")
     except FileNotFoundError:
-        raise wrong(str(path), "a file that exists", "no such file", "check the name, or make one with: vanewise new")
+        raise wrong(
+            str(path), "a file that exists", "no such file", "check the name, or make one with: vanewise new"
+        ) from None
     except IsADirectoryError:
-        raise wrong(str(path), "a file", "a folder", "name the file inside it")
+        raise wrong(str(path), "a file", "a folder", "name the file inside it") from None
     except UnicodeDecodeError as error:
-        raise wrong(str(path), "UTF-8 text", f"a byte that is not, at {error.start}", "save it again as UTF-8")
+        raise wrong(
+            str(path), "UTF-8 text", f"a byte that is not, at {error.start}", "save it again as UTF-8"
+        ) from None
     except OSError as error:
-        raise wrong(str(path), "a readable file", error.strerror or str(error), "check its permissions")
+        raise wrong(str(path), "a readable file", error.strerror or str(error), "check its permissions") from None
 
 
 def write_whole(path: Path, content: bytes) -> None:
@@ -54,7 +58,9 @@ def write_whole(path: Path, content: bytes) -> None:
 def write_new(path: Path, text: str, *, force: bool) -> None:
     """Write a new text file; an existing one is kept unless ``force``."""
     if path.exists() and not force:
-        raise wrong(str(path), "a name not taken yet", "a file of that name", "choose another name or add --force")
+        raise wrong(
+            str(path), "a name not taken yet", "a file of that name", "choose another name or add --force"
+        ) from None
     _write(path, text.encode())
 
 
@@ -68,4 +74,6 @@ def _write(path: Path, body: bytes) -> None:
     try:
         write_whole(path, body)
     except OSError as error:
-        raise wrong(str(path), "a place that can be written", error.strerror or str(error), "choose another folder")
+        raise wrong(
+            str(path), "a place that can be written", error.strerror or str(error), "choose another folder"
+        ) from None

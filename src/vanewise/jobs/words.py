@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from vanewise.aircraft.description import AircraftDescription
     from vanewise.aircraft.layouts import LayoutInfo
     from vanewise.contamination import Scope
+    from vanewise.diagnosis.modes import FailureMode
+    from vanewise.diagnosis.types import Cause, Causes, EvidenceWeight
     from vanewise.network import Sweep
     from vanewise.provenance import Value
     from vanewise.watch.types import WearForecast
@@ -100,6 +102,54 @@ def _one_sweep(description: AircraftDescription, sweep: Sweep) -> str:
         lines.append(f"  The lamp goes out at about {sweep.lamp_out_rpm:.0f} rpm, rising.")
     lines.append(wrapped("The gauge does not show what the pump works against: that is the column of load."))
     return "\n".join(lines)
+
+
+def modes(known: Sequence[FailureMode]) -> str:
+    return "\n".join(f"{mode.id}\n{wrapped(f'{mode.name}: {mode.meaning}')}" for mode in known)
+
+
+def caused(causes: Causes) -> str:
+    """The answer with its doubt first, then the causes, what each rests on, and the next check."""
+    from vanewise.diagnosis.words import chance
+
+    names = {cause.id: cause.name for cause in causes.causes}
+    group = "; ".join(names[cause] for cause in causes.group)
+    lines = [f"Undecided between: {group}." if causes.undecided else f"Most likely the source: {group}."]
+    if not causes.refined:
+        lines.append("First answer, from the bank alone; a refined one replaces it.")
+    for cause in causes.causes:
+        if cause.probability < 0.01 and cause.present < 0.05:
+            continue
+        sure = f"; confirmed by {cause.confirmed_by}" if cause.confirmed else ""
+        rough = "; count is rough" if cause.count_is_rough else ""
+        lines.append(
+            f"{cause.name}{f' ({cause.part})' if cause.part else ''}: as the source {chance(cause.probability)}, "
+            f"there at all {chance(cause.present)}{rough}{sure}"
+        )
+        lines.append(bullets(weight.words for weight in _telling(cause)))
+    if causes.remarks:
+        lines.append("To be known:")
+        lines.append(bullets(causes.remarks))
+    if causes.next_checks:
+        lines.append("Worth doing next:")
+        lines.append(
+            bullets(
+                f"{check.name}, about {check.minutes:.0f} min, {check.who}. {check.why}"
+                + "".join(f" Caution: {caution}" for caution in check.cautions)
+                for check in causes.next_checks[:3]
+            )
+        )
+    if causes.rests_on_priors:
+        lines.append("This order rests on how common each is, not on your readings.")
+    if causes.engine == "numpy":
+        lines.append(f"Computed on numpy with {causes.rows_per_hypothesis} states a hypothesis: a smaller bank.")
+    return "\n".join(line for line in lines if line)
+
+
+def _telling(cause: Cause) -> list[EvidenceWeight]:
+    """The weightiest evidence for and against one cause."""
+    telling = [weight for weight in cause.evidence if abs(weight.log10_odds) >= 0.1]
+    return sorted(telling, key=lambda weight: -abs(weight.log10_odds))[:4]
 
 
 def scoped(description: AircraftDescription, scope: Scope) -> str:
