@@ -70,7 +70,7 @@ def test_laminar_lines_against_fluids(oracle: Any):
 
 
 def test_the_acceleration_term_is_held_before_the_choking_point_of_fluids(oracle: Any):
-    """Past the choking pressure of isothermal flow the full equation turns back, so our law holds its term before it."""
+    """Past the choking pressure of isothermal flow the full equation turns back; our law holds its term before it."""
     for case in oracle("isothermal_choking")["cases"]:
         inputs = case["inputs"]
         held_at = float(pipe_geometry(inputs["length_m"], inputs["bore_m"], 0.0, 1.5e-6)[4])
