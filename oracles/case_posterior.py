@@ -9,28 +9,32 @@ import pyagrum
 
 from oracles.kit import Case, oracle_set
 
-# Four causes, each with five equally likely rows (how bad it is), four remarks whose chance hangs on the row, and one
-# reporter whose reliability is shared by all remarks. All numbers are made up for their arithmetic.
+# Four causes, each with five equally likely rows (how bad it is), four things whose chance of being there to be noticed
+# hangs on the row, and one reporter whose reliability is shared by all remarks. A thing that is told of was noticed; a
+# thing that was looked for and not found may have been missed. All numbers are made up for their arithmetic.
 PRIOR = (0.45, 0.30, 0.20, 0.05)
 ROWS = 5
 RELIABILITY = (0.3, 0.5, 0.2)
 CANDOUR = (0.98, 0.85, 0.60)
 """Chance that a reporter of each kind says what is so; else the remark is a coin toss."""
+MISS = 0.15
+"""Chance that a look misses what is there."""
 CHANCE = (
     ((0.05, 0.20, 0.45, 0.70, 0.90), (0.10, 0.15, 0.20, 0.30, 0.40), (0.02, 0.02, 0.05, 0.05, 0.10), (0.5,) * 5),
     ((0.30, 0.30, 0.35, 0.35, 0.40), (0.60, 0.70, 0.80, 0.90, 0.95), (0.05, 0.10, 0.15, 0.20, 0.25), (0.1,) * 5),
     ((0.01, 0.02, 0.03, 0.04, 0.05), (0.10, 0.10, 0.10, 0.10, 0.10), (0.30, 0.50, 0.70, 0.85, 0.95), (0.8,) * 5),
     ((0.25,) * 5, (0.25,) * 5, (0.25,) * 5, (0.25,) * 5),
 )
-"""Chance of remark k under cause h and row r, by a reporter who is always right: CHANCE[h][k][r]."""
+"""Chance that thing k is there to be noticed under cause h and row r: CHANCE[h][k][r]."""
 
 
 @oracle_set(
     "discrete_posterior",
     library="pyagrum",
-    about="Posterior of the cause given remarks that are said to be so (1), said not to be so (0) or not mentioned: "
-    "prior[h] times the mean over rows r of the sum over reporters c of reliability[c] times the product over remarks "
-    "of candour[c] * chance[h][k][r] + (1 - candour[c]) / 2, or one less it.",
+    about="Posterior of the cause given things told of (1), looked for and not found (0) or not mentioned: prior[h] "
+    "times the mean over rows r of the sum over reporters c of reliability[c] times the product over k of "
+    "candour[c] * q + (1 - candour[c]) / 2, where q is chance[h][k][r] if told of, else "
+    "1 - (1 - miss) * chance[h][k][r].",
 )
 def _discrete_posterior() -> Iterator[Case]:
     net = _network()
@@ -44,13 +48,14 @@ def _discrete_posterior() -> Iterator[Case]:
         {3: 1, 2: 0},
     ):
         inference = pyagrum.LazyPropagation(net)
-        inference.setEvidence({f"remark{k}": value for k, value in said.items()})
+        inference.setEvidence({(f"told{k}" if value else f"looked{k}"): value for k, value in said.items()})
         inference.makeInference()
         yield (
             {
                 "prior": list(PRIOR),
                 "reliability": list(RELIABILITY),
                 "candour": list(CANDOUR),
+                "miss": MISS,
                 "chance": [[list(remark) for remark in cause] for cause in CHANCE],
                 "said": {str(k): value for k, value in said.items()},
             },
@@ -66,12 +71,12 @@ def _network() -> pyagrum.BayesNet:
     net.cpt("cause").fillWith(list(PRIOR))
     net.cpt("row").fillWith([1.0 / ROWS] * ROWS)
     net.cpt("reporter").fillWith(list(RELIABILITY))
-    for k in range(len(CHANCE[0])):
-        name = f"remark{k}"
+    for k, (kind, seen) in itertools.product(range(len(CHANCE[0])), (("told", 1.0), ("looked", 1.0 - MISS))):
+        name = f"{kind}{k}"
         net.add(pyagrum.LabelizedVariable(name, name, 2))
         for parent in ("cause", "row", "reporter"):
             net.addArc(parent, name)
         for h, r, c in itertools.product(range(len(PRIOR)), range(ROWS), range(len(RELIABILITY))):
-            said = CANDOUR[c] * CHANCE[h][k][r] + 0.5 * (1.0 - CANDOUR[c])
-            net.cpt(name)[{"cause": h, "row": r, "reporter": c}] = [1.0 - said, said]
+            present = CANDOUR[c] * seen * CHANCE[h][k][r] + 0.5 * (1.0 - CANDOUR[c])
+            net.cpt(name)[{"cause": h, "row": r, "reporter": c}] = [1.0 - present, present]
     return net
