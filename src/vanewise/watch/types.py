@@ -76,29 +76,95 @@ class WearForecast(msgspec.Struct, frozen=True, kw_only=True):
     remarks: tuple[str, ...] = ()
 
 
+Nature = Literal["regulation", "directive", "type design", "maker", "custom", "own"]
+MeterKind = Literal["tach", "hour meter"]
+DueState = Literal["later", "soon", "due", "overdue", "condition", "unknown"]
+
+
+class Overrun(msgspec.Struct, frozen=True, kw_only=True):
+    """How far a limit on hours may be exceeded, when, and by which text. The excess counts in the next interval."""
+
+    centihours: int
+    when: str
+    source: str
+
+
 class Limit(msgspec.Struct, frozen=True, kw_only=True):
     """One limit on one item. Only regulation, directive or type design may read as mandatory."""
 
     item: str
-    nature: Literal["regulation", "directive", "type design", "maker", "custom", "own"]
+    nature: Nature
     source: str
     hours_centi: int | None = None
     calendar_months: int | None = None
-    counted_from: str = "fitted"
+    counted_from: Literal["done", "fitted", "overhauled", "manufactured"] = "done"
+    """What starts the count: the work itself (or fitting, or overhaul), a new part, an overhaul, or the making."""
     condition: str = ""
-    meter: Literal["tach", "hour meter"] = "tach"
+    meter: MeterKind = "tach"
+    calendar_rule: Literal["end of month", "same day"] = "end of month"
+    calendar_days: int | None = None
+    cycles: int | None = None
+    first_hours_centi: int | None = None
+    """Hours of the first interval where it differs from the later ones."""
+    late: Literal["from done", "excess counts", "window"] = "from done"
+    """Where the next interval starts: at the work; at the due point if late; at the due point within a window."""
+    overrun: Overrun | None = None
+    window_centihours: int = 0
+    window_days: int = 0
+    soon_centihours: int = 1000
+    soon_days: int = 30
+    why: str = ""
+    """What it is for, in words."""
+
+    @property
+    def is_mandatory(self) -> bool:
+        return self.nature in ("regulation", "directive", "type design")
+
+
+class Work(msgspec.Struct, frozen=True, kw_only=True):
+    """Work done on an item, with the aircraft's totals then (meter replacements already counted in)."""
+
+    item: str
+    kind: Literal["done", "fitted", "overhauled", "manufactured"]
+    date: datetime.date | None = None
+    tach_centihours: int | None = None
+    hour_meter_centihours: int | None = None
+    cycles: int | None = None
+    by: str = ""
+    reference: str = ""
+
+
+class PutOff(msgspec.Struct, frozen=True, kw_only=True):
+    """A decision, with a name, to do something later than its limit says."""
+
+    item: str
+    name: str
+    reason: str
+    decided_on: datetime.date
+    until_centihours: int | None = None
+    until_date: datetime.date | None = None
 
 
 class DueItem(msgspec.Struct, frozen=True, kw_only=True):
+    """One line of 'What next, by when, why'. Both clocks are kept; ``by`` names the one that comes first."""
+
     item: str
     due_centihours: int | None
     due_date: datetime.date | None
-    by: Literal["hours", "calendar", "condition"]
+    by: Literal["hours", "calendar", "condition", "cycles"]
     why: str
     nature: str
     mandatory: bool
     left: str
-    state: Literal["later", "soon", "due", "overdue", "condition", "unknown"]
+    state: DueState
+    source: str = ""
+    meter: MeterKind = "tach"
+    due_cycles: int | None = None
+    expected_from: datetime.date | None = None
+    expected_to: datetime.date | None = None
+    """Dates between which 8 of 10 spells of flying like this reach the hours."""
+    note: str = ""
+    """What may be done beyond the limit, or who put it off and why."""
 
 
 class Watch(msgspec.Struct, frozen=True, kw_only=True):
