@@ -24,6 +24,7 @@ MODULES: Final = (
     "common_practice",
     "memory",
     "memory_air_volumes",
+    "ground_run_limits",
     "judgement",
 )
 
