@@ -1,13 +1,16 @@
-"""Keep an aircraft: described from a file, a ready-made layout or the ten questions, and described anew when it changes."""
+"""Keep an aircraft: described by a file, a layout or the ten questions, and described anew when it changes."""
 
 from __future__ import annotations
 
 import re
 import secrets
 import unicodedata
+from collections.abc import Mapping
 
+from vanewise.aircraft.answers import start_from_answers
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.aircraft.reading import read_description
+from vanewise.aircraft.writing import write_description
 from vanewise.jobs import kinds
 from vanewise.jobs.casebook import now, open_book
 from vanewise.store import journal
@@ -67,3 +70,22 @@ def new_id(name: str) -> str:
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
     stem = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:32].strip("-") or "aircraft"
     return f"{stem}-{secrets.token_hex(2)}"
+
+
+def keep_from_answers(answers: Mapping[str, object], name: str, *, author: str, at: str = "") -> str:
+    """Keep a new aircraft from the ten answers and return its id.
+
+    What was told about the lamp and the last work is no part of an aircraft; it is kept beside, as evidence. Raises
+    NotCovered for what is not modelled, InputError with every answer that cannot be read.
+    """
+    start = start_from_answers(answers, name)
+    aircraft = keep(write_description(start.description), author=author, why="from the ten questions", at=at)
+    beside: list[tuple[str, dict[str, str | bool]]] = []
+    if start.lamp_out_rpm is not None:
+        beside.append((kinds.LAMP, {"engine_rpm": f"{start.lamp_out_rpm:.0f} rpm", "direction": "rising"}))
+    if start.last_work:
+        beside.append((kinds.NOTE, {"text": f"last work: {start.last_work}"}))
+    for kind, item in beside:
+        content = {"report": "", "item": item}
+        journal.append(aircraft, kind, content, author=author, at=at or now(), expected_head=journal.ANY_HEAD)
+    return aircraft

@@ -14,10 +14,13 @@ from functools import cached_property, lru_cache
 from threading import Lock
 from typing import Any
 
+import msgspec
+
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.aircraft.reading import read_description
 from vanewise.errors import wrong
 from vanewise.jobs import kinds
+from vanewise.record.upcast import UPCASTER
 from vanewise.store import journal
 from vanewise.store.journal import JournalEntry
 
@@ -162,12 +165,26 @@ def open_book(aircraft: str) -> Book:
         if book is not None:
             _books.move_to_end((aircraft, head))
             return book
-    book = Book(aircraft=aircraft, entries=tuple(journal.read(aircraft)))
+    book = Book(aircraft=aircraft, entries=tuple(lifted(entry) for entry in journal.read(aircraft)))
     with _lock:
         _books[aircraft, book.head] = book
         while len(_books) > HELD:
             _books.popitem(last=False)
     return book
+
+
+def lifted(entry: JournalEntry) -> JournalEntry:
+    """The entry with its content in this version's shape; a correction's content is lifted as the kind it stands for.
+
+    Raises NoAnswer for an entry written by a newer program.
+    """
+    content = entry.content
+    if entry.kind == journal.CORRECTION:
+        if "content" not in content:
+            return entry
+        inner = UPCASTER.lift(str(content["kind"]), int(content["schema"]), content["content"])
+        return msgspec.structs.replace(entry, content={**content, "content": inner})
+    return msgspec.structs.replace(entry, content=UPCASTER.lift(entry.kind, entry.schema_version, content))
 
 
 @lru_cache(maxsize=32)

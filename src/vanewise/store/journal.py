@@ -17,6 +17,7 @@ import msgspec
 from vanewise.errors import InputError, Locked, Problem, VanewiseError, wrong
 from vanewise.record.canon import canonical
 from vanewise.record.chain import entry_digest
+from vanewise.record.upcast import UPCASTER
 
 ANY_HEAD: Final = "any head"
 """For ``expected_head``: a fact that stands by itself (a reading taken) whatever else was written meanwhile."""
@@ -79,7 +80,6 @@ def append(
     author: str,
     at: str,
     expected_head: str,
-    schema_version: int = 1,
     clashes: Callable[[JournalEntry], bool] | None = None,
 ) -> JournalEntry:
     """Add one entry and return it; when this returns, the entry is on disk.
@@ -97,7 +97,7 @@ def append(
         for attempt in range(TRIES):
             try:
                 with transaction.atomic():
-                    return _append(aircraft, kind, content, author.strip(), at, expected_head, schema_version, clashes)
+                    return _append(aircraft, kind, content, author.strip(), at, expected_head, clashes)
             except IntegrityError:
                 # Two first entries at once: PostgreSQL had no row to lock yet, and the constraint let one through. A
                 # fact that stands by itself goes after it; another is refused by the head, which now differs.
@@ -122,7 +122,6 @@ def _append(
     author: str,
     at: str,
     expected_head: str,
-    schema_version: int,
     clashes: Callable[[JournalEntry], bool] | None,
 ) -> JournalEntry:
     """The locked part: read the head, compare, write the entry and move the head."""
@@ -133,6 +132,7 @@ def _append(
     head, length = (row.head, row.length) if row else (NO_HEAD, 0)
     if expected_head not in (ANY_HEAD, head):
         _refuse_moved_head(aircraft, kind, expected_head, head, clashes)
+    schema_version = UPCASTER.newest(kind)
     text = canonical(
         {
             "aircraft": aircraft,

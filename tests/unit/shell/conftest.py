@@ -12,6 +12,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from django.test import Client
 
 from vanewise.store.home import Home
 from vanewise.store.settings import configure, migrate
@@ -74,3 +75,9 @@ def home(_empty: Empty) -> Home:
 def empty_again(home: Home, _empty: Empty) -> Callable[[], None]:
     """Call it to make the home an empty one, as on another machine."""
     return _empty.put_back
+
+
+@pytest.fixture
+def client(home: Home) -> Client:
+    """A browser without scripts: forms, links and cookies only."""
+    return Client()

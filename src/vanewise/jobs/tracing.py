@@ -1,0 +1,131 @@
+"""What got dirty: the shedding events and barrier findings of a report, and the scope that follows from them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import lru_cache
+from typing import Any
+
+import msgspec
+
+from vanewise.contamination.types import BarrierFinding, Finding, FrontFinding, Scope, SheddingEvent
+from vanewise.errors import wrong
+from vanewise.jobs import kinds
+from vanewise.jobs.casebook import Book, Report, item_of, now, open_book, parsed
+from vanewise.quantities import to_si
+from vanewise.store import journal
+from vanewise.store.journal import JournalEntry
+
+
+def add_event(aircraft: str, report: str, item: Mapping[str, Any], *, author: str, at: str = "") -> JournalEntry:
+    """Keep that a part released debris in an event. Raises InputError for a part or words it does not know."""
+    return _add(aircraft, report, kinds.SHEDDING, item, author, at)
+
+
+def add_finding(aircraft: str, report: str, item: Mapping[str, Any], *, author: str, at: str = "") -> JournalEntry:
+    """Keep a barrier as found, or how far into a line the traces go. Raises InputError."""
+    return _add(aircraft, report, kinds.FINDING, item, author, at)
+
+
+def _add(aircraft: str, report: str, kind: str, item: Mapping[str, Any], author: str, at: str) -> JournalEntry:
+    book = open_book(aircraft)
+    found = book.report(report)
+    events, findings = _kept(found, book)
+    new = (kind, msgspec.json.encode(dict(item), order="sorted").decode())
+    if kind == kinds.SHEDDING:
+        events = (*events, new[1])
+    else:
+        findings = (*findings, new[1])
+    if events:
+        # Tracing it now shows any word or part that does not fit, before it is kept.
+        _scope(book.version.toml, events, findings)
+    return journal.append(
+        aircraft,
+        kind,
+        {"report": report, "item": dict(item)},
+        author=author,
+        at=at or now(),
+        expected_head=journal.ANY_HEAD,
+    )
+
+
+def _kept(report: Report, book: Book) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    def texts(kind: str) -> tuple[str, ...]:
+        return tuple(
+            msgspec.json.encode(dict(item_of(entry)), order="sorted").decode()
+            for entry in book.of(kind, report=report.id)
+        )
+
+    return texts(kinds.SHEDDING), texts(kinds.FINDING)
+
+
+def scope_of(book: Book, report: Report) -> Scope | None:
+    """What got dirty by the events kept so far; None before the first."""
+    events, findings = _kept(report, book)
+    return _scope(book.version.toml, events, findings) if events else None
+
+
+@lru_cache(maxsize=16)
+def _scope(toml: str, events: tuple[str, ...], findings: tuple[str, ...]) -> Scope:
+    from vanewise import pipeline
+    from vanewise.jobs.compute import running
+
+    description = parsed(toml)
+    shed = tuple(_event(msgspec.json.decode(text), number) for number, text in enumerate(events, start=1))
+    found = tuple(_finding(msgspec.json.decode(text)) for text in findings)
+    altitude = shed[0].altitude_m
+    return pipeline.trace(description, running(description, altitude), shed, found)
+
+
+def _event(item: Mapping[str, Any], number: int) -> SheddingEvent:
+    """An event from its texts: ``part``, ``kind``, ``altitude``, ``suction``, ``ran_on``, ``other_source_used``."""
+
+    def quantity(key: str, dimension: str) -> float | None:
+        text = str(item.get(key, "")).strip()
+        return to_si(text, dimension, key) if text else None
+
+    yes_no = {"yes": True, "no": False}
+    try:
+        return msgspec.convert(
+            {
+                "id": f"event {number}",
+                "part": item.get("part", ""),
+                "kind": item.get("kind", ""),
+                "altitude_m": quantity("altitude", "length") or 0.0,
+                "engine_rpm": quantity("rpm", "rpm"),
+                "suction_pa": quantity("suction", "pressure"),
+                "ran_on_minutes": quantity("ran_on", "minutes"),
+                "when": item.get("when") or None,
+                "other_source_used": yes_no.get(str(item.get("other_source_used", ""))),
+                "fragments_complete": yes_no.get(str(item.get("fragments_complete", ""))),
+            },
+            SheddingEvent,
+        )
+    except msgspec.ValidationError as error:
+        expected = "a part, and running, stop, cross-feed, turned backwards or maintenance"
+        raise wrong("event", expected, error, "choose one of these") from error
+
+
+def _finding(item: Mapping[str, Any]) -> Finding:
+    """A finding from its texts: a barrier (``part``, ``state``, ``right_way_round``), or a front in a ``line``."""
+    try:
+        if item.get("line"):
+            return FrontFinding(
+                line=str(item["line"]),
+                clean_from_m=to_si(str(item.get("clean_from", "")), "length", "clean_from"),
+                proof=str(item.get("proof", "")),
+                by=str(item.get("by", "")),
+            )
+        right = {"yes": True, "no": False}.get(str(item.get("right_way_round", "")))
+        return msgspec.convert(
+            {
+                "finding": "barrier",
+                "part": item.get("part", ""),
+                "state": item.get("state", ""),
+                "right_way_round": right,
+                "note": str(item.get("note", "")),
+            },
+            BarrierFinding,
+        )
+    except msgspec.ValidationError as error:
+        raise wrong("state", "intact, breached, absent, reversed or unknown", error, "choose one of these") from error

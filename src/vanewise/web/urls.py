@@ -1,0 +1,39 @@
+"""Which address is which page."""
+
+from django.urls import path
+
+from vanewise.web.views import aircraft, causes, jobs_pages, journal_pages, questions, reports, system, trouble
+
+_CRAFT = "a/<slug:aircraft>/"
+_REPORT = "a/<slug:aircraft>/reports/<slug:report>/"
+_JOB = "a/<slug:aircraft>/jobs/<slug:key>/"
+
+urlpatterns = [
+    path("", aircraft.all_aircraft),
+    path("about/", trouble.about),
+    path("who/", jobs_pages.who),
+    path("start/", questions.start),
+    path("start/layout/<slug:layout>/", aircraft.start_from_layout),
+    path("start/text/", aircraft.start_from_text),
+    path(_CRAFT, system.system),
+    path(_CRAFT + "sweep/", system.sweep),
+    path(_CRAFT + "describe/", aircraft.describe),
+    path(_CRAFT + "journal/", journal_pages.journal),
+    path(_CRAFT + "journal/<str:digest>/", journal_pages.entry),
+    path(_CRAFT + "reports/", reports.reports),
+    path(_CRAFT + "reports/new/", reports.new_report),
+    path(_REPORT, reports.report),
+    path(_REPORT + "readings/", reports.add_readings),
+    path(_REPORT + "remarks/", reports.add_remarks),
+    path(_REPORT + "events/", reports.add_events),
+    path(_REPORT + "checks/", reports.checks),
+    path(_REPORT + "checks/<slug:check>/", reports.add_check),
+    path(_REPORT + "causes/", causes.causes),
+    path(_REPORT + "scope/", causes.scope),
+    path(_REPORT + "plan/", jobs_pages.plan),
+    path(_CRAFT + "jobs/", jobs_pages.job_list),
+    path(_JOB, jobs_pages.job),
+    path(_JOB + "step/", jobs_pages.step),
+]
+handler404 = "vanewise.web.views.trouble.not_found"
+handler400 = "vanewise.web.views.trouble.bad_request"

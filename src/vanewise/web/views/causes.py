@@ -1,0 +1,221 @@
+"""The causes of a report with their evidence, and what got dirty."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from django import forms
+from django.http import HttpRequest, HttpResponse
+
+from vanewise.diagnosis.types import Cause, Causes, EvidenceWeight
+from vanewise.diagnosis.vocabulary import CHECKS
+from vanewise.errors import InputError
+from vanewise.jobs import causes as jobs
+from vanewise.jobs import kinds, tracing
+from vanewise.jobs.casebook import Book, Report, open_book
+from vanewise.store.journal import HeadMoved
+from vanewise.web import choices
+from vanewise.web.saying import said
+from vanewise.web.views.common import Kept, kept, page, said_wrong, start_values
+from vanewise.web.views.reports import DAY, NUMBER, with_unit
+
+SHOWN = 0.01
+"""Causes less likely than this are folded away."""
+MOST_WEIGHTS = 6
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """One piece of evidence beside a cause: which way it speaks, in words."""
+
+    evidence: str
+    words: str
+    way: str
+
+
+@dataclass(frozen=True)
+class CauseRow:
+    """One cause as the page shows it."""
+
+    cause: Cause
+    part: str
+    width: float
+    present: float
+    in_group: bool
+    speaks: list[Weighed]
+    rest: int
+
+
+class CausesForm(Kept):
+    pass
+
+
+def causes(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
+    book = open_book(aircraft)
+    found = book.report(report)
+    form = CausesForm(request.POST or None, initial=start_values(request, book))
+    context: dict[str, Any] = {"form": form, "report": found}
+    if request.method == "POST" and form.is_valid():
+        try:
+            jobs.request(aircraft, report, author=form.cleaned_data["author"])
+        except (InputError, HeadMoved) as error:
+            context |= said_wrong(form, error)
+        else:
+            return kept(form, f"/a/{aircraft}/reports/{report}/causes/")
+    latest = jobs.latest(book, found)
+    if latest:
+        answer, entry = latest
+        rows = cause_rows(book, found, answer)
+        context |= {
+            "answer": answer,
+            "entry": entry,
+            "current": jobs.is_current(book, found, entry),
+            "rows": [row for row in rows if row.cause.probability >= SHOWN or row.in_group],
+            "others": [row for row in rows if row.cause.probability < SHOWN and not row.in_group],
+            "checks": [(check, CHECKS.get(check.id)) for check in answer.next_checks],
+            "names": {cause.id: cause.name for cause in answer.causes},
+        }
+    return page(request, "causes.html", book, "reports", context)
+
+
+def cause_rows(book: Book, report: Report, answer: Causes) -> list[CauseRow]:
+    labels = choices.labels(book.description)
+    words = {}
+    for entry in (*report.evidence, *book.of(*kinds.EVIDENCE, report="")):
+        line = said(entry, labels)
+        words[entry.digest[:12]] = line.words
+    rows = []
+    for cause in sorted(answer.causes, key=lambda item: -item.probability):
+        weights = sorted(cause.evidence, key=lambda item: -abs(item.log10_odds))
+        speaking = [weight for weight in weights if weight.speaks != "neither"]
+        rows.append(
+            CauseRow(
+                cause=cause,
+                part=labels.get(cause.part, cause.part.replace("_", " ")),
+                width=round(100 * cause.probability, 1),
+                present=round(100 * max(cause.present, cause.probability), 1),
+                in_group=cause.id in answer.group,
+                speaks=[_weighed(weight, words) for weight in speaking[:MOST_WEIGHTS]],
+                rest=len(speaking) - len(speaking[:MOST_WEIGHTS]),
+            )
+        )
+    return rows
+
+
+def _weighed(weight: EvidenceWeight, words: dict[str, str]) -> Weighed:
+    return Weighed(evidence=words.get(weight.id, weight.id), words=weight.words, way=weight.speaks)
+
+
+class EventForm(Kept):
+    part = forms.ChoiceField(label="What released debris")
+    kind = forms.ChoiceField(
+        label="In which event",
+        choices=[
+            ("stop", "it stopped or broke"),
+            ("running", "it shed while running"),
+            ("cross-feed", "another source ran while it was dead"),
+            ("turned backwards", "the propeller was turned backwards"),
+            ("maintenance", "something was left in at work"),
+        ],
+    )
+    altitude = forms.CharField(
+        label="Pressure altitude then", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40
+    )
+    suction = forms.CharField(
+        label="Gauge just before", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40
+    )
+    ran_on = forms.CharField(
+        label="Engine ran on after the stop for",
+        required=False,
+        widget=forms.TextInput(attrs=NUMBER),
+        max_length=40,
+    )
+    other_source_used = forms.ChoiceField(
+        label="Was another source used", required=False, choices=[("", "don't know"), ("yes", "yes"), ("no", "no")]
+    )
+    fragments_complete = forms.ChoiceField(
+        label="Were all fragments found", required=False, choices=[("", "don't know"), ("yes", "yes"), ("no", "no")]
+    )
+    when = forms.DateField(label="When", required=False, widget=DAY)
+
+    def __init__(self, book: Book, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **more)
+        part = self.fields["part"]
+        assert isinstance(part, forms.ChoiceField)
+        pumps = [(pump.id, pump.label) for pump in book.description.parts_of("pump")]
+        part.choices = [*pumps, *(item for item in choices.owners(book.description) if item not in pumps)]
+
+    def item(self) -> dict[str, Any]:
+        told = self.cleaned_data
+        item: dict[str, Any] = {"part": told["part"], "kind": told["kind"]}
+        for name, unit in (("altitude", "ft"), ("suction", "inHg"), ("ran_on", "min")):
+            if told[name]:
+                item[name] = with_unit(told[name], unit)
+        for name in ("other_source_used", "fragments_complete"):
+            if told[name]:
+                item[name] = told[name]
+        if told["when"]:
+            item["when"] = told["when"].isoformat()
+        return item
+
+
+class FindingForm(Kept):
+    part = forms.ChoiceField(label="Filter, valve or line looked at")
+    state = forms.ChoiceField(
+        label="Found",
+        required=False,
+        choices=[
+            ("", "choose"),
+            ("intact", "intact"),
+            ("breached", "breached, burst or a seal passed"),
+            ("absent", "not there"),
+            ("reversed", "the wrong way round"),
+            ("unknown", "could not be seen"),
+        ],
+    )
+    right_way_round = forms.ChoiceField(
+        label="The right way round", required=False, choices=[("", "not looked"), ("yes", "yes"), ("no", "no")]
+    )
+    clean_from = forms.CharField(
+        label="For a line: white cloth clean from the dirty end on after",
+        required=False,
+        widget=forms.TextInput(attrs=NUMBER),
+        max_length=40,
+    )
+    proof = forms.CharField(label="Seen how", required=False, max_length=300)
+
+    def __init__(self, book: Book, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **more)
+        part = self.fields["part"]
+        assert isinstance(part, forms.ChoiceField)
+        part.choices = choices.owners(book.description)
+        self.lines = {line.id for line in book.description.lines}
+
+    def item(self) -> dict[str, Any]:
+        told = self.cleaned_data
+        if told["part"] in self.lines:
+            clean = with_unit(told["clean_from"], "m")
+            return {"line": told["part"], "clean_from": clean, "proof": told["proof"], "by": told["author"]}
+        item = {"part": told["part"], "state": told["state"], "note": told["proof"]}
+        return item | ({"right_way_round": told["right_way_round"]} if told["right_way_round"] else {})
+
+
+def scope(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
+    book = open_book(aircraft)
+    found = book.report(report)
+    first = start_values(request, book)
+    event = EventForm(book, request.POST if "event" in request.POST else None, initial=first)
+    finding = FindingForm(book, request.POST if "finding" in request.POST else None, initial=first, prefix="f")
+    context: dict[str, Any] = {"report": found, "event": event, "finding": finding}
+    for form, act in ((event, tracing.add_event), (finding, tracing.add_finding)):
+        if request.method == "POST" and form.is_bound and form.is_valid():
+            try:
+                act(aircraft, report, form.item(), author=form.cleaned_data["author"])
+            except InputError as error:
+                context |= said_wrong(form, error)
+            else:
+                return kept(form, f"/a/{aircraft}/reports/{report}/scope/")
+    labels = choices.labels(book.description)
+    context |= {"scope": tracing.scope_of(book, found), "labels": labels, "duty": book.description}
+    return page(request, "scope.html", book, "reports", context)

@@ -1,0 +1,78 @@
+"""What the pages share: the frame of an aircraft, forms that lose nothing, and the writer's name."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from django import forms
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
+
+from vanewise.errors import InputError, Problem
+from vanewise.jobs.casebook import Book
+from vanewise.store.journal import HeadMoved
+from vanewise.web.guard import WHO_COOKIE
+
+A_YEAR_S = 365 * 24 * 3600
+
+
+def frame(book: Book, here: str) -> dict[str, Any]:
+    """What the frame of an aircraft's page shows."""
+    return {
+        "craft": {"id": book.aircraft, "name": book.name, "invented": book.invented, "head": book.head},
+        "here": here,
+    }
+
+
+def page(request: HttpRequest, template: str, book: Book, here: str, context: Mapping[str, Any]) -> HttpResponse:
+    return render(request, template, {**frame(book, here), **context})
+
+
+class Kept(forms.Form):
+    """A form whose answer is kept: it carries the writer's name and the head of the journal it was made for."""
+
+    author = forms.CharField(
+        label="Your name",
+        max_length=200,
+        widget=forms.TextInput(attrs={"autocomplete": "name", "autocapitalize": "words"}),
+    )
+    head = forms.CharField(required=False, max_length=64, widget=forms.HiddenInput)
+
+    def add_problems(self, problems: Iterable[Problem], fields: Mapping[str, str] = {}) -> tuple[Problem, ...]:
+        """Hang each problem on the field its path names (``readings[0].value`` on ``value``).
+
+        Returns the problems that belong to no field, for the top of the page.
+        """
+        rest = []
+        for problem in problems:
+            last = problem.where.split(" ")[0].rsplit(".", 1)[-1].partition("[")[0]
+            name = fields.get(last, last)
+            if name in self.fields:
+                self.add_error(name, f"Expected {problem.expected}. Found: {problem.found}. Next: {problem.next_step}.")
+            else:
+                rest.append(problem)
+        return tuple(rest)
+
+
+def start_values(request: HttpRequest, book: Book | None = None) -> dict[str, str]:
+    """The name this telephone wrote last, and the head the form is made for."""
+    return {"author": request.COOKIES.get(WHO_COOKIE, ""), "head": book.head if book else ""}
+
+
+def kept(form: Kept, address: str) -> HttpResponse:
+    """Go on to ``address`` after an entry was kept, and remember the writer's name on this telephone."""
+    response = HttpResponseRedirect(address)
+    response.set_cookie(WHO_COOKIE, form.cleaned_data["author"], max_age=A_YEAR_S, samesite="Lax", httponly=True)
+    return response
+
+
+def said_wrong(form: Kept, error: InputError | HeadMoved, fields: Mapping[str, str] = {}) -> dict[str, Any]:
+    """What a page shows when its form was refused: what was typed stays; a moved head is shown and taken over."""
+    if isinstance(error, HeadMoved):
+        # The person sees what was added; pressing again keeps theirs on top of it.
+        data = form.data.copy()
+        data["head"] = error.head
+        form.data = data
+        return {"problems": error.problems, "meanwhile": error.since}
+    return {"problems": form.add_problems(error.problems, fields)}

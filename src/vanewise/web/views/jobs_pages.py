@@ -1,0 +1,209 @@
+"""Jobs: the list, a plan, and the package with everything ticked, counted and closed against it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from django import forms
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.views.decorators.http import require_POST
+
+from vanewise.contamination.closure import suspect_states
+from vanewise.diagnosis.modes import MODES
+from vanewise.errors import InputError, VanewiseError, wrong
+from vanewise.jobs import causes as causes_job
+from vanewise.jobs import work as jobs
+from vanewise.jobs.casebook import open_book
+from vanewise.store.journal import HeadMoved
+from vanewise.web import choices
+from vanewise.web.guard import WHO_COOKIE, trouble_page
+from vanewise.web.views.common import A_YEAR_S, Kept, kept, page, said_wrong, start_values
+from vanewise.work.gates import GateState
+from vanewise.work.types import Task
+
+
+def job_list(request: HttpRequest, aircraft: str) -> HttpResponse:
+    book = open_book(aircraft)
+    return page(request, "jobs.html", book, "jobs", {"jobs": jobs.jobs_of(book)[::-1], "reports": book.reports})
+
+
+class PlanForm(Kept):
+    cause = forms.ChoiceField(label="Plan for", required=False)
+    place = forms.ChoiceField(label="Where it sits, if not as shown", required=False)
+
+
+def plan(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
+    book = open_book(aircraft)
+    found = book.report(report)
+    form = PlanForm(
+        request.POST or None, initial={**start_values(request, book), "cause": request.GET.get("cause", "")}
+    )
+    latest = causes_job.latest(book, found)
+    cause, place = form.fields["cause"], form.fields["place"]
+    assert isinstance(cause, forms.ChoiceField)
+    assert isinstance(place, forms.ChoiceField)
+    likely = [(item.id, item.name) for item in latest[0].causes if item.probability >= 0.01] if latest else []
+    first = [("", "what the answer says now (only checks while it is undecided)")] if latest else []
+    others = [(mode.id, mode.name) for mode in MODES.values() if mode.id not in {item for item, _ in likely}]
+    cause.choices = [*first, *likely, *others]
+    place.choices = [("", "as the cause says"), *choices.owners(book.description)]
+    context: dict[str, Any] = {"form": form, "report": found, "answer": latest[0] if latest else None}
+    if request.method == "POST" and form.is_valid():
+        told = form.cleaned_data
+        try:
+            package = jobs.make_package(aircraft, report, told["cause"], place=told["place"], author=told["author"])
+        except (InputError, HeadMoved) as error:
+            context |= said_wrong(form, error)
+        else:
+            return kept(form, f"/a/{aircraft}/jobs/{package.id[:12]}/")
+    return page(request, "plan.html", book, "jobs", context)
+
+
+@dataclass(frozen=True)
+class TaskRow:
+    """One task as the page shows it."""
+
+    number: int
+    task: Task
+    state: str
+    """``done``, ``left out``, ``waits`` or ``open``."""
+    waits_for: list[str]
+    gates: list[GateState]
+    why_left_out: str
+    open: bool
+    """True for the tasks that can be done now: only these lie open on the page."""
+
+
+def job(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
+    book = open_book(aircraft)
+    found = jobs.job(book, key)
+    package, log = found.package, found.log
+    labels = choices.labels(book.description)
+    rows = task_rows(found)
+    scope = package.scope
+    states = suspect_states(scope, log.closures) if scope else ()
+    suspects = [{"state": state, "suspect": scope.suspect(state.id)} for state in states if scope]
+    still_open = sum(1 for state in states if state.is_open)
+    parts = [
+        ("tasks", "Tasks"),
+        ("counts", "Counts"),
+        ("hoses", "Hoses"),
+        ("fittings", "Fittings and torque"),
+        ("suspects", f"Suspects ({still_open} open)"),
+        ("parts", "Parts and findings"),
+    ]
+    part = request.GET.get("part", "tasks")
+    context = {
+        "job": found,
+        "package": package,
+        "parts": parts,
+        "part": part if part in dict(parts) else "tasks",
+        "rows": rows,
+        "left": sum(1 for row in rows if row.state in ("open", "waits")),
+        "counts": [
+            {"count": count, "out": log.counts_out.get(count.id), "in": log.counts_in.get(count.id)}
+            for count in package.counts
+        ],
+        "tags": [{"tag": tag, "found": log.connections.get(tag.line)} for tag in package.hose_tags],
+        "fittings": [
+            {"fitting": log.fittings.get(item.id, item), "turns": log.turns.get(item.id)} for item in package.fittings
+        ],
+        "torques": [{"line": line, "applied": log.torques.get(line.id, "")} for line in package.torques],
+        "suspects": suspects,
+        "documents": log.documents.values(),
+        "labels": labels,
+        "ports": choices.ports(book.description),
+        "owners": choices.owners(book.description),
+        "report_id": found.entry.content.get("report", ""),
+    }
+    return page(request, "job.html", book, "jobs", context)
+
+
+def task_rows(found: jobs.Job) -> list[TaskRow]:
+    package, log = found.package, found.log
+    finished = {*log.done, *log.left_out}
+    titles = {task.id: task.title for task in package.tasks}
+    rows = []
+    for number, task in enumerate(package.tasks, start=1):
+        waits = [titles[earlier] for earlier in task.after if earlier not in finished]
+        shut = [state for state in found.gates if task.id in state.gate.before and not state.is_open]
+        state = "done" if task.id in log.done else "left out" if task.id in log.left_out else "open"
+        if state == "open" and (waits or shut):
+            state = "waits"
+        gates = [state_ for state_ in found.gates if state_.gate.before and state_.gate.before[0] == task.id]
+        left_out = log.left_out.get(task.id, "")
+        rows.append(TaskRow(number, task, state, waits, gates, left_out, state == "open"))
+    return rows
+
+
+#: Step -> the texts it takes from its form.
+TEXTS: dict[str, tuple[str, ...]] = {
+    "done": ("task",),
+    "not done": ("task",),
+    "left out": ("task", "reason"),
+    "count": ("count", "out", "in"),
+    "closed": ("suspect", "how", "method", "proof", "by", "when"),
+    "connected": ("line", "start", "end"),
+    "angle": ("fitting", "clock", "hand_tight"),
+    "turns": ("fitting", "turns"),
+    "torque": ("line", "applied"),
+    "received": (
+        "part",
+        "serial_on_part",
+        "serial_on_document",
+        "status",
+        "dated",
+        "reference",
+        "test_figures",
+        "signed",
+    ),
+    "found": ("words",),
+    "passed": ("gate", "name", "reason"),
+}
+
+
+@require_POST
+def step(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
+    """Keep one or, for counts, several steps of a job, and go back to where the person was."""
+    author = request.POST.get("author") or request.COOKIES.get(WHO_COOKIE, "")
+    what = request.POST.get("what", "")
+    if what not in TEXTS and what != "counts":
+        raise wrong("step", f"one of {', '.join(TEXTS)}", f'"{what}"', "go back to the job and press again")
+    said = _counts(request) if what == "counts" else [(what, _texts(request, what))]
+    try:
+        for name, particulars in said:
+            jobs.do(aircraft, key, name, particulars, author=author, expected_head=request.POST.get("head", ""))
+    except VanewiseError as error:
+        return trouble_page(request, error)
+    anchor = request.POST.get("anchor", "")
+    part = request.POST.get("part", "")
+    place = (f"?part={part}" if part.isidentifier() else "") + (f"#{anchor}" if anchor.isidentifier() else "")
+    response = HttpResponseRedirect(f"/a/{aircraft}/jobs/{key}/{place}")
+    if author:
+        response.set_cookie(WHO_COOKIE, author, max_age=A_YEAR_S, samesite="Lax", httponly=True)
+    return response
+
+
+def _texts(request: HttpRequest, what: str) -> dict[str, Any]:
+    return {key: request.POST[key].strip() for key in TEXTS[what] if request.POST.get(key, "").strip()}
+
+
+def _counts(request: HttpRequest) -> list[tuple[str, dict[str, Any]]]:
+    """The counts that differ from what the page showed."""
+    said: dict[str, dict[str, Any]] = {}
+    for name, value in request.POST.items():
+        way, _, count = name.partition("-")
+        if way in ("out", "in") and count and value.strip() != request.POST.get(f"was-{name}", ""):
+            said.setdefault(count, {"count": count})[way] = value.strip()
+    return [("count", particulars) for particulars in said.values()]
+
+
+@require_POST
+def who(request: HttpRequest) -> HttpResponse:
+    """Remember on this telephone who is working."""
+    name = request.POST.get("author", "").strip()[:200]
+    back = request.POST.get("back", "/")
+    response = HttpResponseRedirect(back if back.startswith("/") and not back.startswith("//") else "/")
+    response.set_cookie(WHO_COOKIE, name, max_age=A_YEAR_S, samesite="Lax", httponly=True)
+    return response

@@ -1,0 +1,423 @@
+"""Reports: the list, a new one, one with its evidence, and the forms that add to it."""
+
+from __future__ import annotations
+
+import re
+from typing import Any, Final
+
+from django import forms
+from django.http import HttpRequest, HttpResponse
+
+from vanewise.diagnosis.vocabulary import CHECKS, EVENTS
+from vanewise.errors import InputError, wrong
+from vanewise.jobs import causes as causes_job
+from vanewise.jobs import evidence as jobs
+from vanewise.jobs import kinds
+from vanewise.jobs.casebook import Book, Report, open_book
+from vanewise.jobs.tracing import scope_of
+from vanewise.jobs.work import jobs_of
+from vanewise.store.journal import HeadMoved
+from vanewise.web import choices
+from vanewise.web.saying import said
+from vanewise.web.views.common import Kept, kept, page, said_wrong, start_values
+
+_BARE: Final = re.compile(r"^\d+([.,]\d+)?$")
+SWEEP_RPMS: Final = (700, 1000, 1200, 1500, 1800, 2100, 2400)
+DAY = forms.DateInput(attrs={"type": "date"})
+NUMBER = {"inputmode": "decimal", "autocomplete": "off"}
+
+
+def with_unit(text: str, unit: str) -> str:
+    """What was typed, with the unit that stands beside the field where the person left it to that."""
+    text = text.strip()
+    return f"{text.replace(',', '.')} {unit}" if _BARE.match(text) else text
+
+
+def reports(request: HttpRequest, aircraft: str) -> HttpResponse:
+    book = open_book(aircraft)
+    rows = [
+        {"report": report, "items": len(report.evidence), "answer": causes_job.latest(book, report)}
+        for report in book.reports[::-1]
+    ]
+    return page(request, "reports.html", book, "reports", {"rows": rows})
+
+
+class ReportForm(Kept):
+    words = forms.CharField(
+        label="What happened, in your words",
+        widget=forms.Textarea(attrs={"rows": 4}),
+        required=False,
+        max_length=4000,
+    )
+    when = forms.DateField(label="When", required=False, widget=DAY)
+    altitude = forms.CharField(
+        label="Pressure altitude, if in flight", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40
+    )
+    temperature = forms.CharField(
+        label="Outside temperature", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40
+    )
+    noticed = forms.MultipleChoiceField(required=False)
+
+    def __init__(self, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **more)
+        noticed = self.fields["noticed"]
+        assert isinstance(noticed, forms.MultipleChoiceField)
+        noticed.choices = [item for _, _, items in choices.symptom_groups() for item in items]
+
+
+def new_report(request: HttpRequest, aircraft: str) -> HttpResponse:
+    book = open_book(aircraft)
+    form = ReportForm(request.POST or None, initial=start_values(request, book))
+    context: dict[str, Any] = {
+        "form": form,
+        "groups": choices.symptom_groups(),
+        "ticked": form["noticed"].value() or [],
+    }
+    if request.method == "POST" and form.is_valid():
+        told = form.cleaned_data
+        when = told["when"].isoformat() if told["when"] else ""
+        symptoms = [
+            {"symptom": symptom, "present": True, "who": told["author"]} | ({"when": when} if when else {})
+            for symptom in told["noticed"]
+        ]
+        try:
+            report = jobs.open_report(
+                aircraft,
+                told["words"],
+                author=told["author"],
+                when=when,
+                altitude=with_unit(told["altitude"], "ft"),
+                temperature=with_unit(told["temperature"], "C"),
+                symptoms=symptoms,
+            )
+        except (InputError, HeadMoved) as error:
+            context |= said_wrong(form, error)
+        else:
+            return kept(form, f"/a/{aircraft}/reports/{report}/")
+    return page(request, "new_report.html", book, "reports", context)
+
+
+def report(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
+    book = open_book(aircraft)
+    found = book.report(report)
+    labels = choices.labels(book.description)
+    latest = causes_job.latest(book, found)
+    context = {
+        "report": found,
+        "evidence": evidence_groups(found, labels),
+        "baseline": [said(entry, labels) for entry in jobs.baseline(book)],
+        "answer": latest[0] if latest else None,
+        "answer_entry": latest[1] if latest else None,
+        "current": bool(latest) and causes_job.is_current(book, found, latest[1]) if latest else False,
+        "scope": scope_of(book, found),
+        "jobs": [job for job in jobs_of(book) if job.entry.content.get("report") == report],
+    }
+    return page(request, "report.html", book, "reports", context)
+
+
+def evidence_groups(report: Report, labels: dict[str, str]) -> list[tuple[str, list[Any]]]:
+    """The evidence by kind, in the order a person thinks of it."""
+    titles = {
+        kinds.REMARK: "Noticed",
+        kinds.READING: "Readings",
+        kinds.LAMP: "Lamp",
+        kinds.CHECK: "Checks done",
+        kinds.EVENT: "Done to the aircraft before",
+        kinds.NOTE: "Notes",
+    }
+    return [
+        (title, items)
+        for kind, title in titles.items()
+        if (items := [said(entry, labels) for entry in report.evidence if entry.kind == kind])
+    ]
+
+
+def keep_items(
+    request: HttpRequest,
+    book: Book,
+    report: str,
+    form: Kept,
+    items: list[tuple[str, dict[str, Any]]],
+    context: dict[str, Any],
+) -> HttpResponse | None:
+    """Keep the items of a form; an error goes into ``context``."""
+    if not items:
+        context["problems"] = wrong("this form", "at least one entry", "nothing", "fill in what you know").problems
+        return None
+    try:
+        jobs.add(book.aircraft, report, items, author=form.cleaned_data["author"])
+    except (InputError, HeadMoved) as error:
+        context.update(said_wrong(form, error, {"engine_rpm": "rpm"}))
+        return None
+    return kept(form, f"/a/{book.aircraft}/reports/{report}/" if report else f"/a/{book.aircraft}/readings/")
+
+
+class ReadingsForm(Kept):
+    """A sweep or a single reading: a gauge value at each engine speed that was held."""
+
+    direction = forms.ChoiceField(
+        label="Engine speed was",
+        choices=[("rising", "rising"), ("falling", "falling"), ("steady", "held steady"), ("unknown", "not noted")],
+        initial="rising",
+    )
+    high = forms.ChoiceField(label="Gauge connected from", required=False)
+    low = forms.ChoiceField(label="to", required=False)
+    under = forms.ChoiceField(label="Condition", required=False)
+    altitude = forms.CharField(
+        label="Pressure altitude", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40
+    )
+    temperature = forms.CharField(
+        label="Outside temperature", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40
+    )
+    when = forms.DateField(label="Taken on", required=False, widget=DAY)
+    lamp_rpm = forms.CharField(
+        label="Lamp went out (rising) or came on (falling) at",
+        required=False,
+        widget=forms.TextInput(attrs=NUMBER),
+        max_length=40,
+    )
+    sound = forms.BooleanField(label="The system was believed sound then (a baseline)", required=False)
+
+    def __init__(self, book: Book, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **more)
+        points = [("", "the panel gauge, as connected"), *choices.ports(book.description)]
+        for name in ("high", "low"):
+            self._choose(name, points)
+        self._choose("under", choices.conditions(book.description))
+        for number in range(len(SWEEP_RPMS) + 2):
+            rpm = SWEEP_RPMS[number] if number < len(SWEEP_RPMS) else ""
+            self.fields[f"rpm{number}"] = forms.CharField(
+                label="Engine speed", required=False, initial=rpm, widget=forms.TextInput(attrs=NUMBER), max_length=20
+            )
+            self.fields[f"value{number}"] = forms.CharField(
+                label="Gauge", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=20
+            )
+
+    def _choose(self, name: str, options: choices.Choices) -> None:
+        field = self.fields[name]
+        assert isinstance(field, forms.ChoiceField)
+        field.choices = options
+
+    @property
+    def rows(self) -> list[tuple[Any, Any]]:
+        return [(self[f"rpm{number}"], self[f"value{number}"]) for number in range(len(SWEEP_RPMS) + 2)]
+
+    def items(self) -> list[tuple[str, dict[str, Any]]]:
+        told = self.cleaned_data
+        shared: dict[str, Any] = {"direction": told["direction"]}
+        for name, unit in (("altitude", "ft"), ("temperature", "C")):
+            if told[name]:
+                shared[name] = with_unit(told[name], unit)
+        if told["when"]:
+            shared["when"] = told["when"].isoformat()
+        if told["sound"]:
+            shared["sound"] = True
+        reading = dict(shared)
+        if told["high"] or told["low"]:
+            reading |= {"high": told["high"], "low": told["low"], "instrument": "test gauge"}
+        if told["under"]:
+            reading["under"] = {told["under"]: 1}
+        found = []
+        for number in range(len(SWEEP_RPMS) + 2):
+            value, rpm = told[f"value{number}"].strip(), told[f"rpm{number}"].strip()
+            if value:
+                found.append(
+                    (kinds.READING, {**reading, "value": with_unit(value, "inHg"), "rpm": with_unit(rpm, "rpm")})
+                )
+        if told["lamp_rpm"].strip():
+            lamp = {key: shared[key] for key in ("when", "sound", "altitude") if key in shared}
+            direction = "falling" if told["direction"] == "falling" else "rising"
+            found.append((kinds.LAMP, {**lamp, "rpm": with_unit(told["lamp_rpm"], "rpm"), "direction": direction}))
+        return found
+
+
+def add_readings(request: HttpRequest, aircraft: str, report: str = "") -> HttpResponse:
+    book = open_book(aircraft)
+    found = book.report(report) if report else None
+    form = ReadingsForm(book, request.POST or None, initial=start_values(request, book))
+    context: dict[str, Any] = {"form": form, "report": found}
+    if request.method == "POST" and form.is_valid():
+        response = keep_items(request, book, report, form, form.items(), context)
+        if response is not None:
+            return response
+    return page(request, "add_readings.html", book, "reports" if report else "readings", context)
+
+
+class RemarksForm(Kept):
+    when = forms.DateField(label="When", required=False, widget=DAY)
+    who = forms.CharField(label="Who noticed it, if not you", required=False, max_length=200)
+    note = forms.CharField(
+        label="Anything else", required=False, widget=forms.Textarea(attrs={"rows": 3}), max_length=4000
+    )
+
+    def __init__(self, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **more)
+        for _, _, items in choices.symptom_groups():
+            for symptom, words in items:
+                self.fields[symptom] = forms.ChoiceField(
+                    label=words[:1].upper() + words[1:],
+                    required=False,
+                    choices=[("", "not mentioned"), ("yes", "noticed"), ("no", "looked, not there")],
+                )
+
+    def items(self) -> list[tuple[str, dict[str, Any]]]:
+        told = self.cleaned_data
+        shared: dict[str, Any] = {"who": told["who"] or told["author"]}
+        if told["when"]:
+            shared["when"] = told["when"].isoformat()
+        found: list[tuple[str, dict[str, Any]]] = [
+            (kinds.REMARK, {**shared, "symptom": symptom, "present": told[symptom] == "yes"})
+            for _, _, items in choices.symptom_groups()
+            for symptom, _ in items
+            if told.get(symptom)
+        ]
+        if told["note"].strip():
+            found.append((kinds.NOTE, {"text": told["note"].strip()}))
+        return found
+
+
+def add_remarks(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
+    book = open_book(aircraft)
+    found = book.report(report)
+    form = RemarksForm(request.POST or None, initial=start_values(request, book))
+    groups = [
+        (title, [form[symptom] for symptom, _ in items], any(form[symptom].value() for symptom, _ in items))
+        for _, title, items in choices.symptom_groups()
+    ]
+    context: dict[str, Any] = {"form": form, "report": found, "groups": groups}
+    if request.method == "POST" and form.is_valid():
+        response = keep_items(request, book, report, form, form.items(), context)
+        if response is not None:
+            return response
+    return page(request, "add_remarks.html", book, "reports", context)
+
+
+class EventsForm(Kept):
+    kinds_done = forms.MultipleChoiceField(required=False, choices=[(word.id, word.words) for word in EVENTS.values()])
+    hours_ago = forms.CharField(
+        label="About how many flight hours ago",
+        required=False,
+        widget=forms.TextInput(attrs=NUMBER),
+        max_length=20,
+        help_text="The same for all that are ticked; enter others apart.",
+    )
+    when = forms.DateField(label="On which day", required=False, widget=DAY)
+    note = forms.CharField(label="From which record, which page", required=False, max_length=300)
+
+    def items(self) -> list[tuple[str, dict[str, Any]]]:
+        told = self.cleaned_data
+        shared: dict[str, Any] = {}
+        if told["hours_ago"]:
+            shared["hours_ago"] = with_unit(told["hours_ago"], "h")
+        if told["when"]:
+            shared["when"] = told["when"].isoformat()
+        if told["note"]:
+            shared["note"] = told["note"]
+        return [(kinds.EVENT, {**shared, "kind": kind}) for kind in told["kinds_done"]]
+
+
+def add_events(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
+    book = open_book(aircraft)
+    found = book.report(report)
+    form = EventsForm(request.POST or None, initial=start_values(request, book))
+    context: dict[str, Any] = {
+        "form": form,
+        "report": found,
+        "events": EVENTS.values(),
+        "ticked": form["kinds_done"].value() or [],
+    }
+    if request.method == "POST" and form.is_valid():
+        response = keep_items(request, book, report, form, form.items(), context)
+        if response is not None:
+            return response
+    return page(request, "add_events.html", book, "reports", context)
+
+
+def checks(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
+    book = open_book(aircraft)
+    found = book.report(report)
+    latest = causes_job.latest(book, found)
+    done = {str(entry.content["item"].get("check")) for entry in found.evidence if entry.kind == kinds.CHECK}
+    best = list(latest[0].next_checks) if latest else []
+    rest = [check for check in CHECKS.values() if check.id not in {item.id for item in best}]
+    context = {"report": found, "best": best, "rest": rest, "done": done}
+    return page(request, "checks.html", book, "reports", context)
+
+
+class CheckForm(Kept):
+    outcome = forms.ChoiceField(label="What it showed", required=False, widget=forms.RadioSelect)
+    value = forms.CharField(label="Measured", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40)
+    place = forms.ChoiceField(label="Where", required=False)
+    rpm = forms.CharField(label="At engine speed", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40)
+    under = forms.ChoiceField(label="Condition", required=False)
+    grade = forms.BooleanField(label="Seen or measured directly, not judged from a pattern", required=False)
+    when = forms.DateField(label="Done on", required=False, widget=DAY)
+    note = forms.CharField(
+        label="Anything else", required=False, widget=forms.Textarea(attrs={"rows": 3}), max_length=4000
+    )
+
+    def __init__(self, book: Book, check: Any, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.check = check
+        self._choose("outcome", [(outcome.id, outcome.words) for outcome in check.outcomes])
+        description = book.description
+        places: choices.Choices = []
+        if check.at_instrument:
+            places = choices.gyros(description)
+        elif check.kind == "suction flow":
+            places = choices.ports(description)
+        elif check.kind == "filter drop":
+            places = [(part.id, part.label) for part in description.parts if "filter" in part.kind]
+        self._choose("place", [("", "choose"), *places])
+        self.has_place = bool(places)
+        self._choose("under", choices.conditions(description))
+
+    def _choose(self, name: str, options: choices.Choices) -> None:
+        field = self.fields[name]
+        assert isinstance(field, forms.ChoiceField)
+        field.choices = options
+
+    @property
+    def unit(self) -> str:
+        return "cfm" if self.check.kind == "suction flow" else "inHg"
+
+    @property
+    def measures(self) -> bool:
+        return self.check.kind not in ("table", "sweep")
+
+    def items(self) -> list[tuple[str, dict[str, Any]]]:
+        told = self.cleaned_data
+        item: dict[str, Any] = {"check": self.check.id}
+        for name in ("outcome", "place", "note"):
+            if told[name]:
+                item[name] = told[name]
+        if told["value"] and self.measures:
+            item["value"] = with_unit(told["value"], self.unit)
+        if told["rpm"]:
+            item["rpm"] = with_unit(told["rpm"], "rpm")
+        if told["under"]:
+            item["under"] = {told["under"]: 1}
+        if told["grade"]:
+            item["grade"] = 3
+        if told["when"]:
+            item["when"] = told["when"].isoformat()
+        return [(kinds.CHECK, item)]
+
+
+def add_check(request: HttpRequest, aircraft: str, report: str, check: str) -> HttpResponse:
+    book = open_book(aircraft)
+    found = book.report(report)
+    if check not in CHECKS:
+        raise wrong("check", "a check this program knows", f'"{check}"', "choose one from the list of checks")
+    known = CHECKS[check]
+    if known.kind == "sweep":
+        return add_readings(request, aircraft, report)
+    form = CheckForm(book, known, request.POST or None, initial=start_values(request, book))
+    latest = causes_job.latest(book, found)
+    offered = next((item for item in latest[0].next_checks if item.id == check), None) if latest else None
+    context: dict[str, Any] = {"form": form, "report": found, "check": known, "offered": offered}
+    if request.method == "POST" and form.is_valid():
+        response = keep_items(request, book, report, form, form.items(), context)
+        if response is not None:
+            return response
+    return page(request, "add_check.html", book, "reports", context)

@@ -1,0 +1,260 @@
+"""The pages without scripts: described, traced, planned, ticked, corrected; what is wrong is said in four parts."""
+
+from __future__ import annotations
+
+import html
+import re
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from vanewise.aircraft import layouts
+from vanewise.aircraft.writing import write_description
+from vanewise.jobs import aircraft as aircraft_job
+from vanewise.jobs import tracing
+from vanewise.jobs import work as work_job
+from vanewise.jobs.casebook import open_book
+from vanewise.store import journal
+from vanewise.store.home import Home
+
+AT = "2026-03-01T10:00:00Z"
+
+
+@pytest.fixture
+def craft(home: Home) -> str:
+    return aircraft_job.keep(write_description(layouts.make("suction-one-pump")), author="Ada", at=AT)
+
+
+@pytest.fixture
+def report(craft: str) -> str:
+    content = {"report": "r1", "title": "Gauge to zero", "words": "Gauge to zero.", "when": "2026-02-22"}
+    journal.append(craft, "report", content, author="Ada", at=AT, expected_head=journal.ANY_HEAD)
+    event = {"part": "pump", "kind": "stop", "altitude": "5500 ft"}
+    tracing.add_event(craft, "r1", event, author="Ada", at=AT)
+    return "r1"
+
+
+@pytest.fixture
+def job(craft: str, report: str) -> str:
+    return work_job.make_package(craft, report, "debris_left_in_lines", place="pump", author="Ada", at=AT).id[:12]
+
+
+def text(response: Any) -> str:
+    return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]+>", " ", response.content.decode())))
+
+
+def hidden(response: Any, name: str) -> str:
+    found = re.search(rf'name="{name}"[^>]*value="([^"]*)"', response.content.decode())
+    assert found is not None
+    return found[1]
+
+
+def test_an_empty_home_says_where_to_start(client: Client) -> None:
+    assert "Ten questions" in text(client.get("/"))
+
+
+def test_nobody_who_knows_anything_still_gets_an_aircraft(client: Client) -> None:
+    response = client.post("/start/", {"name": "Club tourer", "author": "Ada"})
+    assert response.status_code == 302
+    page = client.get(response["Location"])
+    assert "examples, not this aircraft's own" in text(page)
+    assert "<svg" in page.content.decode()
+    assert "Club tourer" in text(client.get("/"))
+
+
+def test_an_answer_is_taken_with_the_unit_that_stands_beside_it(client: Client) -> None:
+    response = client.post("/start/", {"name": "X", "author": "Ada", "gauge_cruise": "4,9", "drive_ratio": "1.4"})
+    aircraft = response["Location"].split("/")[2]
+    description = open_book(aircraft).description
+    assert description.part("regulator").values["setting"].number == pytest.approx(4.9 * 3386.389)
+    assert description.part("pump").values["drive_ratio"].number == 1.4
+
+
+def test_a_wrong_answer_is_shown_at_its_field_and_nothing_typed_is_lost(client: Client) -> None:
+    response = client.post("/start/", {"name": "Tourer", "author": "Ada", "cruise_rpm": "fast", "idle_rpm": "700"})
+    assert response.status_code == 400
+    body = response.content.decode()
+    field = body[body.index('for="id_cruise_rpm"') :][:900]
+    assert "Expected" in field
+    assert "Next:" in field
+    assert 'value="fast"' in body
+    assert 'value="700"' in body
+    assert journal.aircraft_rows() == ()
+
+
+def test_a_wet_pump_is_refused_politely(client: Client) -> None:
+    response = client.post("/start/", {"name": "X", "author": "Ada", "pumps": "wet pump"})
+    assert response.status_code == 400
+    assert "wet pump" in text(response)
+
+
+@pytest.mark.parametrize("layout", list(layouts.layouts()))
+def test_every_layout_is_drawn_with_its_pressures(client: Client, layout: str) -> None:
+    page = client.get(f"/start/layout/{layout}/")
+    response = client.post(
+        f"/start/layout/{layout}/", {"author": "Ada", "toml": write_description(layouts.make(layout)), "why": ""}
+    )
+    assert page.status_code == 200
+    shown = text(client.get(response["Location"]))
+    assert re.search(r"the gauge would read 5\.0 inHg", shown)
+
+
+def test_the_operating_point_can_be_chosen_and_a_wrong_one_is_said(client: Client, craft: str) -> None:
+    slow = text(client.get(f"/a/{craft}/?rpm=1000&altitude=400"))
+    reading = float(re.search(r"would read (\d\.\d) inHg", slow)[1])  # type: ignore[index]
+    assert 2.0 < reading < 4.5
+    wrong = client.get(f"/a/{craft}/?rpm=fast")
+    assert wrong.status_code == 400
+    assert "a number from 300 to 4,000 rpm" in text(wrong)
+
+
+def test_describing_it_anew_keeps_the_former_description(client: Client, craft: str) -> None:
+    toml = open_book(craft).version.toml
+    changed = re.sub(r'name = "[^"]*"', 'name = "Renamed"', toml, count=1)
+    page = client.get(f"/a/{craft}/describe/")
+    response = client.post(
+        f"/a/{craft}/describe/", {"toml": changed, "author": "Ben", "why": "name", "head": hidden(page, "head")}
+    )
+    assert response.status_code == 302
+    assert [version.why for version in open_book(craft).versions] == ["first description", "name"]
+    assert journal.aircraft_rows()[0][1] == "Renamed"
+
+
+def test_a_description_with_faults_keeps_what_was_typed(client: Client, craft: str) -> None:
+    toml = open_book(craft).version.toml.replace("pump.inlet", "pmup.inlet")
+    response = client.post(f"/a/{craft}/describe/", {"toml": toml, "author": "Ben", "head": journal.head(craft)})
+    assert "pmup.inlet" in response.content.decode()
+    assert "Expected" in text(response)
+    assert len(open_book(craft).versions) == 1
+
+
+def test_two_people_describing_at_once_see_each_other(client: Client, craft: str) -> None:
+    page = client.get(f"/a/{craft}/describe/")
+    head, toml = hidden(page, "head"), open_book(craft).version.toml
+    client.post(f"/a/{craft}/describe/", {"toml": toml, "author": "Ben", "why": "hers first", "head": head})
+    second = client.post(f"/a/{craft}/describe/", {"toml": toml, "author": "Cleo", "why": "mine", "head": head})
+    assert "Written meanwhile" in text(second)
+    assert 'value="mine"' in second.content.decode()
+    again = client.post(
+        f"/a/{craft}/describe/", {"toml": toml, "author": "Cleo", "why": "mine", "head": hidden(second, "head")}
+    )
+    assert again.status_code == 302
+
+
+def test_the_scope_names_path_and_reason(client: Client, craft: str, report: str) -> None:
+    shown = text(client.get(f"/a/{craft}/reports/{report}/scope/"))
+    assert "fit no new pump and no new indicator" in shown
+    assert "Firewall hose" in shown
+    assert "nobody has confirmed whether the pump sucks or blows" in shown
+
+
+def test_an_event_is_entered_by_its_form(client: Client, craft: str, report: str) -> None:
+    told = {"event": "1", "author": "Ada", "part": "pump", "kind": "running", "altitude": "5500", "ran_on": "18"}
+    response = client.post(f"/a/{craft}/reports/{report}/scope/", told)
+    assert response.status_code == 302
+    entries = open_book(craft).of("shedding event")
+    assert entries[-1].content["item"] == {"part": "pump", "kind": "running", "altitude": "5500 ft", "ran_on": "18 min"}
+
+
+def test_a_plan_becomes_a_page_and_a_tick_stays(client: Client, craft: str, job: str) -> None:
+    page = client.get(f"/a/{craft}/jobs/{job}/")
+    assert "Make the aircraft safe" in text(page)
+    task = work_job.job(open_book(craft), job).package.tasks[0].id
+    step = {"what": "done", "task": task, "author": "Ada", "head": journal.head(craft)}
+    assert client.post(f"/a/{craft}/jobs/{job}/step/", step).status_code == 302
+    assert work_job.job(open_book(craft), job).log.done == (task,)
+    step |= {"what": "not done", "head": journal.head(craft)}
+    client.post(f"/a/{craft}/jobs/{job}/step/", step)
+    assert work_job.job(open_book(craft), job).log.done == ()
+
+
+def test_a_task_out_of_order_is_held_with_the_reason(client: Client, craft: str, job: str) -> None:
+    last = work_job.job(open_book(craft), job).package.tasks[-1].id
+    step = {"what": "done", "task": last, "author": "Ada", "head": journal.head(craft)}
+    response = client.post(f"/a/{craft}/jobs/{job}/step/", step)
+    assert response.status_code == 409
+    assert "Next" in text(response)
+    assert work_job.job(open_book(craft), job).log.done == ()
+
+
+def test_counts_are_kept_and_a_difference_is_named(client: Client, craft: str, job: str) -> None:
+    count = work_job.job(open_book(craft), job).package.counts[0]
+    said = {"what": "counts", f"out-{count.id}": "4", f"in-{count.id}": "3", "author": "Ada", "part": "counts"}
+    response = client.post(f"/a/{craft}/jobs/{job}/step/", said | {"head": journal.head(craft)})
+    assert response["Location"].endswith("?part=counts")
+    log = work_job.job(open_book(craft), job).log
+    assert (log.counts_out[count.id], log.counts_in[count.id]) == (4, 3)
+    assert "differs" in text(client.get(f"/a/{craft}/jobs/{job}/?part=counts"))
+
+
+def test_a_fitting_turned_too_far_is_refused(client: Client, craft: str, job: str) -> None:
+    fitting = work_job.job(open_book(craft), job).package.fittings[0].id
+    said = {"what": "turns", "fitting": fitting, "turns": "1.5", "author": "Ada", "head": journal.head(craft)}
+    assert client.post(f"/a/{craft}/jobs/{job}/step/", said).status_code == 400
+    said["turns"] = "3/4"
+    assert client.post(f"/a/{craft}/jobs/{job}/step/", said).status_code == 302
+    assert work_job.job(open_book(craft), job).log.turns == {fitting: 0.75}
+
+
+def test_two_people_on_one_job_do_not_stand_in_each_others_way(client: Client, craft: str, job: str) -> None:
+    head = journal.head(craft)
+    package = work_job.job(open_book(craft), job).package
+    for name, line in zip(("Ada", "Ben"), package.hose_tags[:2], strict=True):
+        said = {"what": "connected", "line": line.line, "start": line.ends[0], "end": line.ends[1]}
+        response = client.post(f"/a/{craft}/jobs/{job}/step/", said | {"author": name, "head": head})
+        assert response.status_code == 302
+    same = {"what": "connected", "line": package.hose_tags[0].line, "start": "cabin", "end": "cabin"}
+    clash = client.post(f"/a/{craft}/jobs/{job}/step/", same | {"author": "Cleo", "head": head})
+    assert clash.status_code == 409
+    assert "job step by Ada" in text(clash)
+
+
+def test_a_step_taken_back_in_the_journal_no_longer_counts(client: Client, craft: str, job: str) -> None:
+    task = work_job.job(open_book(craft), job).package.tasks[0].id
+    work_job.do(craft, job, "done", {"task": task}, author="Ada", expected_head=journal.ANY_HEAD)
+    digest = journal.head(craft)
+    page = client.get(f"/a/{craft}/journal/{digest}/")
+    told = {"reason": "wrong aircraft", "author": "Ben", "head": hidden(page, "head")}
+    assert client.post(f"/a/{craft}/journal/{digest}/", told).status_code == 302
+    assert work_job.job(open_book(craft), job).log.done == ()
+    shown = text(client.get(f"/a/{craft}/journal/"))
+    assert "corrected" in shown
+
+
+def test_a_page_that_is_not_there_says_where_to_go(client: Client, craft: str) -> None:
+    for address in ("/nowhere/", f"/a/{craft}/reports/r9/", "/a/no-such-aircraft/", f"/a/{craft}/jobs/ffff/"):
+        response = client.get(address)
+        assert response.status_code in (400, 404)
+        assert "Next" in text(response)
+
+
+def test_a_form_from_elsewhere_is_refused(home: Home, craft: str) -> None:
+    strict = Client(enforce_csrf_checks=True)
+    response = strict.post("/start/", {"name": "X", "author": "Eve"})
+    assert response.status_code == 403
+    assert "load the page again" in text(response)
+
+
+def test_another_host_name_is_refused(client: Client) -> None:
+    assert client.get("/", headers={"host": "elsewhere.example"}).status_code == 400
+
+
+def test_every_page_carries_the_policy_that_nothing_comes_from_elsewhere(client: Client, craft: str) -> None:
+    response = client.get(f"/a/{craft}/")
+    assert "default-src 'self'" in response["Content-Security-Policy"]
+    assert response["X-Frame-Options"] == "DENY"
+    assert not re.search(r'(?:src|href)="(?:https?:)?//', response.content.decode())
+
+
+def test_what_a_person_types_cannot_become_markup(client: Client, craft: str) -> None:
+    name = "<script>alert(1)</script>"
+    content = {"report": "r1", "title": name, "words": name, "when": ""}
+    journal.append(craft, "report", content, author=name, at=AT, expected_head=journal.ANY_HEAD)
+    for address in (f"/a/{craft}/reports/", f"/a/{craft}/reports/r1/", f"/a/{craft}/journal/"):
+        assert "<script>alert" not in client.get(address).content.decode()
+
+
+def test_the_name_is_remembered_on_this_telephone(client: Client) -> None:
+    client.post("/who/", {"author": "Ada", "back": "//elsewhere.example/"})
+    assert 'value="Ada"' in client.get("/start/").content.decode()
