@@ -111,7 +111,17 @@ def test_a_quantity_without_quotes_is_explained_at_its_line() -> None:
     assert "in quotes" in problem.next_step
 
 
-@pytest.mark.parametrize("text", ["", "name = 3", "[[parts]]\n", "parts = 5\nlines = 'x'\nname = 'n'\nduty='suction'"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "name = 3",
+        "name = " + "9" * 5000,
+        "a = " + "[" * 5000,
+        "[[parts]]\n",
+        "parts = 5\nlines = 'x'\nname = 'n'\nduty='suction'",
+    ],
+)
 def test_texts_that_are_no_description_are_refused_in_words(text: str) -> None:
     assert problems_of(text)
 

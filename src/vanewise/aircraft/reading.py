@@ -34,7 +34,7 @@ from vanewise.aircraft.lines_of_text import line_numbers, with_line
 from vanewise.aircraft.names import nearest
 from vanewise.aircraft.not_covered import not_covered
 from vanewise.aircraft.number_checks import number_problems
-from vanewise.aircraft.tables import Table
+from vanewise.aircraft.tables import Table, called
 from vanewise.aircraft.wiring import Wiring
 from vanewise.aircraft.wiring_checks import name_problems, wiring_problems
 from vanewise.errors import InputError, NotCovered, Problem, wrong
@@ -75,7 +75,7 @@ def _load(toml_text: str, path: str) -> Mapping[str, Any]:
         )
     try:
         return tomllib.loads(toml_text.removeprefix("\ufeff").replace("\r\n", "\n"))
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # TOMLDecodeError is a ValueError; so is a number too long to read
         raise InputError(_syntax_problem(str(error), toml_text, path)) from None
 
 
@@ -163,7 +163,7 @@ class _Reader:
 
     def _tables(self, key: str) -> tuple[Table, ...]:
         items = self.top.items(key, _MOST_ITEMS)
-        return tuple(Table(item, f"{key}[{index}]", str(item.get("id", "")), self.problems) for index, item in items)
+        return tuple(Table(item, f"{key}[{index}]", called(item.get("id")), self.problems) for index, item in items)
 
     def _section(self, table: Table, section: str) -> dict[str, Value]:
         values = table.numbers(section, SECTIONS[section])

@@ -213,6 +213,11 @@ def parse_date(item: object, where: str) -> datetime.date:
     )
 
 
+def called(item: object) -> str:
+    """What a message calls a part or line by its id; nothing where the id is no plain word."""
+    return item if isinstance(item, str) and item.isprintable() and len(item) <= 60 else ""
+
+
 def _found(item: object) -> str:
     """What was found, short enough to read."""
     if item is None:
