@@ -82,7 +82,7 @@ def keep_from_answers(answers: Mapping[str, object], name: str, *, author: str, 
     aircraft = keep(write_description(start.description), author=author, why="from the ten questions", at=at)
     beside: list[tuple[str, dict[str, str | bool]]] = []
     if start.lamp_out_rpm is not None:
-        beside.append((kinds.LAMP, {"engine_rpm": f"{start.lamp_out_rpm:.0f} rpm", "direction": "rising"}))
+        beside.append((kinds.LAMP, {"rpm": f"{start.lamp_out_rpm:.0f} rpm", "direction": "rising"}))
     if start.last_work:
         beside.append((kinds.NOTE, {"text": f"last work: {start.last_work}"}))
     for kind, item in beside:

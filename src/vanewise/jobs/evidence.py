@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 SECTIONS: Final[Mapping[str, str]] = MappingProxyType(
     {
         kinds.READING: "readings",
-        kinds.LAMP: "lamp_readings",
+        kinds.LAMP: "lamp",
         kinds.REMARK: "remarks",
         kinds.EVENT: "events",
         kinds.CHECK: "checks",
@@ -48,8 +48,7 @@ def open_report(
     book = open_book(aircraft)
     if not words.strip() and not symptoms:
         raise wrong("words", "what was noticed, in words or as a tick", "nothing", "write what you saw, or tick it")
-    for item in symptoms:
-        check_item(book, kinds.REMARK, item)
+    check_items(book, [(kinds.REMARK, item) for item in symptoms])
     report = book.next_id(kinds.REPORT, "report", "r")
     content = {
         "report": report,
@@ -95,8 +94,7 @@ def add(
     book = open_book(aircraft)
     if report:
         book.report(report)
-    for kind, item in items:
-        check_item(book, kind, item)
+    check_items(book, items)
     at = at or now()
     return tuple(
         journal.append(
@@ -111,13 +109,19 @@ def add(
     )
 
 
-def check_item(book: Book, kind: str, item: Mapping[str, Any]) -> None:
-    """Read one item as the evidence file's parser does, and hold it against the aircraft. Raises InputError."""
-    if kind == kinds.NOTE:
-        if not str(item.get("text", "")).strip():
+def check_items(book: Book, items: Sequence[tuple[str, Mapping[str, Any]]]) -> None:
+    """Read items as the evidence file's parser does, and hold them against the aircraft.
+
+    Raises InputError whose paths count the items of a kind in the order given: ``readings[3].reading``.
+    """
+    tables: dict[str, Any] = {}
+    for number, (kind, item) in enumerate(items):
+        if kind != kinds.NOTE:
+            tables.setdefault(SECTIONS[kind], []).append({"id": f"new {number}", **item})
+        elif not str(item.get("text", "")).strip():
             raise wrong("text", "a few words", "nothing", "write the note, or leave it")
-        return
-    _read(book.description, {SECTIONS[kind]: [{"id": "new", **item}]})
+    if tables:
+        _read(book.description, tables)
 
 
 def _check_conditions(book: Book, content: Mapping[str, str]) -> None:
@@ -125,14 +129,15 @@ def _check_conditions(book: Book, content: Mapping[str, str]) -> None:
 
 
 def _conditions(content: Mapping[str, Any]) -> dict[str, Any]:
-    return {key: content[key] for key in ("altitude", "temperature") if content.get(key)}
+    found = {key: content[key] for key in ("altitude", "temperature") if content.get(key)}
+    return {"conditions": found} if found else {}
 
 
 def _read(description: AircraftDescription, tables: Mapping[str, Any]) -> Evidence:
+    from vanewise import pipeline
     from vanewise.diagnosis.evidence import prepare
-    from vanewise.diagnosis.reading import read_evidence
 
-    evidence = read_evidence(json.dumps(tables), "evidence")
+    evidence = pipeline.observe(json.dumps(tables), "evidence")
     prepare(description, evidence)
     return evidence
 
@@ -174,6 +179,6 @@ def replace(
         raise InputError(
             wrong("entry", "a piece of evidence of this aircraft", old.kind, "choose one from its report").problems
         )
-    check_item(book, old.kind, item)
+    check_items(book, [(old.kind, item)])
     content = {"report": old.content.get("report", ""), "item": dict(item)}
     return journal.correct(digest, content, reason=reason, author=author, at=now(), expected_head=expected_head)

@@ -57,7 +57,7 @@ def _reading(item: Mapping[str, Any], labels: Mapping[str, str]) -> tuple[str, s
     more += _under(item, labels)
     more += [f"at {item['altitude']}"] if item.get("altitude") else []
     more += ["while believed sound"] if item.get("sound") else []
-    return f"{item.get('value')} at {item.get('rpm')}", ", ".join(more)
+    return f"{item.get('reading')} at {item.get('rpm')}", ", ".join(more)
 
 
 def _lamp(item: Mapping[str, Any], labels: Mapping[str, str]) -> tuple[str, str]:
@@ -77,7 +77,10 @@ def _event(item: Mapping[str, Any], labels: Mapping[str, str]) -> tuple[str, str
 
 def _check(item: Mapping[str, Any], labels: Mapping[str, str]) -> tuple[str, str]:
     check = str(item.get("check", ""))
-    found = str(item.get("value", "")) or choices.outcome_words(check, str(item.get("outcome", "")))
+    found = str(item.get("value", ""))
+    if item.get("covered"):
+        found = f"{item.get('before')} before, {item.get('covered')} covered"
+    found = found or choices.outcome_words(check, str(item.get("outcome", "")))
     place = _end(item["place"], labels) if item.get("place") else ""
     return f"{choices.check_words(check)}: {found}", ", ".join([place, *_under(item, labels)]).strip(", ")
 

@@ -31,6 +31,7 @@ urlpatterns = [
     path(_REPORT + "causes/", causes.causes),
     path(_REPORT + "scope/", causes.scope),
     path(_REPORT + "plan/", jobs_pages.plan),
+    path(_CRAFT + "readings/add/", reports.add_readings),
     path(_CRAFT + "jobs/", jobs_pages.job_list),
     path(_JOB, jobs_pages.job),
     path(_JOB + "step/", jobs_pages.step),

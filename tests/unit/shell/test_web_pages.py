@@ -12,6 +12,7 @@ from django.test import Client
 from vanewise.aircraft import layouts
 from vanewise.aircraft.writing import write_description
 from vanewise.jobs import aircraft as aircraft_job
+from vanewise.jobs import evidence as evidence_job
 from vanewise.jobs import tracing
 from vanewise.jobs import work as work_job
 from vanewise.jobs.casebook import open_book
@@ -258,3 +259,92 @@ def test_what_a_person_types_cannot_become_markup(client: Client, craft: str) ->
 def test_the_name_is_remembered_on_this_telephone(client: Client) -> None:
     client.post("/who/", {"author": "Ada", "back": "//elsewhere.example/"})
     assert 'value="Ada"' in client.get("/start/").content.decode()
+
+
+def test_a_report_with_its_symptoms_is_kept(client: Client, craft: str) -> None:
+    told = {"author": "Ada", "words": "Lamp slow to go out.", "noticed": ["lamp_slow_to_go_out"], "altitude": "400"}
+    response = client.post(f"/a/{craft}/reports/new/", told)
+    assert response["Location"].endswith("/reports/r1/")
+    shown = text(client.get(response["Location"]))
+    assert "low-pressure lamp slow to go out" in shown
+    assert "400 ft" in shown
+
+
+def test_an_empty_report_is_refused(client: Client, craft: str) -> None:
+    response = client.post(f"/a/{craft}/reports/new/", {"author": "Ada", "words": " "})
+    assert "write what you saw" in text(response)
+    assert open_book(craft).reports == ()
+
+
+def test_a_sweep_is_entered_as_numbers_and_read_back_with_units(client: Client, craft: str, report: str) -> None:
+    told = {"author": "Ada", "direction": "rising", "altitude": "400", "when": "2026-02-20", "lamp_rpm": "1400"}
+    told |= {"rpm0": "700", "value0": "1.2", "rpm1": "1000", "value1": "2,3", "rpm2": "1200", "value2": ""}
+    assert client.post(f"/a/{craft}/reports/{report}/readings/", told).status_code == 302
+    book = open_book(craft)
+    evidence = evidence_job.evidence_of(book, book.report(report))
+    assert [(reading.engine_rpm, round(reading.value_pa / 3386.389, 2)) for reading in evidence.readings] == [
+        (700.0, 1.2),
+        (1000.0, 2.3),
+    ]
+    assert evidence.lamp_readings[0].engine_rpm == 1400.0
+    assert evidence.readings[0].altitude_m == pytest.approx(400 * 0.3048)
+
+
+def test_a_wrong_digit_is_shown_in_its_row_and_the_other_rows_stay(client: Client, craft: str, report: str) -> None:
+    told = {"author": "Ada", "direction": "rising", "rpm1": "1000", "value1": "2.3", "rpm3": "1500", "value3": "4.o"}
+    response = client.post(f"/a/{craft}/reports/{report}/readings/", told)
+    body = response.content.decode()
+    row = body[body.index('name="value3"') :][:600]
+    assert "Expected" in row
+    assert 'value="2.3"' in body
+    assert 'value="4.o"' in body
+    assert open_book(craft).report(report).evidence == ()
+
+
+def test_a_check_result_is_kept_with_its_outcome(client: Client, craft: str, report: str) -> None:
+    page = text(client.get(f"/a/{craft}/reports/{report}/checks/engine_off_gauge/"))
+    assert "About" in page or "about 2 min" in page
+    told = {"author": "Ada", "outcome": "on_stop"}
+    assert client.post(f"/a/{craft}/reports/{report}/checks/engine_off_gauge/", told).status_code == 302
+    assert "on its stop, fell within seconds" in text(client.get(f"/a/{craft}/reports/{report}/"))
+
+
+def test_a_cover_test_is_entered_as_two_readings(client: Client, craft: str, report: str) -> None:
+    page = text(client.get(f"/a/{craft}/reports/{report}/checks/cover_test/"))
+    assert "knee" in page
+    told = {"author": "Ada", "before": "2.4", "covered": "3.7", "rpm": "1200"}
+    assert client.post(f"/a/{craft}/reports/{report}/checks/cover_test/", told).status_code == 302
+    book = open_book(craft)
+    check = evidence_job.evidence_of(book, book.report(report)).checks[0]
+    assert check.value == pytest.approx(1.3 * 3386.389)
+
+
+def test_what_was_looked_for_and_absent_is_evidence_and_silence_is_not(client: Client, craft: str, report: str) -> None:
+    told = {"author": "Ada", "oil_at_drain": "no", "soot_heavy": "yes", "note": "second look tomorrow"}
+    assert client.post(f"/a/{craft}/reports/{report}/remarks/", told).status_code == 302
+    book = open_book(craft)
+    evidence = evidence_job.evidence_of(book, book.report(report))
+    assert {(remark.symptom, remark.present) for remark in evidence.remarks} == {
+        ("oil_at_drain", False),
+        ("soot_heavy", True),
+    }
+    assert evidence.notes == ("second look tomorrow",)
+
+
+def test_earlier_work_is_kept(client: Client, craft: str, report: str) -> None:
+    told = {"author": "Ada", "kinds_done": ["pump_changed", "no_line_cleaning_recorded"], "hours_ago": "27"}
+    assert client.post(f"/a/{craft}/reports/{report}/events/", told).status_code == 302
+    book = open_book(craft)
+    events = evidence_job.evidence_of(book, book.report(report)).events
+    assert {(event.kind, event.hours_ago) for event in events} == {
+        ("pump_changed", 27.0),
+        ("no_line_cleaning_recorded", 27.0),
+    }
+
+
+def test_a_baseline_of_the_aircraft_is_evidence_in_every_report(client: Client, craft: str, report: str) -> None:
+    told = {"author": "Ada", "direction": "rising", "rpm1": "1000", "value1": "3.2", "sound": "on"}
+    assert client.post(f"/a/{craft}/readings/add/", told).status_code == 302
+    book = open_book(craft)
+    readings = evidence_job.evidence_of(book, book.report(report)).readings
+    assert [reading.sound for reading in readings] == [True]

@@ -40,15 +40,18 @@ class Kept(forms.Form):
     head = forms.CharField(required=False, max_length=64, widget=forms.HiddenInput)
 
     def add_problems(self, problems: Iterable[Problem], fields: Mapping[str, str] = {}) -> tuple[Problem, ...]:
-        """Hang each problem on the field its path names (``readings[0].value`` on ``value``).
+        """Hang each problem on the field its path names: ``evidence: readings[0].reading`` on ``reading``.
 
-        Returns the problems that belong to no field, for the top of the page.
+        ``fields`` gives the field of a whole path or of its last name where that differs. Returns the problems that
+        belong to no field, for the top of the page.
         """
         rest = []
         for problem in problems:
-            last = problem.where.split(" ")[0].rsplit(".", 1)[-1].partition("[")[0]
-            name = fields.get(last, last)
-            if name in self.fields:
+            words = problem.where.split(" ")
+            paths = [word for word in (words[0], words[-1]) if not word.endswith(":")]
+            names = [name for path in paths for name in (path, path.rsplit(".", 1)[-1].partition("[")[0])]
+            name = next((fields.get(name, name) for name in names if fields.get(name, name) in self.fields), "")
+            if name:
                 self.add_error(name, f"Expected {problem.expected}. Found: {problem.found}. Next: {problem.next_step}.")
             else:
                 rest.append(problem)

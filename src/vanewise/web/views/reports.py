@@ -147,7 +147,8 @@ def keep_items(
     try:
         jobs.add(book.aircraft, report, items, author=form.cleaned_data["author"])
     except (InputError, HeadMoved) as error:
-        context.update(said_wrong(form, error, {"engine_rpm": "rpm"}))
+        places = form.places() if isinstance(form, ReadingsForm) else {}
+        context.update(said_wrong(form, error, places))
         return None
     return kept(form, f"/a/{book.aircraft}/reports/{report}/" if report else f"/a/{book.aircraft}/readings/")
 
@@ -202,6 +203,19 @@ class ReadingsForm(Kept):
     def rows(self) -> list[tuple[Any, Any]]:
         return [(self[f"rpm{number}"], self[f"value{number}"]) for number in range(len(SWEEP_RPMS) + 2)]
 
+    @property
+    def filled(self) -> list[int]:
+        """The rows that have a reading."""
+        return [number for number in range(len(SWEEP_RPMS) + 2) if self.cleaned_data[f"value{number}"].strip()]
+
+    def places(self) -> dict[str, str]:
+        """The field of each path the parser may name."""
+        found = {"lamp[0].rpm": "lamp_rpm"}
+        for place, number in enumerate(self.filled):
+            found[f"readings[{place}].reading"] = f"value{number}"
+            found[f"readings[{place}].rpm"] = f"rpm{number}"
+        return found
+
     def items(self) -> list[tuple[str, dict[str, Any]]]:
         told = self.cleaned_data
         shared: dict[str, Any] = {"direction": told["direction"]}
@@ -218,12 +232,10 @@ class ReadingsForm(Kept):
         if told["under"]:
             reading["under"] = {told["under"]: 1}
         found = []
-        for number in range(len(SWEEP_RPMS) + 2):
-            value, rpm = told[f"value{number}"].strip(), told[f"rpm{number}"].strip()
-            if value:
-                found.append(
-                    (kinds.READING, {**reading, "value": with_unit(value, "inHg"), "rpm": with_unit(rpm, "rpm")})
-                )
+        for number in self.filled:
+            value, rpm = told[f"value{number}"], told[f"rpm{number}"]
+            item = {**reading, "reading": with_unit(value, "inHg"), "rpm": with_unit(rpm, "rpm")}
+            found.append((kinds.READING, item))
         if told["lamp_rpm"].strip():
             lamp = {key: shared[key] for key in ("when", "sound", "altitude") if key in shared}
             direction = "falling" if told["direction"] == "falling" else "rising"
@@ -246,6 +258,13 @@ def add_readings(request: HttpRequest, aircraft: str, report: str = "") -> HttpR
 class RemarksForm(Kept):
     when = forms.DateField(label="When", required=False, widget=DAY)
     who = forms.CharField(label="Who noticed it, if not you", required=False, max_length=200)
+    minutes_after = forms.CharField(
+        label="Minutes after a sudden stop",
+        required=False,
+        widget=forms.TextInput(attrs=NUMBER),
+        max_length=20,
+        help_text="Only for what was noticed after the reading fell to nothing: gyros coast for minutes.",
+    )
     note = forms.CharField(
         label="Anything else", required=False, widget=forms.Textarea(attrs={"rows": 3}), max_length=4000
     )
@@ -265,6 +284,8 @@ class RemarksForm(Kept):
         shared: dict[str, Any] = {"who": told["who"] or told["author"]}
         if told["when"]:
             shared["when"] = told["when"].isoformat()
+        if told["minutes_after"]:
+            shared["minutes_after"] = with_unit(told["minutes_after"], "min")
         found: list[tuple[str, dict[str, Any]]] = [
             (kinds.REMARK, {**shared, "symptom": symptom, "present": told[symptom] == "yes"})
             for _, _, items in choices.symptom_groups()
@@ -347,6 +368,17 @@ def checks(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
 class CheckForm(Kept):
     outcome = forms.ChoiceField(label="What it showed", required=False, widget=forms.RadioSelect)
     value = forms.CharField(label="Measured", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40)
+    before = forms.CharField(label="Gauge before", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40)
+    covered = forms.CharField(
+        label="Gauge while covered", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40
+    )
+    suction = forms.CharField(
+        label="Suction of the source",
+        required=False,
+        widget=forms.TextInput(attrs=NUMBER),
+        max_length=40,
+        help_text="Never above 6 inHg.",
+    )
     place = forms.ChoiceField(label="Where", required=False)
     rpm = forms.CharField(label="At engine speed", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40)
     under = forms.ChoiceField(label="Condition", required=False)
@@ -391,8 +423,9 @@ class CheckForm(Kept):
         for name in ("outcome", "place", "note"):
             if told[name]:
                 item[name] = told[name]
-        if told["value"] and self.measures:
-            item["value"] = with_unit(told["value"], self.unit)
+        for name, unit in (("value", self.unit), ("before", "inHg"), ("covered", "inHg"), ("suction", "inHg")):
+            if told[name] and self.measures:
+                item[name] = with_unit(told[name], unit)
         if told["rpm"]:
             item["rpm"] = with_unit(told["rpm"], "rpm")
         if told["under"]:
