@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from vanewise.contamination import Finding, Scope, SheddingEvent
     from vanewise.diagnosis.types import Causes, Evidence
     from vanewise.groundrun import GroundRunPlan, GroundRunReading, GroundRunVerdict
+    from vanewise.groundrun.reading import GroundRunFile
     from vanewise.network import Solved, Sweep
     from vanewise.network.solve import Engine
     from vanewise.record.types import MaintenanceRecord
@@ -78,6 +79,46 @@ def trace(
     from vanewise.contamination import trace as traced
 
     return traced(description, running, *events, findings=findings)
+
+
+def plan(
+    description: AircraftDescription,
+    cause: str,
+    scope: Scope | None,
+    *,
+    today: datetime.date,
+    place: str = "",
+    report: Sequence[str] = (),
+    parent: str = "",
+) -> WorkPackage:
+    """6. What to do, in which order, with which parts, by whom."""
+    from vanewise.work.plan import plan as planned
+
+    return planned(description, cause, scope, today=today, place=place, report=report, parent=parent)
+
+
+def foresee(description: AircraftDescription, run: GroundRunFile, *, seed: int, engine: Engine) -> GroundRunPlan:
+    """8a. What this aircraft should read on the ground today if it is sound."""
+    from vanewise.groundrun import predict
+
+    field = description.field.elevation.number
+    return predict(
+        description,
+        altitude_m=field if run.altitude_m is None else run.altitude_m,
+        temperature_k=run.temperature_k,
+        seed=seed,
+        baseline=run.baseline,
+        changed=run.changed,
+        gauge_proved_pa=run.gauge_proved_pa,
+        engine=engine,
+    )
+
+
+def prove(foreseen: GroundRunPlan, readings: Sequence[GroundRunReading]) -> GroundRunVerdict:
+    """8b. Did it work, by what margin."""
+    from vanewise.groundrun import judge
+
+    return judge(foreseen, readings)
 
 
 def watch_wear(history: PumpHistory, horizons: Horizons) -> WearForecast:

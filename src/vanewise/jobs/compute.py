@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+import msgspec
+
 from vanewise import pipeline
 from vanewise.errors import Problem, wrong
 from vanewise.jobs import words
@@ -81,7 +83,20 @@ def sweep(
         state_values(states),
         engine(),
     )
-    return Answer(data=swept, words=words.swept(description, swept))
+    if not band:
+        return Answer(data=swept, words=words.swept(description, swept))
+    from vanewise.network.band import band as drawn
+
+    spread = drawn(
+        description,
+        [point.rpm for point in swept.points],
+        altitude_m,
+        swept.temperature_k,
+        seed=seed,
+        engine=engine(),
+    )
+    data = {**msgspec.structs.asdict(swept), "band": spread}
+    return Answer(data=data, words=words.swept(description, swept) + "\n\n" + words.banded(spread))
 
 
 def trace(
@@ -143,6 +158,17 @@ def diagnose(
     return Answer(data=causes, words=words.caused(causes))
 
 
+def prove(text: str, path: str, readings_text: str, readings_path: str, *, seed: int = 0) -> Answer:
+    """Ground-run readings held against the band predicted for this aircraft today."""
+    from vanewise.groundrun.reading import read_ground_run
+
+    description = pipeline.describe(text, path)
+    run = read_ground_run(readings_text, readings_path)
+    foreseen = pipeline.foresee(description, run, seed=seed, engine=engine())
+    verdict = pipeline.prove(foreseen, run.readings)
+    return Answer(data={"plan": foreseen, "verdict": verdict}, words=words.proved(foreseen, verdict))
+
+
 def wear(text: str, path: str) -> Answer:
     """From wear-port looks to hours left with an interval, and when to look again."""
     from vanewise.watch.reading import read_wear
@@ -185,8 +211,6 @@ def start(answers: Mapping[str, object], name: str) -> Answer:
 
 def schema(what: str) -> str:
     """The JSON Schema of a file format, as text."""
-    import msgspec
-
     from vanewise.aircraft.schema import file_schema
 
     schemas = {"aircraft": file_schema}

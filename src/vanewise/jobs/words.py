@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from vanewise.quantities import M_PER_IN, shown
+from vanewise.quantities import M_PER_IN, inhg, shown
 
 if TYPE_CHECKING:
     from vanewise.aircraft.answers import Start
@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from vanewise.aircraft.layouts import LayoutInfo
     from vanewise.contamination import Scope
     from vanewise.diagnosis.modes import FailureMode
+    from vanewise.groundrun import GroundRunPlan, GroundRunVerdict
+    from vanewise.network.band import Band
     from vanewise.diagnosis.types import Cause, Causes, EvidenceWeight
     from vanewise.network import Sweep
     from vanewise.provenance import Value
@@ -150,6 +152,42 @@ def _telling(cause: Cause) -> list[EvidenceWeight]:
     """The weightiest evidence for and against one cause."""
     telling = [weight for weight in cause.evidence if abs(weight.log10_odds) >= 0.1]
     return sorted(telling, key=lambda weight: -abs(weight.log10_odds))[:4]
+
+
+def banded(band: Band) -> str:
+    """The band of a first sweep, and what widens it most."""
+    rows = [
+        [f"{point.engine_rpm:.0f}", *(f"{inhg(v):.1f}" for v in (point.low_pa, point.middle_pa, point.high_pa))]
+        for point in band.points
+    ]
+    lines = [
+        "A band, because much is assumed: 4 of 5 aircraft like this read between low and high (inHg).",
+        table(["rpm", "low", "middle", "high"], rows),
+        "What widens it most:",
+        bullets(widener.words for widener in band.wideners),
+        wrapped(band.offer, ""),
+    ]
+    if band.other_connection is not None:
+        lines += ["With the gauge on the other usual connection:", banded(band.other_connection)]
+    return "\n".join(lines)
+
+
+def proved(plan: GroundRunPlan, verdict: GroundRunVerdict) -> str:
+    """The verdict point by point, with margin, then what it rests on."""
+    overall = {"pass": "PASS", "fail": "FAIL", "not shown": "NOT SHOWN: something needed was not read"}
+    lines = [f"Ground run: {overall[verdict.overall]}"]
+    for point in verdict.points:
+        said = [f"read {point.reading}", f"expected {point.expected}", point.margin]
+        if point.verdict == "not shown" and point.would_expose:
+            said.append(f"would expose {point.would_expose}")
+        lines.append(wrapped(f"{point.verdict}: {point.what}: " + "; ".join(part for part in said if part)))
+    lines.extend(wrapped(remark, "") for remark in verdict.remarks)
+    lines.append("Rests on:")
+    lines.append(bullets(plan.basis))
+    lines.append("Cautions of the run:")
+    lines.append(bullets(plan.cautions))
+    lines.append("This computes. A certificated person decides and signs.")
+    return "\n".join(lines)
 
 
 def scoped(description: AircraftDescription, scope: Scope) -> str:
