@@ -18,6 +18,7 @@ from vanewise.diagnosis.posterior import (
     Posterior,
     evidence_without,
     log10_odds,
+    log_mean,
     shares,
     thinned,
 )
@@ -69,8 +70,6 @@ def evidence_weights(state: State) -> Mapping[str, Mapping[str, float]]:
     modes, matrix = source_matrix(posterior.hypotheses)
     rows = [thinned(own, _WEIGHT_ROWS) for own in posterior.rows]
     sound = next(own for own in rows if state.scorer.hypotheses[own.hypothesis].kind == "none")
-    from vanewise.diagnosis.posterior import log_mean
-
     whole = np.array([log_mean(own.log_weights())[0] for own in rows])
     all_in = log10_odds(matrix @ shares(whole, posterior.prior))
     found: dict[str, Mapping[str, float]] = {}
@@ -205,7 +204,7 @@ def _shares_of(order: Sequence[int], own: Floats, posterior: Posterior) -> tuple
 
 
 def _confirmed(prepared: Prepared) -> Mapping[str, str]:
-    """Mode -> the check that confirms it: direct sight (grade 3), or removed and restored both ways by a harmless act."""
+    """Mode -> the check that confirms it: direct sight (grade 3), or a harmless act proved both ways (grade 2)."""
     found: dict[str, str] = {}
     for item in prepared.checks:
         check = CHECKS[item.check]
@@ -332,16 +331,15 @@ def _remarks(
         names = [f"{cause.name} ({words.chance(cause.probability)})" for cause in group]
         said.append(f"Undecided. Not told apart by what is known: {words.listed(names)}.")
     said.extend(_same_sweep(found))
-    for event in state.prepared.events:
-        if EVENTS[event].caution:
-            said.append(_sentence(EVENTS[event].caution))
+    said.extend(_sentence(EVENTS[event].caution) for event in state.prepared.events if EVENTS[event].caution)
     if rests:
         said.append("The first place rests on how common it is, not on your readings.")
     items = item_words(state.prepared)
-    for item_id in contradictions(state):
-        said.append(f"Contradictory: {items[item_id]} fits none of the leading causes. Read it again.")
-    for name in capped:
-        said.append(f"Soft reports ({name}) were held to ten to one: words alone do not decide.")
+    said.extend(
+        f"Contradictory: {items[item_id]} fits none of the leading causes. Read it again."
+        for item_id in contradictions(state)
+    )
+    said.extend(f"Soft reports ({name}) were held to ten to one: words alone do not decide." for name in capped)
     first = found[0]
     if first.count_is_rough:
         said.append("The count is rough: few of the computed states fit this evidence, so nothing is called decided.")
@@ -363,11 +361,11 @@ def _same_sweep(found: tuple[Cause, ...]) -> list[str]:
     if len(there) < 2:
         return []
     chances = words.listed([f"{cause.name} {words.chance(cause.present)}" for cause in there])
-    return [
-        f"There at all, as source or as victim: {chances}.",
+    alike = (
         "Dirt on the regulator seat, a worn pump and a small leak give the same sweep within 0.1 to 0.2 inHg: "
-        "the cover test, a leak test or the wear port tells them apart, the sweep does not.",
-    ]
+        "the cover test, a leak test or the wear port tells them apart, the sweep does not."
+    )
+    return [f"There at all, as source or as victim: {chances}.", alike]
 
 
 def _about_the_aircraft(state: State) -> list[str]:
@@ -410,7 +408,7 @@ def _cautions(found: tuple[Cause, ...]) -> list[str]:
 def _sources(state: State, found: tuple[Cause, ...]) -> tuple[str, ...]:
     """Where the numbers behind this answer come from."""
     sources = [
-        "priors, severities, symptom and check probabilities: judgement of the authors, to be replaced by your own record",
+        "priors, severities, chances of symptoms and checks: judgement of the authors, until your own record replaces it",
         "pressures and flows: this aircraft's description, solved (laws and their sources in the network's reference)",
     ]
     for cause in found[:4]:

@@ -49,6 +49,8 @@ class Check(msgspec.Struct, frozen=True, kw_only=True):
     table: Mapping[str, tuple[Row, ...]] = {}
     """Mode -> one row, or two from mild to grave."""
     by_source: bool = False
+    needs_part: str = ""
+    """Kind of part the aircraft must have (``lamp`` for the annunciator)."""
     at_instrument: bool = False
     """True when it is done on one instrument at a time."""
     needs_running_pump: bool = False
@@ -236,6 +238,7 @@ _CHECKS: Final = (
         "C08",
         "take out the intake filter and look",
         10,
+        needs_part="intake filter",
         access=["panel down"],
         tools=["torch", "tray"],
         who="owner, where the local rules allow",
@@ -266,6 +269,7 @@ _CHECKS: Final = (
         "C09",
         "slide the foam off the regulator for a few seconds",
         10,
+        needs_part="regulator",
         access=["panel down", "engine warm"],
         needs_running_pump=True,
         outcomes=_outcomes(unchanged="reading unchanged", falls="reading falls to its setting"),
@@ -399,6 +403,7 @@ _CHECKS: Final = (
         "C18",
         "open the regulator and look at its seat",
         45,
+        needs_part="regulator",
         access=["panel down"],
         tools=["as its manual says", "blunt plastic tool"],
         outcomes=_outcomes(clean="clean", sooty="sooty, shut", grit_bedded="grit bedded in the seat"),
@@ -458,6 +463,7 @@ _CHECKS: Final = (
         "C23",
         "cover the regulator's air intake for five seconds, below the knee",
         2,
+        needs_part="regulator",
         kind="cover test",
         access=["engine warm"],
         needs_running_pump=True,
@@ -499,6 +505,7 @@ _CHECKS: Final = (
         "C08",
         "take out the inline filter and look, then cut it open",
         15,
+        needs_part="inline filter",
         access=["cowl off"],
         tools=["knife", "tray"],
         outcomes=_outcomes(
@@ -518,6 +525,7 @@ _CHECKS: Final = (
         "C08",
         "look at the pump inlet filter",
         10,
+        needs_part="inlet filter",
         access=["cowl off"],
         outcomes=_outcomes(light="light", loaded="loaded"),
         background=[0.80, 0.20],
@@ -543,6 +551,7 @@ _CHECKS: Final = (
         "C01",
         "compare the regulator screw with its record or photograph",
         5,
+        needs_part="regulator",
         access=["panel down"],
         outcomes=_outcomes(as_recorded="as recorded", turned="turned"),
         background=[0.90, 0.10],
@@ -589,6 +598,7 @@ _CHECKS: Final = (
         "C02",
         "run each pump alone and watch the reading",
         15,
+        needs_part="check valve",
         access=["engine warm"],
         needs_running_pump=True,
         outcomes=_outcomes(both_hold="each pump alone holds the reading", one_does_not="one does not"),
@@ -608,6 +618,7 @@ _CHECKS: Final = (
         "C02",
         "press-to-test the lamp, and note the reading where it trips",
         5,
+        needs_part="lamp",
         who="owner, where the local rules allow",
         access=["engine warm"],
         needs_running_pump=True,

@@ -209,9 +209,11 @@ def _unknown_words(description: AircraftDescription, evidence: Evidence) -> list
             problems.append(
                 _unknown(f'remark "{remark.id}" about', "a part of this aircraft", remark.about, _part_ids(description))
             )
-    for event in evidence.events:
-        if event.kind not in EVENTS:
-            problems.append(_unknown(f'event "{event.id}" kind', "a known event", event.kind, EVENTS))
+    problems.extend(
+        _unknown(f'event "{event.id}" kind', "a known event", event.kind, EVENTS)
+        for event in evidence.events
+        if event.kind not in EVENTS
+    )
     for result in evidence.checks:
         problems.extend(_check_problems(description, result))
     for reading in evidence.readings:
@@ -337,7 +339,8 @@ def _check_problems(description: AircraftDescription, result: CheckResult) -> li
 
 def _changed(evidence: Evidence) -> frozenset[str]:
     """What is another thing now than at the baseline: ``pump``, ``setting``, ``gauge``."""
-    sound = [item.when for item in (*evidence.readings, *evidence.lamp_readings) if item.sound]
+    sound = [reading.when for reading in evidence.readings if reading.sound]
+    sound += [lamp.when for lamp in evidence.lamp_readings if lamp.sound]
     if not sound:
         since: datetime.date | None = None
         any_baseline = False

@@ -151,7 +151,7 @@ class Member:
     severity: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Hypothesis:
     """One thing that may be going on. ``share`` multiplies the source's prior rate."""
 
@@ -242,11 +242,11 @@ def _of_chain(chain: Chain, where: Mapping[str, tuple[Place, ...]]) -> list[Hypo
     found: list[Hypothesis] = []
     for source_place in source_places:
         for choice in choices:
-            placed = [(MODES[chain.source], (source_place,))]
+            placed: list[tuple[FailureMode, tuple[Place, ...]]] = [(MODES[chain.source], (source_place,))]
             placed += [(MODES[victim], where[victim][:1]) for victim in chain.victims[:-1]]
             placed.append((MODES[chain.victims[-1]], choice))
             names = [_name(MODES[chain.source], (source_place,), len(source_places))]
-            names += [victim for victim in chain.victims[:-1]]
+            names += chain.victims[:-1]
             names.append(_name(MODES[chain.victims[-1]], choice, len(last)))
             share = chain.share / (len(choices) * len(source_places))
             found.append(Hypothesis(">".join(names), "chain", _members(placed), share, chain.words))

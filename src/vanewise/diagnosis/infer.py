@@ -20,7 +20,7 @@ from vanewise.diagnosis.hypotheses import Hypothesis, prior_weight
 from vanewise.diagnosis.posterior import Posterior, make_posterior
 from vanewise.diagnosis.predictions import Predicted, from_bank
 from vanewise.diagnosis.scoring import Scorer, make_scorer, score_bank
-from vanewise.diagnosis.types import Causes, Evidence
+from vanewise.diagnosis.types import Causes, Evidence, NextCheck
 from vanewise.network.solve import Engine
 from vanewise.network.types import Floats
 
@@ -106,7 +106,7 @@ def answer(state: State, seed: int, options: Options = Options()) -> Causes:
     """The answer for people and files from an inferred state."""
     weights = answering.evidence_weights(state) if options.weights else {}
     causes = answering.causes(state, weights)
-    checks = ()
+    checks: tuple[NextCheck, ...] = ()
     if options.next_checks:
         from vanewise.diagnosis.next_check import next_checks  # late: a first answer does not need it
 

@@ -55,7 +55,7 @@ def _end_slope(near: float, far: float, first: Floats, second: Floats) -> Floats
 
 
 def store(grid: Grid, values: Floats) -> Singles:
-    """Values and slopes side by side. ``values`` (rows, densities, rpms) -> (rows, grid.columns) in single precision."""
+    """Values and slopes side by side: ``values`` (rows, densities, rpms) -> (rows, grid.columns), single precision."""
     table = np.stack([values, slopes(grid.rpm, values)], axis=-1)
     return table.reshape(len(values), grid.columns).astype(np.float32)
 

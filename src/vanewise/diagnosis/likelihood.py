@@ -131,12 +131,12 @@ def shared_gauge_log(
     each = _one_more_slip(total, parts, np.zeros(1), slip, readings - 1)
     everything = np.full(predicted.shape[0], float(slip.sum()))
     if readings == 1:
-        return np.logaddexp(none, each[:, 0])
+        return np.asarray(np.logaddexp(none, each[:, 0]))
     found = _log_sum(np.concatenate([none[:, None], each, everything[:, None]], axis=1))
     deeper = _worth_deeper(found, variance)
     if deeper.any():
-        few = tuple(part[deeper] for part in parts)
-        more = _nested_slips(few, each[deeper], slip)  # type: ignore[arg-type]
+        bb, bs, ss, rb, rs, rr, logs = (part[deeper] for part in parts)
+        more = _nested_slips((bb, bs, ss, rb, rs, rr, logs), each[deeper], slip)
         found[deeper] = np.logaddexp(found[deeper], more)
     return found
 

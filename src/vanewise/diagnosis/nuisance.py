@@ -119,14 +119,36 @@ def _fixed_columns(description: AircraftDescription, z: Floats) -> dict[str, Flo
         if part.kind.endswith("filter"):
             drop = part.values["reference_drop"]
             columns[f"{part.id}.reference_drop"] = _scaled(drop, z[:, _AT["filters"]], _log_sd(drop))
-    pump_side = {line.id for line in places.pump_side_lines(description)}
-    for line in description.lines:
-        side = "pump-side lines" if line.id in pump_side else "instrument-side lines"
+    for line, side in _telling_lines(description):
         columns[f"{line.id}.length"] = _line_column(line, z[:, _AT[side]])
     for regulator in description.parts_of("regulator"):
         droop = regulator.values["droop"]
         columns[f"{regulator.id}.droop"] = _scaled(droop, z[:, _AT["regulator droop"]], _log_sd(droop))
     return columns
+
+
+def _telling_lines(description: AircraftDescription) -> tuple[tuple[Line, str], ...]:
+    """Lines whose drop matters, each with its dimension: the tightest at the pump, before each gyro, and shared.
+
+    Those of one side act alike, so varying the tightest stands for all; each varied line costs time in every solve.
+    """
+    found: list[tuple[Line, str]] = []
+    pump_side = places.pump_side_lines(description)
+    if pump_side:
+        found.append((max(pump_side, key=_tightness), "pump-side lines"))
+    gyros = [place.part for place in places.gyros(description)]
+    served: dict[str, list[Line]] = {}
+    for line in places.instrument_side_lines(description):
+        ends = {line.start.split(".")[0], line.end.split(".")[0]}
+        owner = next((gyro for gyro in gyros if gyro in ends), "shared")
+        served.setdefault(owner, []).append(line)
+    tightest = [max(served[owner], key=_tightness) for owner in sorted(served)]
+    return (*found, *((line, "instrument-side lines") for line in tightest))
+
+
+def _tightness(line: Line) -> float:
+    """Grows with the drop at a given flow, as far as length and bore say."""
+    return float(line.values["length"].number / line.values["bore"].number ** _BORE_POWER)
 
 
 def draw(packed: PackedNetwork, z: Floats, changed: frozenset[str], engine: Engine) -> Drawn:

@@ -82,7 +82,7 @@ def thinned(rows: Rows, most: int) -> Rows:
         checks={key: values[::step] for key, values in own.checks.items()},
     )
     parts = {key: values[::step] for key, values in rows.parts.items()}
-    return Rows(rows.hypothesis, rows.quantiles[::step], rows.log_base[::step], predicted, parts)
+    return Rows(rows.hypothesis, rows.deviates[::step], rows.quantiles[::step], rows.log_base[::step], predicted, parts)
 
 
 def evidence_without(scorer: Scorer, rows: Sequence[Rows], sound: Rows | None, key: GroupKey, place: int) -> Floats:

@@ -25,7 +25,7 @@ FAST_TAXI_RPM: Final = 1200.0
 
 @dataclass(frozen=True, slots=True)
 class Predicted:
-    """Predictions for rows of one hypothesis (or block). Shapes start with (rows,); differences in inHg, flow in cfm."""
+    """Predictions for rows of one hypothesis (or block): shapes start with (rows,), differences inHg, flow cfm."""
 
     gauges: tuple[Floats, ...]
     """Per gauge group: (rows, readings)."""
@@ -85,23 +85,18 @@ def from_bank(bank: Bank, prepared: Prepared, blocks: Sequence[int] | None = Non
     lamp, lamp_slope = _lamps(bank, prepared.lamps)
     points = condition_points(prepared, bank.packed)
     felt = {key: bank.on_grid(key[0], points[key[1]]) / PA_PER_INHG for key in felt_keys(prepared, bank.packed)}
-    found = []
-    for block in wanted:
-        found.append(
-            Predicted(
-                gauges=tuple(values[block] for values, _ in gauges),
-                gauge_variance=tuple(variance for _, variance in gauges),
-                lamp=lamp[block],
-                lamp_slope=lamp_slope[block],
-                felt={key: values[block] for key, values in felt.items()},
-                checks={
-                    item.id: _bank_check(bank, block, item)
-                    for item in prepared.checks
-                    if item.points or item.suction is not None
-                },
-            )
+    measured = [item for item in prepared.checks if item.points or item.suction is not None]
+    return tuple(
+        Predicted(
+            gauges=tuple(values[block] for values, _ in gauges),
+            gauge_variance=tuple(variance for _, variance in gauges),
+            lamp=lamp[block],
+            lamp_slope=lamp_slope[block],
+            felt={key: values[block] for key, values in felt.items()},
+            checks={item.id: _bank_check(bank, block, item) for item in measured},
         )
-    return tuple(found)
+        for block in wanted
+    )
 
 
 def _gauge_group(bank: Bank, group: GaugeGroup) -> tuple[Floats, Floats]:

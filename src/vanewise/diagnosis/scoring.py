@@ -51,6 +51,8 @@ class Rows:
     """Rows of one hypothesis, with the logarithm of prior over proposal density of each (0 for the bank's own)."""
 
     hypothesis: int
+    deviates: Floats
+    """(rows, dimensions) standard normal deviates the rows were drawn with."""
     quantiles: Floats
     log_base: Floats
     predicted: Predicted
@@ -81,7 +83,7 @@ class Scorer:
     noticed_in_bank: Mapping[tuple[int, int], Floats]
     """(remark group, hypothesis) -> probabilities (rows, remarks) in the bank's own rows."""
 
-    def keys(self) -> tuple[GroupKey, ...]:
+    def group_keys(self) -> tuple[GroupKey, ...]:
         prepared = self.prepared
         found: list[GroupKey] = [("gauge", number) for number in range(len(prepared.gauges))]
         if prepared.lamps:
@@ -110,14 +112,15 @@ class Scorer:
     def score(
         self,
         hypothesis: int,
+        deviates: Floats,
         quantiles: Floats,
         log_base: Floats,
         predicted: Predicted,
         sound: Predicted | None = None,
     ) -> Rows:
         """All groups of one hypothesis. ``sound`` (today's sound rows) is needed for 'none of these' only."""
-        parts = {key: self.group_log(key, hypothesis, quantiles, predicted, sound) for key in self.keys()}
-        return Rows(hypothesis, quantiles, log_base, predicted, parts)
+        parts = {key: self.group_log(key, hypothesis, quantiles, predicted, sound) for key in self.group_keys()}
+        return Rows(hypothesis, deviates, quantiles, log_base, predicted, parts)
 
     def group_log(
         self,
@@ -172,7 +175,7 @@ class Scorer:
         then, now = before & kept, ~before & kept
         total = likelihood.shared_gauge_log(value[:, then], observed[then], variance[:, then], right)
         if subject.kind == "none":
-            return total + likelihood.none_gauge_log(value[:, now], observed[now])
+            return np.asarray(total + likelihood.none_gauge_log(value[:, now], observed[now]))
         error = wide_error() if wrong else right
         return total + likelihood.shared_gauge_log(value[:, now], observed[now], variance[:, now], error)
 
@@ -192,7 +195,7 @@ class Scorer:
         right = SharedError(likelihood.LAMP_TRIP_SD_INHG, 0.0)
         if subject.kind != "none" and not subject.has("lamp_false"):
             density = likelihood.shared_gauge_log(source.lamp[:, kept], trip[kept], variance[:, kept], right)
-            return density + jacobian[:, kept].sum(axis=1)
+            return np.asarray(density + jacobian[:, kept].sum(axis=1))
         then, now = before & kept, ~before & kept
         total = likelihood.shared_gauge_log(source.lamp[:, then], trip[then], variance[:, then], right)
         if subject.kind == "none":
@@ -200,7 +203,7 @@ class Scorer:
         else:
             wide = SharedError(likelihood.LAMP_WRONG_SD_INHG, 0.0)
             total = total + likelihood.shared_gauge_log(source.lamp[:, now], trip[now], variance[:, now], wide)
-        return total + jacobian[:, kept].sum(axis=1)
+        return np.asarray(total + jacobian[:, kept].sum(axis=1))
 
     # ---- remarks ------------------------------------------------------------------------------------------------
 
@@ -448,7 +451,7 @@ def score_bank(bank: Bank, scorer: Scorer, predicted: Sequence[Predicted]) -> tu
         own = predicted[block]
         wander = max(member.mode.wander for member in subject.members)
         parts: dict[GroupKey, Floats] = {}
-        for key in scorer.keys():
+        for key in scorer.group_keys():
             if key[0] not in ("gauge", "lamp"):
                 parts[key] = scorer.group_log(key, number, bank.quantiles, own, predicted[1])
                 continue
@@ -458,5 +461,5 @@ def score_bank(bank: Bank, scorer: Scorer, predicted: Sequence[Predicted]) -> tu
             if mark not in shared:
                 shared[mark] = scorer.group_log(key, number, bank.quantiles, own, predicted[1])
             parts[key] = shared[mark]
-        found.append(Rows(number, bank.quantiles, nothing, own, parts))
+        found.append(Rows(number, bank.drawn.deviates, bank.quantiles, nothing, own, parts))
     return tuple(found)

@@ -115,11 +115,11 @@ def taps(packed: PackedNetwork, high: str | None, low: str | None) -> tuple[tupl
     if high is None or low is None:
         gauge = description.gauge
         if UNKNOWN in (gauge.high, gauge.low):
-            pairs = (across_gyro(description), line_against_cabin(description))
+            pairs = [across_gyro(description), line_against_cabin(description)]
         else:
-            pairs = (gauge_ports(description),)
+            pairs = [gauge_ports(description)]
     else:
-        pairs = ((high, low),)
+        pairs = [(high, low)]
     return tuple((packed.junction(a), packed.junction(b)) for a, b in pairs)
 
 

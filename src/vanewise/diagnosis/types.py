@@ -168,6 +168,11 @@ class NextCheck(msgspec.Struct, frozen=True, kw_only=True):
     """Instrument or port it is done at, by id."""
     code: str = ""
     """Its code in the trade notes."""
+    access_minutes: float = 0.0
+    """Minutes to get at it besides ``minutes``, shared by every check that needs the same access."""
+    access: tuple[str, ...] = ()
+    tools: tuple[str, ...] = ()
+    method: str = ""
 
 
 class Causes(msgspec.Struct, frozen=True, kw_only=True):

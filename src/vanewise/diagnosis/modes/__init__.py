@@ -1,4 +1,4 @@
-"""Every failure mode, by id. The order here is the order of every sum, so that the same evidence gives the same answer."""
+"""Every failure mode, by id. The order here is the order of every sum: same evidence, same answer."""
 
 from __future__ import annotations
 

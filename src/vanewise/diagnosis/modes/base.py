@@ -64,6 +64,8 @@ class Shedding(msgspec.Struct, frozen=True, kw_only=True):
     events: tuple[Literal["running", "stop"], ...]
 
 
+NO_SEVERITY: Final = Severity()
+
 Places = Callable[[AircraftDescription], tuple[Place, ...]]
 Effect = Callable[[AircraftDescription, Place, Floats], tuple[StateChange, ...]]
 """(description, place, severity of each row) -> changes of states."""
@@ -79,7 +81,7 @@ def rate(weight: float, note: str = "") -> Value:
     return Value(number=weight / 10.0, dimension="ratio", standing="judgement", source=JUDGEMENT, spread=1.0, note=note)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FailureMode:
     """One way the system, or what is made of its readings, goes wrong."""
 
@@ -92,7 +94,7 @@ class FailureMode:
     places: Places
     rate: Value
     """Reports per 1,000 h, standing judgement."""
-    severity: Severity = Severity()
+    severity: Severity = NO_SEVERITY
     effect: Effect = no_effect
     gyro_drag: bool = False
     """True when the severity is a loss of drive inside the instrument at the place, which no gauge sees."""

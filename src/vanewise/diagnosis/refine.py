@@ -1,0 +1,376 @@
+"""Sample again where the evidence points: adaptive importance sampling, rounds pooled by the balance heuristic.
+
+A bank of a thousand rows has only a handful that agree with a sharp sweep. So every hypothesis that matters is drawn
+anew in rounds: part of each round stays on the prior, the rest comes from a normal distribution. That is not fitted to
+the few rows that agree, which would be noise, but solved for: a local linear regression of the readings on the
+unknowns, then the normal posterior of that linear model. All rounds are pooled with the density of their mixture
+(balance heuristic, E. Veach and L. Guibas 1995; from memory). Draws are solved at the reported operating points, so
+the grid's interpolation has no part in it.
+
+Refinement starts from the bank in canonical order and is a function of the evidence set alone: order of entry cannot
+matter. Hypotheses with the same solves are drawn together.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from vanewise.diagnosis import nuisance, sampling
+from vanewise.diagnosis.bank import Bank
+from vanewise.diagnosis.effects import combine
+from vanewise.diagnosis.evidence import PANEL, Prepared
+from vanewise.diagnosis.hypotheses import Hypothesis, pair, prior_weight
+from vanewise.diagnosis.likelihood import LAMP_TRIP_SD_INHG, LAMP_WRONG_SD_INHG, SharedError, squared_distance
+from vanewise.diagnosis.posterior import Posterior, evidence_without_group, make_posterior, shares
+from vanewise.diagnosis.predictions import Predicted, solved_exactly
+from vanewise.diagnosis.scoring import Rows, Scorer, cover_sd, flow_sd, wide_error
+from vanewise.network.types import Floats
+from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
+
+if TYPE_CHECKING:
+    from vanewise.diagnosis.infer import State
+
+LEAST_PROBABILITY: Final = 0.005
+ROUNDS: Final = 3
+ROUND_ROWS: Final = {"kernel": 256, "numpy": 64}
+COMPONENTS: Final = ((0.25, 0.0), (0.50, 1.2), (0.25, 4.0))
+"""Share of each round, and by how much the fitted covariance is widened there; 0 stands for the prior itself."""
+_AIM_ROWS: Final = 96.0
+"""Effective rows the local regression is tempered to."""
+_RIDGE: Final = 1e-3
+_FARTHEST: Final = 3.5
+"""The fitted mean stays within so many standard deviations of the prior in every direction."""
+MISFIT_P: Final = 0.02
+"""Posterior predictive probability of the best hypothesis under which two faults at once are tried."""
+MOST_PAIRS: Final = 10
+_PAIR_SINGLES: Final = 6
+
+
+@dataclass(frozen=True, slots=True)
+class _Proposal:
+    """A normal distribution of the deviates, mixed with a wider one and with the prior."""
+
+    mean: Floats
+    factor: Floats
+    """Lower Cholesky factor of the fitted covariance."""
+
+    def draw(self, rows: int, seed: int) -> Floats:
+        """Deviates (rows, dimensions), each component taking its rows evenly along the lattice."""
+        normal = sampling.normals(sampling.uniforms(rows, len(self.mean), seed))
+        spread = normal @ self.factor.T
+        position = (np.arange(rows) * 0.6180339887498949 + 0.5) % 1.0
+        found = np.empty_like(normal)
+        start = 0.0
+        for share, widen in COMPONENTS:
+            here = (position >= start) & (position < start + share)
+            found[here] = self.mean + np.sqrt(widen) * spread[here] if widen else normal[here]
+            start += share
+        return found
+
+    def log_density(self, z: Floats) -> Floats:
+        """Log density of the mixture, up to the constant all components have."""
+        centred = np.linalg.solve(self.factor, (z - self.mean[None, :]).T)
+        distance = (centred**2).sum(axis=0)
+        volume = np.log(np.diag(self.factor)).sum()
+        dimensions = len(self.mean)
+        terms = []
+        for share, widen in COMPONENTS:
+            if widen:
+                log = -0.5 * distance / widen - volume - 0.5 * dimensions * math.log(widen)
+            else:
+                log = -0.5 * (z**2).sum(axis=1)
+            terms.append(math.log(share) + log)
+        return np.asarray(np.logaddexp.reduce(np.stack(terms), axis=0))
+
+
+def _tempered(log_weights: Floats, aim: float) -> Floats:
+    """Weights raised to the highest power that leaves ``aim`` effective rows (all of it when there are enough)."""
+    finite = np.isfinite(log_weights)
+    log = np.where(finite, log_weights, -np.inf)
+    log = log - log[finite].max()
+
+    def weights(power: float) -> Floats:
+        found = np.where(finite, np.exp(power * np.where(finite, log, 0.0)), 0.0)
+        return np.asarray(found / found.sum())
+
+    low, high = 0.0, 1.0
+    if 1.0 / float((weights(1.0) ** 2).sum()) >= aim:
+        return weights(1.0)
+    for _ in range(24):
+        middle = 0.5 * (low + high)
+        enough = 1.0 / float((weights(middle) ** 2).sum()) >= aim
+        low, high = (middle, high) if enough else (low, middle)
+    return weights(low)
+
+
+@dataclass(frozen=True, slots=True)
+class _Measured:
+    """Everything measured, as numbers: predictions (rows, n), observations (n,), covariance (n, n)."""
+
+    predicted: Floats
+    observed: Floats
+    covariance: Floats
+
+
+def _measured(scorer: Scorer, subject: Hypothesis, predicted: Predicted, at: int) -> _Measured:
+    """Readings, lamp and solver checks stacked, with their errors as they stand near row ``at``."""
+    values: list[Floats] = []
+    observed: list[Floats] = []
+    blocks: list[Floats] = []
+    for number, group in enumerate(scorer.prepared.gauges):
+        value, seen, variance = scorer.gauge_terms(number, subject, predicted)
+        wrong = subject.has("gauge_in_error") and group.instrument == PANEL
+        now = np.array([0.0 if item.point.before else 1.0 for item in group.items])
+        ones, g = np.ones(len(seen)), value[at]
+        block = np.diag(variance[at]) + group.bias_sd**2 * np.outer(ones, ones) + group.scale_sd**2 * np.outer(g, g)
+        if wrong:
+            wide = wide_error()
+            block += wide.bias_sd**2 * np.outer(now, now) + wide.scale_sd**2 * np.outer(now * g, now * g)
+        values.append(value)
+        observed.append(seen)
+        blocks.append(block)
+    lamp = scorer.description.lamp
+    if lamp is not None and scorer.prepared.lamps:
+        count = len(scorer.prepared.lamps)
+        sd_rpm = np.array([item.sd_rpm for item in scorer.prepared.lamps])
+        own = np.maximum((predicted.lamp_slope[at] * sd_rpm) ** 2, 1e-4) + 0.05**2
+        shared = LAMP_WRONG_SD_INHG if subject.has("lamp_false") else LAMP_TRIP_SD_INHG
+        values.append(predicted.lamp)
+        observed.append(np.full(count, lamp.trip.number / PA_PER_INHG))
+        blocks.append(np.diag(own) + shared**2)
+    for item in scorer.prepared.checks:
+        if item.id in predicted.checks and item.value is not None:
+            value = predicted.checks[item.id][:, None]
+            flow = item.suction is not None
+            sd = flow_sd(value[at], None) if flow else cover_sd(value[at], subject, None)
+            values.append(value)
+            observed.append(np.array([item.value / (M3S_PER_CFM if flow else PA_PER_INHG)]))
+            blocks.append(np.diag(sd**2))
+    if not values:
+        return _Measured(np.zeros((len(predicted.lamp), 0)), np.zeros(0), np.zeros((0, 0)))
+    return _Measured(np.concatenate(values, axis=1), np.concatenate(observed), _diagonal(blocks))
+
+
+def _diagonal(blocks: Sequence[Floats]) -> Floats:
+    size = sum(len(block) for block in blocks)
+    found = np.zeros((size, size))
+    start = 0
+    for block in blocks:
+        found[start : start + len(block), start : start + len(block)] = block
+        start += len(block)
+    return found
+
+
+def _fit(scorer: Scorer, subject: Hypothesis, z: Floats, rows: Rows) -> _Proposal:
+    """Normal posterior of a local linear model of the readings: regression on tempered rows, then conditioning."""
+    log_weights = rows.log_weights()
+    dimensions = z.shape[1]
+    if not np.isfinite(log_weights).any():
+        return _Proposal(np.zeros(dimensions), np.eye(dimensions))
+    weight = _tempered(log_weights, min(_AIM_ROWS, 0.5 * len(z)))
+    measured = _measured(scorer, subject, rows.predicted, int(np.argmax(log_weights)))
+    used = weight > 0
+    weight, z, predicted = weight[used], z[used], measured.predicted[used]
+    middle, level = weight @ z, weight @ predicted
+    centred, moved = z - middle, predicted - level
+    normal = (centred * weight[:, None]).T @ centred + _RIDGE * np.eye(dimensions)
+    slope = np.linalg.solve(normal, (centred * weight[:, None]).T @ moved)
+    effective = 1.0 / float((weight**2).sum())
+    spare = max(0.2, 1.0 - dimensions / effective)
+    curved = (weight @ (moved - centred @ slope) ** 2) / spare
+    error = measured.covariance + np.diag(curved)
+    gain = np.linalg.solve(error, slope.T).T if slope.size else np.zeros((dimensions, 0))
+    precision = np.eye(dimensions) + gain @ slope.T
+    target = gain @ (measured.observed - level + slope.T @ middle)
+    covariance = np.linalg.inv(precision)
+    mean = np.clip(covariance @ target, -_FARTHEST, _FARTHEST)
+    factor = np.linalg.cholesky(0.5 * (covariance + covariance.T))
+    return _Proposal(np.asarray(mean), np.asarray(factor, dtype=np.float64))
+
+
+@dataclass(frozen=True, slots=True)
+class _Drawn:
+    """Rows drawn for hypotheses with the same solves."""
+
+    z: Floats
+    quantiles: Floats
+    predicted: Predicted
+
+
+def _solve(bank: Bank, prepared: Prepared, subject: Hypothesis, z: Floats) -> _Drawn:
+    drawn = nuisance.draw(bank.packed, z, bank.changed, bank.engine)
+    quantiles = sampling.quantiles(z[:, : nuisance.SEVERITIES])
+    columns = combine(drawn.now, subject.changes(bank.packed.description, quantiles), len(z))
+    predicted = solved_exactly(bank.packed, drawn.before, columns, prepared, bank.engine)
+    return _Drawn(z, quantiles, predicted)
+
+
+def _joined(parts: Sequence[_Drawn]) -> _Drawn:
+    first = parts[0].predicted
+    predicted = Predicted(
+        gauges=tuple(np.concatenate([part.predicted.gauges[n] for part in parts]) for n in range(len(first.gauges))),
+        gauge_variance=first.gauge_variance,
+        lamp=np.concatenate([part.predicted.lamp for part in parts]),
+        lamp_slope=np.concatenate([part.predicted.lamp_slope for part in parts]),
+        felt={key: np.concatenate([part.predicted.felt[key] for part in parts]) for key in first.felt},
+        checks={key: np.concatenate([part.predicted.checks[key] for part in parts]) for key in first.checks},
+    )
+    return _Drawn(
+        np.concatenate([part.z for part in parts]), np.concatenate([part.quantiles for part in parts]), predicted
+    )
+
+
+def _family(bank: Bank, number: int, hypotheses: Sequence[Hypothesis]) -> tuple[int, bool, tuple[str, ...]]:
+    """Hypotheses of one family share solves and have much the same posterior of the unknowns."""
+    subject = hypotheses[number]
+    dragged = tuple(place.part for member in subject.members if member.mode.gyro_drag for place in member.places)
+    return bank.block_of[number], subject.has("gauge_in_error"), dragged
+
+
+def _refine_family(
+    bank: Bank, prepared: Prepared, scorer: Scorer, members: Sequence[int], lead: int, start: _Proposal
+) -> dict[int, Rows]:
+    """Rows of each member from rounds that follow the lead."""
+    subject = scorer.hypotheses[lead]
+    proposals = [start]
+    pooled = _round(bank, prepared, subject, start, 0)
+    log_base = _balance(pooled.z, proposals)
+    for number in range(1, ROUNDS):
+        scored = scorer.score(lead, pooled.z, pooled.quantiles, log_base, pooled.predicted)
+        proposals.append(_fit(scorer, subject, pooled.z, scored))
+        pooled = _joined([pooled, _round(bank, prepared, subject, proposals[-1], number)])
+        log_base = _balance(pooled.z, proposals)
+    return {member: scorer.score(member, pooled.z, pooled.quantiles, log_base, pooled.predicted) for member in members}
+
+
+def _round(bank: Bank, prepared: Prepared, subject: Hypothesis, proposal: _Proposal, number: int) -> _Drawn:
+    seed = sampling.seed_of(bank.seed, "refine", subject.id, number)
+    return _solve(bank, prepared, subject, proposal.draw(ROUND_ROWS[bank.engine], seed))
+
+
+def _balance(z: Floats, proposals: Sequence[_Proposal]) -> Floats:
+    """Log of prior over the mixture of all rounds' proposals, per row."""
+    prior = -0.5 * (z**2).sum(axis=1)
+    mixture = np.logaddexp.reduce(np.stack([proposal.log_density(z) for proposal in proposals]), axis=0)
+    return np.asarray(prior - (mixture - math.log(len(proposals))))
+
+
+def refined(state: State, *, pairs: bool = True) -> State:
+    """The state with every hypothesis above 0.5 % drawn again, and pairs added where nothing single explains it all."""
+    bank, prepared, scorer = state.bank, state.prepared, state.scorer
+    rows = list(state.posterior.rows)
+    families: dict[tuple[int, bool, tuple[str, ...]], list[int]] = {}
+    for number, probability in enumerate(state.posterior.probability):
+        if probability >= LEAST_PROBABILITY and bank.hypotheses[number].kind != "none":
+            families.setdefault(_family(bank, number, bank.hypotheses), []).append(number)
+    for members in families.values():
+        lead = max(members, key=lambda number: (state.posterior.probability[number], -number))
+        start = _fit(scorer, bank.hypotheses[lead], bank.drawn.deviates, rows[lead])
+        for number, own in _refine_family(bank, prepared, scorer, members, lead, start).items():
+            rows[number] = own
+    posterior = make_posterior(bank.hypotheses, rows, state.posterior.prior)
+    improved = replace(state, posterior=posterior, refined=True)
+    return with_pairs(improved) if pairs and _needs_pairs(improved) else improved
+
+
+# ---- two faults at once -------------------------------------------------------------------------------------
+
+
+def predictive_p(scorer: Scorer, rows: Rows, subject: Hypothesis) -> float:
+    """Posterior predictive probability of readings as far off as these, under the shared errors; 1 without readings."""
+    smallest = 1.0
+    weight = np.exp(rows.log_weights() - np.max(rows.log_weights()))
+    weight = weight / weight.sum()
+    for number, group in enumerate(scorer.prepared.gauges):
+        if subject.kind == "none" or subject.has("gauge_in_error"):
+            continue
+        value, observed, variance = scorer.gauge_terms(number, subject, rows.predicted)
+        ok = weight > 0
+        distance = squared_distance(value[ok], observed, variance[ok], SharedError(group.bias_sd, group.scale_sd))
+        tail = np.array([chi_square_tail(float(d), len(observed)) for d in distance])
+        smallest = min(smallest, float(weight[ok] @ tail))
+    return smallest
+
+
+def chi_square_tail(x: float, freedom: int) -> float:
+    """Probability of a chi-square of ``freedom`` degrees above ``x`` (closed form by recurrence)."""
+    half = 0.5 * max(x, 0.0)
+    if freedom % 2:
+        tail, term, start = math.erfc(math.sqrt(half)), math.sqrt(half / math.pi) * 2.0 * math.exp(-half), 1.5
+        for step in range((freedom - 1) // 2):
+            tail += term
+            term *= half / (start + step)
+        return min(1.0, tail)
+    tail, term = 0.0, math.exp(-half)
+    for step in range(freedom // 2):
+        tail += term
+        term *= half / (step + 1)
+    return min(1.0, tail)
+
+
+def _needs_pairs(state: State) -> bool:
+    posterior = state.posterior
+    best = int(np.argmax(posterior.probability))
+    subject = posterior.hypotheses[best]
+    if subject.kind == "none":
+        return True
+    if predictive_p(state.scorer, posterior.rows[best], subject) < MISFIT_P:
+        return True
+    from vanewise.diagnosis.answer import contradictions
+
+    return bool(contradictions(state))
+
+
+def _candidates(state: State) -> list[Hypothesis]:
+    """Pairs of singles that explain well what remains when one group of evidence is left out."""
+    posterior = state.posterior
+    best = np.array(posterior.probability)
+    for key in state.scorer.group_keys():
+        left = shares(evidence_without_group(posterior.rows, key), posterior.prior)
+        best = np.maximum(best, left)
+    singles = [n for n, hypothesis in enumerate(posterior.hypotheses) if hypothesis.kind == "single"]
+    leading = sorted(singles, key=lambda n: (-best[n], n))[: 2 * _PAIR_SINGLES]
+    found = []
+    for place, first in enumerate(leading):
+        for second in leading[place + 1 :]:
+            both = pair(posterior.hypotheses[first], posterior.hypotheses[second])
+            if both is not None:
+                found.append((prior_weight(both, state.prepared.events) * max(best[first], best[second]), both))
+    found.sort(key=lambda entry: (-entry[0], entry[1].id))
+    return [both for _, both in found[:MOST_PAIRS]]
+
+
+def with_pairs(state: State) -> State:
+    """The state with the likeliest pairs of faults among its hypotheses."""
+    bank, prepared, posterior = state.bank, state.prepared, state.posterior
+    added = _candidates(state)
+    if not added:
+        return state
+    hypotheses = (*posterior.hypotheses, *added)
+    scorer = replace(state.scorer, hypotheses=hypotheses)
+    rows = list(posterior.rows)
+    for number in range(len(posterior.hypotheses), len(hypotheses)):
+        subject = hypotheses[number]
+        base = _solve(bank, prepared, subject, bank.drawn.deviates[:: _pair_step(bank)])
+        scored = scorer.score(number, base.z, base.quantiles, np.zeros(len(base.z)), base.predicted)
+        start = _fit(scorer, subject, base.z, scored)
+        rows.append(_refine_family(bank, prepared, scorer, [number], number, start)[number])
+    prior = np.array([prior_weight(hypothesis, prepared.events) for hypothesis in hypotheses])
+    return replace(state, scorer=scorer, posterior=make_posterior(hypotheses, rows, prior))
+
+
+def _pair_step(bank: Bank) -> int:
+    return max(1, bank.rows // 256)
+
+
+def summary(posterior: Posterior) -> Mapping[str, float]:
+    """Hypothesis id -> probability, for tests and benches."""
+    return {h.id: float(p) for h, p in zip(posterior.hypotheses, posterior.probability, strict=True)}
+
+
+__all__ = ["chi_square_tail", "predictive_p", "refined", "summary", "with_pairs"]
