@@ -26,8 +26,11 @@ class MaintenanceRecord(msgspec.Struct, frozen=True, kw_only=True):
     drafted_on: datetime.date
 
 
+TagKind = Literal["filter fitted", "part fitted", "part removed", "hose end"]
+
+
 class Tag(msgspec.Struct, frozen=True, kw_only=True):
-    kind: Literal["filter fitted", "part fitted", "part removed", "hose end"]
+    kind: TagKind
     title: str
     lines: tuple[tuple[str, str], ...]
     qr: str
