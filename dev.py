@@ -8,29 +8,32 @@ import sys
 OLDEST, NEWEST = (3, 11), (3, 14)
 
 
-def refusal(version, which):
+def refusal(version, which, arguments=()):
     """What to tell a Python that is too old or too new, or None. ``which`` finds a program on the PATH."""
     if OLDEST <= tuple(version[:2]) <= NEWEST:
         return None
     found = "{}.{}".format(*version[:2])
-    lines = [
-        "This is Python {}; Vanewise needs Python 3.11, 3.12, 3.13 or 3.14.".format(found),
-        "  Expected: a Python from 3.11 to 3.14",
-        "  Found:    Python {}".format(found),
-    ]
     others = ["python3.{}".format(minor) for minor in range(NEWEST[1], OLDEST[1] - 1, -1)]
     here = [name for name in others if which(name)]
-    if here:
-        lines.append("  Next:     run it with one that is on this machine: {} dev.py".format(here[0]))
-    else:
-        lines.append("  Next:     install one of them, then run it with that: python3.12 dev.py")
-    return "\n".join(lines)
+    again = " ".join([here[0] if here else "python3.12", "dev.py"] + list(arguments))
+    return "\n".join(
+        [
+            "This is Python {}; Vanewise needs Python 3.11, 3.12, 3.13 or 3.14.".format(found),
+            "  Expected: a Python from 3.11 to 3.14",
+            "  Found:    Python {}".format(found),
+            "  Next:     {}: {}".format(
+                "run it with one that is on this machine" if here else "install one of them, then run it with that",
+                again,
+            ),
+        ]
+    )
 
 
 def main(arguments):
     import shutil
 
-    words = refusal(sys.version_info, shutil.which)
+    # Very old Pythons have no 'which'; they are told all the same.
+    words = refusal(sys.version_info, getattr(shutil, "which", lambda name: None), arguments)
     if words:
         print(words)
         return 1

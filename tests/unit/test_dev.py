@@ -170,8 +170,8 @@ def test_a_python_out_of_range_is_told_in_the_first_line(version: tuple[int, int
 
 
 def test_an_old_python_names_a_newer_one_that_is_there():
-    words = dev.refusal((3, 9, 0), lambda name: "/usr/bin/python3.12" if name == "python3.12" else None)
-    assert words.splitlines()[-1].endswith("python3.12 dev.py")
+    words = dev.refusal((3, 9, 0), lambda name: f"/usr/bin/{name}" if name == "python3.13" else None, ["check"])
+    assert words.splitlines()[-1].endswith("on this machine: python3.13 dev.py check")
 
 
 @pytest.mark.parametrize("minor", [11, 12, 13, 14])
