@@ -15,7 +15,7 @@ def refusal(version, which, arguments=()):
     found = "{}.{}".format(*version[:2])
     others = ["python3.{}".format(minor) for minor in range(NEWEST[1], OLDEST[1] - 1, -1)]
     here = [name for name in others if which(name)]
-    again = " ".join([here[0] if here else "python3.12", "dev.py"] + list(arguments))
+    again = "{} dev.py {}".format(here[0] if here else "python3.12", " ".join(arguments)).strip()
     return "\n".join(
         [
             "This is Python {}; Vanewise needs Python 3.11, 3.12, 3.13 or 3.14.".format(found),
