@@ -8,6 +8,8 @@ on the number of threads, so neither do the answers.
 ``python -m vanewise.network.compiled --warm`` compiles the kernel into its cache and exits.
 """
 
+# mypy: disable-error-code="untyped-decorator,no-untyped-call"
+# ruff: noqa: RUF059 (every function unpacks the same bundle of work arrays and takes what it needs)
 from __future__ import annotations
 
 import math
@@ -19,8 +21,9 @@ from typing import Any, Final
 import numpy as np
 
 from vanewise.network import numba_cache  # before numba: it says where the compiled code is kept
-from numba import njit, types  # isort: skip
-from numba.extending import intrinsic  # isort: skip
+
+import numba  # isort: skip
+from numba import extending, types  # isort: skip
 
 from vanewise.network import law_constants as c
 from vanewise.network.elements import Law
@@ -45,7 +48,7 @@ SMALL_STEP: Final = 0.02
 """... and its last step was smaller than this share of the pressure moved."""
 LARGEST_RADIUS: Final = 0.02
 """Widest enclosure [Pa] taken without polishing; ``MOST_POLISH`` plain Newton steps are spent on a wider one."""
-MOST_POLISH: Final = 3
+MOST_POLISH: Final = 6
 STARTS: Final = len(c.STARTS)
 RUNGS: Final = len(c.BAND_LADDER)
 ORIFICE: Final = int(Law.ORIFICE)
@@ -54,6 +57,8 @@ FILTER: Final = int(Law.FILTER)
 VALVE: Final = int(Law.VALVE)
 
 
+njit: Final[Any] = numba.njit
+intrinsic: Final[Any] = extending.intrinsic
 _inlined: Final = njit(error_model="numpy", forceinline=True, no_cpython_wrapper=True, no_cfunc_wrapper=True)
 _inner: Final = njit(error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True)
 
@@ -104,7 +109,7 @@ def ln(x: float) -> float:
 
 @_inlined
 def rough_ln(x: float) -> float:
-    """Natural logarithm to 0.007, continuous and without a division: enough for the share that acceleration takes."""
+    """Natural logarithm to 0.004, continuous and without a division: enough for the share that acceleration takes."""
     bits = _bits(x)
     exponent = _double((bits >> _SHIFT) | _MAGIC) - (4503599627370496.0 + 1023.0)
     m = _double((bits & _MANTISSA) | _ONE)
@@ -124,9 +129,9 @@ def orifice(
     down = pb if forward else pa
     ratio = down / up
     excess = ratio - critical
-    excess = (excess if excess > 0.0 else 0.0) * scale
+    excess = (max(0.0, excess)) * scale
     inside = 1.0 - excess * excess
-    root = math.sqrt(inside if inside > 1e-300 else 1e-300)
+    root = math.sqrt(max(1e-300, inside))
     bend = -excess * scale / root
     core = ratio > c.CORE
     m = core_slope * (up - down) if core else conductance * up * root
@@ -159,7 +164,7 @@ def pipe(
     gap = up - down
     kk = k * k
     head = kk * gap * total
-    head = head if head > TINY_HEAD else TINY_HEAD
+    head = max(TINY_HEAD, head)
     slant = gap / total
     capped = slant >= cap
     slant = cap if capped else slant
@@ -168,7 +173,7 @@ def pipe(
     link = (link_end - c.LAMINAR_RE) * LINK_INVERSE
     offset = c.LAMINAR_RE - link * c.LAMINAR_KARMAN
     bare = math.sqrt(head)
-    safe = bare if bare > c.LINK_KARMAN else c.LINK_KARMAN
+    safe = max(c.LINK_KARMAN, bare)
     curve = -TWO_LOG10_E * rough_ln(relative + c.COLEBROOK / safe)
     bare_re = bare * curve if bare > c.LINK_KARMAN else offset + link * bare
     bare_re = head * (1.0 / 64.0) if bare < c.LAMINAR_KARMAN else bare_re
@@ -230,8 +235,8 @@ def valve(
     gap = pa - pb
     opening = (gap - start) * per_band
     m, d_a, d_b = orifice(conductance, critical, scale, core_slope, pa, pb)
-    lift = opening if opening < 1.0 else 1.0
-    lift = lift if lift > 0.0 else 0.0
+    lift = min(1.0, opening)
+    lift = max(0.0, lift)
     lift = lift if gap > 0.0 else 0.0
     tilt = m * per_band if opening < 1.0 else 0.0
     tilt = tilt if lift > 0.0 else 0.0
@@ -239,21 +244,59 @@ def valve(
 
 
 @_inner
-def all_flows(rows: Any, g: Any, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -> None:
-    """Laws over flat rows. ``rows`` are the ends of the five law groups in flat places; ``g`` (PLACES, flat)."""
-    g0, g1, g2, g3, g4, g5 = g[0], g[1], g[2], g[3], g[4], g[5]
-    for i in range(0, rows[0]):
+def orifices(g0: Any, g1: Any, g2: Any, g3: Any, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -> None:
+    for i in range(m.size):
         m[i], d_a[i], d_b[i] = orifice(g0[i], g1[i], g2[i], g3[i], va[i], vb[i])
-    for i in range(rows[0], rows[1]):
+
+
+@_inner
+def pipes(g0: Any, g1: Any, g2: Any, g3: Any, g4: Any, g5: Any, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -> None:
+    for i in range(m.size):
         m[i], d_a[i], d_b[i] = pipe(g0[i], g1[i], g2[i], g3[i], g4[i], g5[i], va[i], vb[i])
-    for i in range(rows[1], rows[2]):
+
+
+@_inner
+def filters(g0: Any, g1: Any, g2: Any, g3: Any, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -> None:
+    for i in range(m.size):
         m[i], d_a[i], d_b[i] = filter_element(g0[i], g1[i], g2[i], g3[i], va[i], vb[i])
-    for i in range(rows[2], rows[3]):
+
+
+@_inner
+def valves(g0: Any, g1: Any, g2: Any, g3: Any, g4: Any, g5: Any, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -> None:
+    for i in range(m.size):
         m[i], d_a[i], d_b[i] = valve(g0[i], g1[i], g2[i], g3[i], g4[i], g5[i], va[i], vb[i])
-    for i in range(rows[3], rows[4]):
+
+
+@_inner
+def pumps(g0: Any, va: Any, m: Any, d_a: Any, d_b: Any) -> None:
+    for i in range(m.size):
         m[i] = g0[i] * va[i]
         d_a[i] = g0[i]
         d_b[i] = 0.0
+
+
+@_inner
+def all_flows(rows: Any, g: Any, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -> None:
+    """Laws over flat rows. ``rows`` are the ends of the five law groups in flat places; ``g`` (PLACES, flat).
+
+    Each group is its own loop over plain arrays from zero, the form that compiles to vector instructions.
+    """
+    a, b = 0, rows[0]
+    orifices(g[0, a:b], g[1, a:b], g[2, a:b], g[3, a:b], va[a:b], vb[a:b], m[a:b], d_a[a:b], d_b[a:b])
+    a, b = rows[0], rows[1]
+    pipes(
+        g[0, a:b], g[1, a:b], g[2, a:b], g[3, a:b], g[4, a:b], g[5, a:b],
+        va[a:b], vb[a:b], m[a:b], d_a[a:b], d_b[a:b],
+    )  # fmt: skip
+    a, b = rows[1], rows[2]
+    filters(g[0, a:b], g[1, a:b], g[2, a:b], g[3, a:b], va[a:b], vb[a:b], m[a:b], d_a[a:b], d_b[a:b])
+    a, b = rows[2], rows[3]
+    valves(
+        g[0, a:b], g[1, a:b], g[2, a:b], g[3, a:b], g[4, a:b], g[5, a:b],
+        va[a:b], vb[a:b], m[a:b], d_a[a:b], d_b[a:b],
+    )  # fmt: skip
+    a, b = rows[3], rows[4]
+    pumps(g[0, a:b], va[a:b], m[a:b], d_a[a:b], d_b[a:b])
 
 
 @_inner
@@ -369,19 +412,20 @@ def virtual_ends(first: int, last: int, pa: Any, pb: Any, y: Any, va: Any, vb: A
         size = y[i] if forward else -y[i]
         down = up - size
         least = c.LEAST_RATIO * up
-        down = down if down > least else least
+        down = max(least, down)
         va[i] = up if forward else down
         vb[i] = down if forward else up
 
 
 @_inner
-def move_drops(rows: Any, g: Any, new_a: Any, new_b: Any, va: Any, vb: Any, m: Any, carried: Any, d_a: Any, d_b: Any,
-               y: Any) -> None:
+def move_drops(
+    rows: Any, g: Any, new_a: Any, new_b: Any, va: Any, vb: Any, m: Any, carried: Any, d_a: Any, d_b: Any, y: Any
+) -> None:
     """New virtual drops: along the linearised flow where a drop shrinks, along the pressures where it grows.
 
     ``carried`` is the linearised flow at the new pressures.
     """
-    for i in range(0, rows[2]):
+    for i in range(rows[2]):
         was = va[i] - vb[i]
         drop = new_a[i] - new_b[i]
         size = was if was >= 0.0 else -was
@@ -428,7 +472,7 @@ def start_lane(
 def linear_step(net: Any, gmin: float, work: Any) -> None:
     """Linearise at the virtual ends, solve, move the pressures; ``largest`` receives each lane's longest move."""
     free, branch_a, branch_b, rows = net[0], net[2], net[3], net[12]
-    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest, tried, scenario = work
+    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest, tried, scenario = work[:17]
     all_flows(rows, g, va, vb, m, d_a, d_b)
     for i in range(rows[4]):
         carried[i] = m[i] + d_a[i] * (pa[i] - va[i]) + d_b[i] * (pb[i] - vb[i])
@@ -470,7 +514,7 @@ def newton(
     which scenarios arrived.
     """
     free, rows = net[0], net[12]
-    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest, tried, scenario = work
+    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest, tried, scenario = work[:17]
     loaded, finished, pumps, flat = 0, 0, rows[3], rows[4]
     for lane in range(LANES):
         # A lane without work of its own repeats the last scenario, so that it never holds undefined numbers.
@@ -526,12 +570,13 @@ def certify(
     imbalance: Any,
     work: Any,
 ) -> None:
-    """Enclose each solution: with J e = |F| + rounding, F(p - 2e) <= 0 <= F(p + 2e) bounds the distance by 2e.
+    """Enclose each solution between two points with balances of opposite sign (see :func:`oracle.certify`).
 
     ``polish`` takes one plain Newton step first. ``radius`` receives infinity where there is no enclosure.
     """
-    free, reference, branch_a, branch_b, rows = net[0], net[1], net[2], net[3], net[12]
-    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest, tried, scenario = work
+    free, rows = net[0], net[12]
+    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest, tried, scenario = work[:17]
+    centre, margin, reach = work[17], work[18], work[19]
     for first in range(0, count, LANES):
         for lane in range(LANES):
             s = todo[min(first + lane, count - 1)]
@@ -546,44 +591,81 @@ def certify(
         slopes(net, d_a, d_b, gmin, entries)
         for lane in range(LANES):
             largest[lane] = 0.0
-            tried[lane] = 1
         for i in range(free):
             for lane in range(LANES):
                 size = abs(residual[i, lane])
                 largest[lane] += size
-                residual[i, lane] = size + c.ROUNDING
-        for lane in range(min(LANES, count - first)):
-            imbalance[todo[first + lane]] = largest[lane]
-        eliminate(net, entries, inverse, residual)
+                residual[i, lane] = size + c.ROUNDING + c.PRESSURE_ROUNDING * p[i, lane] * entries[i, lane]
         for lane in range(LANES):
+            if first + lane < count:
+                imbalance[todo[first + lane]] = largest[lane]
             largest[lane] = 0.0
         for i in range(free):
             for lane in range(LANES):
-                size = 2.0 * residual[i, lane]
-                largest[lane] = max(largest[lane], size)
-                inverse[i, lane] = p[i, lane]
-                entries[i, lane] = size
-                if not size < 1e6:
-                    tried[lane] = 0
-        for side in range(2):
-            for i in range(free):
-                for lane in range(LANES):
-                    shift = entries[i, lane] if side else -entries[i, lane]
-                    p[i, lane] = max(inverse[i, lane] + shift, 1e-3)
-            gather(branch_a.size, branch_a, branch_b, p, pa, pb)
-            all_flows(rows, g, pa, pb, m, d_a, d_b)
-            balance(net, p, m, gmin, residual)
-            for i in range(free):
-                for lane in range(LANES):
-                    if side == 1 and not residual[i, lane] >= 0.0:
-                        tried[lane] = 0
-                    if side == 0 and not residual[i, lane] <= 0.0:
-                        tried[lane] = 0
+                margin[i, lane] = residual[i, lane]
+                centre[i, lane] = p[i, lane]
+        eliminate(net, entries, inverse, residual)
+        for i in range(free):
+            for lane in range(LANES):
+                reach[i, lane] = 2.0 * residual[i, lane]
+        enclose(-1.0, net, gmin, work)
+        enclose(1.0, net, gmin, work)
         for lane in range(min(LANES, count - first)):
             s = todo[first + lane]
-            radius[s] = largest[lane] * (1.0 + 1e-12) if tried[lane] == 1 else np.inf
+            radius[s] = largest[lane] * (1.0 + 1e-12)
             for i in range(free):
-                pressure[s, i] = inverse[i, lane]
+                pressure[s, i] = centre[i, lane]
+
+
+@_inner
+def enclose(side: float, net: Any, gmin: float, work: Any) -> None:
+    """Raise ``largest`` of each lane to its distance to a point on one side of the solution, or to infinity.
+
+    The first point is ``reach`` away from ``centre``; where the balances there have the wrong sign it is moved by
+    Newton steps with the slopes found there.
+    """
+    free, branch_a, branch_b, rows = net[0], net[2], net[3], net[12]
+    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest, tried, scenario = work[:17]
+    centre, margin, reach = work[17], work[18], work[19]
+    for lane in range(LANES):
+        tried[lane] = 0
+    for i in range(free):
+        for lane in range(LANES):
+            p[i, lane] = centre[i, lane] + side * reach[i, lane]
+    for _attempt in range(c.ENCLOSURE_ROUNDS):
+        for i in range(free):
+            for lane in range(LANES):
+                p[i, lane] = max(p[i, lane], c.LEAST_PRESSURE)
+        gather(branch_a.size, branch_a, branch_b, p, pa, pb)
+        all_flows(rows, g, pa, pb, m, d_a, d_b)
+        balance(net, p, m, gmin, residual)
+        found = 0
+        for lane in range(LANES):
+            if tried[lane] == 0:
+                beyond, distance = True, 0.0
+                for i in range(free):
+                    move = side * (p[i, lane] - centre[i, lane])
+                    # Held at the least pressure a point below the solution is still below it.
+                    beyond &= (side * residual[i, lane] >= 0.0) & (move >= 0.0)
+                    distance = max(distance, move)
+                if beyond:
+                    tried[lane] = 1
+                    largest[lane] = max(largest[lane], distance)
+            found += tried[lane]
+        if found == LANES:
+            return
+        slopes(net, d_a, d_b, gmin, entries)
+        for i in range(free):
+            for lane in range(LANES):
+                residual[i, lane] = margin[i, lane] - side * residual[i, lane]
+        eliminate(net, entries, inverse, residual)
+        for lane in range(LANES):
+            if tried[lane] == 0:
+                for i in range(free):
+                    p[i, lane] += side * residual[i, lane]
+    for lane in range(LANES):
+        if tried[lane] == 0:
+            largest[lane] = np.inf
 
 
 @_inner
@@ -635,7 +717,9 @@ _NET = types.Tuple(
     [types.int64, types.int64, _I64, _I64, _I64, _I64, _I64, _I64, _I64_2D, _I64_2D, _I64_2D, _I64, _I64, types.int64]
 )
 _NUMBERS = types.Tuple([_I64, _I64, _F64_2D, _I64, _I64, _F64_2D, _F64, _F64_2D, _F64_2D])
-_SIGNATURE = types.void(types.int64, types.int64, _NET, _NUMBERS, _F64_2D, types.float64, _F64_2D, _I8, _F64, _F64, _I8, _I64)
+_SIGNATURE = types.void(
+    types.int64, types.int64, _NET, _NUMBERS, _F64_2D, types.float64, _F64_2D, _I8, _F64, _F64, _I8, _I64
+)
 
 
 @njit(_SIGNATURE, error_model="numpy", nogil=True, cache=True)
@@ -681,6 +765,9 @@ def solve_range(
         np.empty(LANES),
         np.empty(LANES, np.int64),
         np.empty(LANES, np.int64),
+        np.empty((free, LANES)),
+        np.empty((free, LANES)),
+        np.empty((free, LANES)),
     )
     count = last - first
     todo, good = np.empty(count, np.int64), np.empty(count, np.int64)
@@ -706,19 +793,13 @@ def solve_range(
             pressure[todo[i], j] = np.nan
 
 
-@lru_cache(maxsize=1)
-def threads() -> int:
-    """Threads a batch is shared out to."""
-    return numba_cache.threads()
+@lru_cache(maxsize=4)
+def _pool(threads: int) -> ThreadPoolExecutor:
+    return ThreadPoolExecutor(threads, thread_name_prefix="vanewise-solve")
 
 
-@lru_cache(maxsize=1)
-def _pool() -> ThreadPoolExecutor:
-    return ThreadPoolExecutor(threads(), thread_name_prefix="vanewise-solve")
-
-
-def solve(problem: Problem) -> Answer:
-    """Answers as :func:`vanewise.network.oracle.solve`, by the compiled kernel on all threads numba may use."""
+def solve(problem: Problem, threads: int | None = None) -> Answer:
+    """Answers as :func:`vanewise.network.oracle.solve`, by the compiled kernel on ``threads`` (None: all it may use)."""
     shape, n = problem.elimination, problem.count
     group_ends = np.array([problem.slices[law].stop for law in Law], np.int64) * LANES
     net = (
@@ -736,14 +817,14 @@ def solve(problem: Problem) -> Answer:
     status, reached = np.full(n, 3, np.int8), np.zeros(n, np.int8)
     radius, imbalance, taken = np.full(n, np.inf), np.full(n, np.nan), np.zeros(n, np.int64)
     shared = (net, numbers, problem.fixed_pa, problem.gmin, pressure, status, radius, imbalance, reached, taken)
-    starts = range(0, n, CHUNK)
-    if len(starts) < 2 or threads() < 2:
-        for first in starts:
-            solve_range(first, min(first + CHUNK, n), *shared)
-    else:
-        jobs = [_pool().submit(solve_range, first, min(first + CHUNK, n), *shared) for first in starts]
-        for job in jobs:
+    ranges = [(first, min(first + CHUNK, n)) for first in range(0, n, CHUNK)]
+    threads = min(threads or numba_cache.threads(), len(ranges))
+    if threads > 1:
+        for job in [_pool(threads).submit(solve_range, *span, *shared) for span in ranges]:
             job.result()
+    else:
+        for span in ranges:
+            solve_range(*span, *shared)
     pressure[status == 3] = np.nan
     return pressure, status, radius, imbalance, np.minimum(taken, 32767).astype(np.int16)
 
@@ -752,4 +833,4 @@ if __name__ == "__main__":
     # Importing this file compiled the kernel, or found it in its cache.
     if sys.argv[1:] != ["--warm"]:
         sys.exit("usage: python -m vanewise.network.compiled --warm")
-    print(f"kernel ready in {CACHE_FOLDER}")
+    sys.stdout.write(f"kernel ready in {CACHE_FOLDER}\n")

@@ -220,8 +220,14 @@ def _check_valve_plan(duty: Duty) -> tuple[BranchPlan, ...]:
 
 def _check_valve(v: Values) -> dict[str, Geometry]:
     passes = 1.0 - v["stuck_shut"]
+    cracks = air_lines.CHECK_VALVE_CRACKING_SHARE.number
     return {
-        "": (v["flow_area"] * passes * (1.0 - v["stuck_open"]), NOZZLE_B, 0.0, v["opening"]),
+        "": (
+            v["flow_area"] * passes * (1.0 - v["stuck_open"]),
+            NOZZLE_B,
+            cracks * v["opening"],
+            (1.0 - cracks) * v["opening"],
+        ),
         "stuck_open": (v["flow_area"] * passes * v["stuck_open"], NOZZLE_B),
     }
 

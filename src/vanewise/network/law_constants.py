@@ -23,7 +23,7 @@ LINK_KARMAN: Final = air_lines.TURBULENT_FROM_KARMAN.number
 COLEBROOK: Final = 2.51
 LOG10_E: Final = 0.4342944819032518
 
-LEAST_RATIO: Final = 0.02
+LEAST_RATIO: Final = 1e-5
 """A virtual operating point never lets the low side fall under this share of the high side."""
 LARGEST_FALL: Final = 0.7
 LARGEST_RISE: Final = 3.0
@@ -34,8 +34,14 @@ FLOW_TOLERANCE: Final = 1e-11
 """Summed mass imbalance [kg/s] at which the iteration stops."""
 GAP_TOLERANCE: Final = 1.0
 """Largest distance [Pa] left between the virtual drops and the real ones."""
-ROUNDING: Final = 1e-15
-"""Allowance for rounding [kg/s] in the certificate."""
+ROUNDING: Final = 1e-17
+"""Allowance for rounding [kg/s] of a balance in the certificate, beside the next."""
+PRESSURE_ROUNDING: Final = 16.0 * 2.220446049250313e-16
+"""... and of the pressures, as a share of each: times a junction's own slope it is what rounding can do to a flow."""
+ENCLOSURE_ROUNDS: Final = 4
+"""Tries to find a point on each side of the solution."""
+LEAST_PRESSURE: Final = 1e-3
+"""No pressure [Pa] is taken below this."""
 MOST_ITERATIONS: Final = 60
 STARTS: Final = (0.9, 1.0, 0.6, 1.4)
 """First guesses tried in turn, as shares of ambient pressure."""

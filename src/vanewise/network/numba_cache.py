@@ -37,21 +37,13 @@ def cache_digest(package: Path) -> str:
 
 
 def _processor() -> str:
-    """The processor's own name. ``platform.processor`` is empty on many systems, so the kernel's list comes first."""
+    """Name and abilities of the processor: machine code made on one must not be run on a lesser one."""
     try:
-        for line in Path("/proc/cpuinfo").read_text().splitlines():
-            if line.startswith(("model name", "flags", "Features")):
-                return line + _flags()
+        lines = Path("/proc/cpuinfo").read_text().splitlines()
     except OSError:
-        pass
-    return platform.processor()
-
-
-def _flags() -> str:
-    for line in Path("/proc/cpuinfo").read_text().splitlines():
-        if line.startswith(("flags", "Features")):
-            return line
-    return ""
+        return platform.processor()
+    wanted = ("model name", "flags", "Features", "CPU part")
+    return "\n".join(dict.fromkeys(line for line in lines if line.startswith(wanted)))
 
 
 def user_cache() -> Path:

@@ -8,6 +8,7 @@ All arrays have scenarios along the first axis and branches or junctions along t
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -48,13 +49,22 @@ def orifice(conductance: Floats, critical: Floats, pa: Floats, pb: Floats) -> Fl
     )
 
 
-def reynolds(karman: Floats, relative: Floats, link_end: Floats) -> tuple[Floats, Floats]:
+def rough_ln(x: Floats) -> Floats:
+    """The logarithm as the compiled law takes it for the share of acceleration: to 0.003, continuous."""
+    mantissa, exponent = np.frexp(x)
+    base_two: Floats = exponent - 1.0 + (2.0 - 2.0 * mantissa / 3.0) * 2.0 * mantissa - 5.0 / 3.0
+    return base_two * float(np.log(2.0))
+
+
+def reynolds(
+    karman: Floats, relative: Floats, link_end: Floats, ln: Callable[[Floats], Floats] = np.log
+) -> tuple[Floats, Floats]:
     """Reynolds number and its slope at a Karman number Re sqrt(f): laminar, a straight link, Colebrook."""
     laminar = karman * karman / 64.0
     link = (link_end - c.LAMINAR_RE) / (c.LINK_KARMAN - c.LAMINAR_KARMAN)
     safe = np.maximum(karman, c.LINK_KARMAN)
     inside = relative + c.COLEBROOK / safe
-    colebrook = -2.0 * np.log10(inside)
+    colebrook = -2.0 * c.LOG10_E * ln(inside)
     low, middle = karman < c.LAMINAR_KARMAN, karman < c.LINK_KARMAN
     value = np.where(
         low, laminar, np.where(middle, c.LAMINAR_RE + link * (karman - c.LAMINAR_KARMAN), safe * colebrook)
@@ -77,7 +87,7 @@ def pipe(geometry: Floats, root_t: Floats, viscosity: Floats, pa: Floats, pb: Fl
     # ln(up/down) as a short series in (up-down)/(up+down); under 1e-6 in error at the largest cap.
     pull = weight * 2.0 * slant * (1.0 + square * (1 / 3 + square * (1 / 5 + square / 7)))
     bare = np.sqrt(head)
-    bare_re, bare_slope = reynolds(bare, relative, link_end)
+    bare_re, bare_slope = reynolds(bare, relative, link_end, rough_ln)
     # Acceleration takes the share pull/f of the head, with f judged at the head as if there were none.
     whole = head + pull * bare_re * bare_re
     karman = head / np.sqrt(whole)
@@ -284,19 +294,43 @@ def _moved_drops(
 def certify(problem: Problem, p: Floats, rows: NDArray[np.int64]) -> tuple[Floats, Floats]:
     """Enclosure radius [Pa] (NaN where none was found) and summed mass imbalance [kg/s] of each scenario.
 
-    With J e = |F| + rounding, monotone balances F(p - 2e) <= 0 <= F(p + 2e) enclose the only solution.
+    The balances F are monotone, so two points with F(low) <= 0 <= F(high) enclose the only solution. They are looked
+    for at p -+ 2e with J e = |F| + rounding, J at ``p``; where a slope changes within that reach (a valve about to
+    open) the point is moved by Newton steps with the slopes found there.
     """
     free = problem.elimination.count
     balance = _true_residual(problem, p, rows)
     imbalance = np.abs(balance.residual)
-    size = 2.0 * eliminate(problem.elimination, balance.entries, imbalance + c.ROUNDING)
-    low, high = p.copy(), p.copy()
-    low[:, :free] = np.maximum(p[:, :free] - size, 1e-3)
-    high[:, :free] += size
-    below = _true_residual(problem, low, rows).residual.max(axis=1) <= 0.0
-    above = _true_residual(problem, high, rows).residual.min(axis=1) >= 0.0
-    radius = size.max(axis=1) * (1.0 + 1e-12)
-    return np.where(below & above & np.isfinite(radius), radius, np.nan), imbalance.sum(axis=1)
+    margin = imbalance + c.ROUNDING + c.PRESSURE_ROUNDING * p[:, :free] * balance.entries[:, :free]
+    reach = 2.0 * eliminate(problem.elimination, balance.entries, margin.copy())
+    radius = np.zeros(rows.size)
+    for side in (-1.0, 1.0):
+        radius = np.maximum(radius, _enclosing_point(problem, p, rows, reach, margin, side))
+    radius = np.where(np.isfinite(radius), radius * (1.0 + 1e-12), np.nan)
+    return radius, imbalance.sum(axis=1)
+
+
+def _enclosing_point(
+    problem: Problem, p: Floats, rows: NDArray[np.int64], reach: Floats, margin: Floats, side: float
+) -> Floats:
+    """Distance [Pa] to a point on one side of the solution, infinite where none was found."""
+    free = problem.elimination.count
+    distance = np.full(rows.size, np.inf)
+    live = np.arange(rows.size)
+    move = side * reach
+    for _ in range(c.ENCLOSURE_ROUNDS):
+        q = p[live].copy()
+        q[:, :free] = np.maximum(q[:, :free] + move, c.LEAST_PRESSURE)
+        balance = _true_residual(problem, q, rows[live])
+        beyond = (side * balance.residual >= 0.0).all(axis=1) & (side * move >= 0.0).all(axis=1)
+        distance[live[beyond]] = np.abs(move[beyond]).max(axis=1)
+        left = ~beyond & np.isfinite(move).all(axis=1)
+        if not left.any():
+            break
+        right = margin[live[left]] - side * balance.residual[left]
+        move = move[left] + side * eliminate(problem.elimination, balance.entries[left], right)
+        live = live[left]
+    return distance
 
 
 def imbalance(problem: Problem, p: Floats, rows: NDArray[np.int64]) -> Floats:

@@ -75,24 +75,27 @@ def cases(
     )
 
 
-def solve_batch(packed: PackedNetwork, batch: BatchCases, engine: Engine | None = None) -> BatchSolution:
+def solve_batch(
+    packed: PackedNetwork, batch: BatchCases, engine: Engine | None = None, *, threads: int | None = None
+) -> BatchSolution:
     """Every junction's pressure in every scenario, each with its own status and enclosure radius.
 
-    ``engine`` None takes the compiled kernel where numba is installed. Raises InputError for an unknown column.
+    ``engine`` None takes the compiled kernel where numba is installed; it shares the batch out to ``threads`` (None:
+    all cores it may use), which changes no answer. Raises InputError for an unknown column.
     """
     problem = prepare_batch(packed, batch)
-    solved = _run(problem, engine or best_engine())
+    solved = _run(problem, engine or best_engine(), threads)
     return BatchSolution(
         pressure_pa=solved[0], status=solved[1], radius_pa=solved[2], mass_residual=solved[3], iterations=solved[4]
     )
 
 
-def _run(problem: Problem, engine: Engine) -> oracle.Answer:
+def _run(problem: Problem, engine: Engine, threads: int | None) -> oracle.Answer:
     if engine == "numpy":
         return oracle.solve(problem)
     from vanewise.network import compiled  # late: numba takes its time to import and may be missing
 
-    return compiled.solve(problem)
+    return compiled.solve(problem, threads)
 
 
 def branch_flows(packed: PackedNetwork, batch: BatchCases, solution: BatchSolution) -> Floats:

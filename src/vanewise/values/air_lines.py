@@ -94,3 +94,12 @@ CABIN_NOT_BELOW: Final = Value(
     spread_kind="absolute",
     note="the cabin is as warm as outside, but heated to at least 15 C",
 )
+CHECK_VALVE_CRACKING_SHARE: Final = Value(
+    number=0.2,
+    dimension="ratio",
+    standing="judgement",
+    source=JUDGEMENT,
+    spread=0.1,
+    spread_kind="absolute",
+    note="a flapper leaves its seat at this share of the difference that opens it fully",
+)
