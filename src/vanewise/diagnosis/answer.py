@@ -22,7 +22,6 @@ from vanewise.diagnosis.posterior import (
     shares,
     thinned,
 )
-from vanewise.diagnosis.scoring import CAP_LOG10
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 from vanewise.diagnosis.types import Cause, Causes, EvidenceWeight, HypothesisShare, NextCheck
 from vanewise.network.types import Floats
@@ -282,12 +281,12 @@ def _capped_groups(state: State) -> tuple[str, ...]:
     """Groups of soft remarks that would say more than the cap allows, among causes that matter."""
     found = []
     scorer, posterior = state.scorer, state.posterior
-    limit = CAP_LOG10 * np.log(10.0)
     matter = [own for own, p in zip(posterior.rows, posterior.probability, strict=True) if p > 1e-6]
-    for key, top in scorer.cap_top.items():
-        floor = top - limit
-        if any(float(np.nanmin(own.parts[key])) <= floor + 1e-12 for own in matter):
-            found.append(scorer.prepared.remarks[key[1]].name)
+    for number, group in enumerate(scorer.prepared.remarks):
+        if group.soft:
+            floor = scorer.cap_floor(("remarks", number))
+            if any(float(np.nanmin(own.parts["remarks", number])) <= floor + 1e-12 for own in matter):
+                found.append(group.name)
     return tuple(found)
 
 
@@ -326,7 +325,7 @@ def _remarks(
 ) -> tuple[str, ...]:
     said: list[str] = []
     named = {cause.id: cause for cause in found}
-    if not decided:
+    if not decided and len(group_of(found)) > 1:
         group = [named[cause] for cause in group_of(found)]
         names = [f"{cause.name} ({words.chance(cause.probability)})" for cause in group]
         said.append(f"Undecided. Not told apart by what is known: {words.listed(names)}.")
@@ -408,7 +407,7 @@ def _cautions(found: tuple[Cause, ...]) -> list[str]:
 def _sources(state: State, found: tuple[Cause, ...]) -> tuple[str, ...]:
     """Where the numbers behind this answer come from."""
     sources = [
-        "priors, severities, chances of symptoms and checks: judgement of the authors, until your own record replaces it",
+        "priors, severities, chances of symptoms and checks: judgement of the authors, to be replaced by your record",
         "pressures and flows: this aircraft's description, solved (laws and their sources in the network's reference)",
     ]
     for cause in found[:4]:

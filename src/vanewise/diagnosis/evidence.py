@@ -46,6 +46,8 @@ class GaugeItem:
     read_sd: float
     high: str | None = None
     low: str | None = None
+    occasion: str = ""
+    """Readings of one sweep share it: what shifts by itself has hardly moved between them."""
 
     @property
     def on_grid(self) -> bool:
@@ -382,7 +384,8 @@ def _gauge_groups(
         altitude = _field_altitude(description) if reading.altitude_m is None else reading.altitude_m
         point = point_at(reading.engine_rpm, altitude, reading.temperature_k, before=reading.sound, under=reading.under)
         sd = read_sd if reading.sd_pa is None else reading.sd_pa / PA_PER_INHG
-        item = GaugeItem(reading.id, reading.value_pa / PA_PER_INHG, point, sd, reading.high, reading.low)
+        occasion = f"{reading.when or ''}, {reading.flight}, {reading.who}"
+        item = GaugeItem(reading.id, reading.value_pa / PA_PER_INHG, point, sd, reading.high, reading.low, occasion)
         by_instrument.setdefault(reading.instrument, []).append(item)
     groups = []
     for instrument, items in sorted(by_instrument.items()):

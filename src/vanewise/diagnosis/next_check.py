@@ -378,12 +378,13 @@ def _information(likelihoods: Floats, weights: Floats, group: NDArray[np.int64],
     per_row = np.zeros(rows)
     for first in (0, 1):
         here, there = np.arange(first, rows, 2), np.arange(1 - first, rows, 2)
+        own_group, other_group = group[here], group[there]
         table = likelihoods[here][:, :, there]
         overall = table.mean(axis=2)
         own = overall.copy()
         for number in range(groups):
-            mine: Bools = np.asarray(group[here] == number)
-            theirs: Bools = np.asarray(group[there] == number)
+            mine: Bools = np.asarray(own_group == number, dtype=np.bool_)
+            theirs: Bools = np.asarray(other_group == number, dtype=np.bool_)
             if mine.any() and theirs.any():
                 own[mine] = table[mine][:, :, theirs].mean(axis=2)
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -406,7 +407,7 @@ def _table_worth(sample: _Sample, candidate: _Candidate) -> tuple[float, float, 
 def _measured_worth(sample: _Sample, measurable: _Measurable) -> tuple[float, float]:
     """Outcomes at the nodes of each row's own spread, along its widest direction and its diagonal."""
     mean, covariance = measurable.mean, measurable.covariance
-    solved = np.isfinite(mean).all(axis=1)
+    solved: Bools = np.asarray(np.isfinite(mean).all(axis=1))
     mean = np.where(solved[:, None], mean, 0.0)
     covariance = np.where(solved[:, None, None], covariance, np.eye(mean.shape[1])[None])
     none = np.array([subject.kind == "none" for subject in sample.subjects])

@@ -26,7 +26,7 @@ from vanewise.diagnosis.effects import combine
 from vanewise.diagnosis.evidence import PANEL, Prepared
 from vanewise.diagnosis.hypotheses import Hypothesis, pair, prior_weight
 from vanewise.diagnosis.likelihood import LAMP_TRIP_SD_INHG, LAMP_WRONG_SD_INHG, SharedError, squared_distance
-from vanewise.diagnosis.posterior import Posterior, evidence_without_group, make_posterior, shares
+from vanewise.diagnosis.posterior import Posterior, evidence_without_group, log_mean, make_posterior, shares
 from vanewise.diagnosis.predictions import Predicted, solved_exactly
 from vanewise.diagnosis.scoring import Rows, Scorer, cover_sd, flow_sd, wide_error
 from vanewise.network.types import Floats
@@ -37,6 +37,9 @@ if TYPE_CHECKING:
 
 LEAST_PROBABILITY: Final = 0.005
 ROUNDS: Final = 3
+MOST_ROUNDS: Final = 6
+ENOUGH_ROWS: Final = 60.0
+"""Rounds go on to the most while a family's lead has fewer effective rows than this."""
 ROUND_ROWS: Final = {"kernel": 256, "numpy": 64}
 COMPONENTS: Final = ((0.25, 0.0), (0.50, 1.2), (0.25, 4.0))
 """Share of each round, and by how much the fitted covariance is widened there; 0 stands for the prior itself."""
@@ -240,8 +243,10 @@ def _refine_family(
     proposals = [start]
     pooled = _round(bank, prepared, subject, start, 0)
     log_base = _balance(pooled.z, proposals)
-    for number in range(1, ROUNDS):
+    for number in range(1, MOST_ROUNDS):
         scored = scorer.score(lead, pooled.z, pooled.quantiles, log_base, pooled.predicted)
+        if number >= ROUNDS and log_mean(scored.log_weights())[1] >= ENOUGH_ROWS:
+            break
         proposals.append(_fit(scorer, subject, pooled.z, scored))
         pooled = _joined([pooled, _round(bank, prepared, subject, proposals[-1], number)])
         log_base = _balance(pooled.z, proposals)

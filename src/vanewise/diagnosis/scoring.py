@@ -17,7 +17,7 @@ from vanewise.aircraft.description import AircraftDescription
 from vanewise.diagnosis import likelihood
 from vanewise.diagnosis.bank import Bank
 from vanewise.diagnosis.checks import CHECKS, Check
-from vanewise.diagnosis.evidence import PANEL, CheckItem, Prepared, RemarkGroup, RemarkItem
+from vanewise.diagnosis.evidence import PANEL, CheckItem, GaugeGroup, Prepared, RemarkGroup, RemarkItem
 from vanewise.diagnosis.hypotheses import Hypothesis, Member
 from vanewise.diagnosis.likelihood import SharedError
 from vanewise.diagnosis.predictions import Predicted
@@ -42,6 +42,7 @@ _SLIP_DENSITY: Final = 0.1
 _NONE_FLOW_SCALE_CFM: Final = 1.0
 _LEAST_SLOPE: Final = 3e-4
 _COAST_MIN: Final = 10.0
+_WITHIN: Final = 1.0 / 3.0
 _GAUGE_WRONG_SIGN: Final = 0.35
 """Chance that a wrong gauge shows any one wrong thing (judgement)."""
 
@@ -77,8 +78,8 @@ class Scorer:
     """Medians of the sound system today: one row."""
     none_remarks: Mapping[str, float]
     """Remark id -> probability under 'none of these': its average over all modes."""
-    cap_top: Mapping[GroupKey, float]
-    """Soft remark group -> the most any row of the bank makes of it."""
+    cap_tops: dict[tuple[int, int | None], float]
+    """(soft remark group, item left out) -> the most any row of the bank makes of it, worked out when first asked."""
     bank_quantiles: Floats
     noticed_in_bank: Mapping[tuple[int, int], Floats]
     """(remark group, hypothesis) -> probabilities (rows, remarks) in the bank's own rows."""
@@ -155,10 +156,21 @@ class Scorer:
         variance = read**2 + predicted.gauge_variance[number] + (likelihood.MODEL_SD * value) ** 2
         wander = max(member.mode.wander for member in subject.members)
         if wander:
-            today = np.array([not item.point.before for item in group.items])
             moved = self.reference.gauges[number] - value
-            variance = variance + np.where(today, (wander * moved) ** 2, 0.0)
+            variance = variance + (wander * self._apart(group) * moved) ** 2
         return value, observed, variance
+
+    def _apart(self, group: GaugeGroup) -> Floats:
+        """How much of a wandering effect may differ at each reading: all of it on another occasion than the main one,
+        a third within the main one, nothing at the baseline."""
+        count: dict[str, int] = {}
+        for item in group.items:
+            if not item.point.before:
+                count[item.occasion] = count.get(item.occasion, 0) + 1
+        main = min(count, key=lambda name: (-count[name], name)) if count else ""
+        return np.array(
+            [0.0 if item.point.before else _WITHIN if item.occasion == main else 1.0 for item in group.items]
+        )
 
     def _gauge(
         self, number: int, subject: Hypothesis, predicted: Predicted, sound: Predicted, leave_out: int | None
@@ -218,9 +230,19 @@ class Scorer:
         else:
             kept = [place for place in range(len(group.items)) if place != leave_out]
             total = likelihood.remark_group_log(known[:, kept], said(items)) if kept else np.zeros(len(quantiles))
-        if group.soft and leave_out is None and key in self.cap_top:
-            return np.maximum(total, self.cap_top[key] - CAP_LOG10 * math.log(10.0))
-        return total
+        return np.maximum(total, self.cap_floor(key, leave_out)) if group.soft else total
+
+    def cap_floor(self, key: GroupKey, leave_out: int | None = None) -> float:
+        """The least a group of soft remarks may come to: ten times below the most any row of the bank makes of it."""
+        mark = (key[1], leave_out)
+        if mark not in self.cap_tops:
+            items = self.prepared.remarks[key[1]].items
+            kept = [place for place in range(len(items)) if place != leave_out]
+            present = said([items[place] for place in kept])
+            tables = [table for (number, _), table in self.noticed_in_bank.items() if number == key[1]]
+            tops = [float(np.nanmax(likelihood.remark_group_log(table[:, kept], present))) for table in tables]
+            self.cap_tops[mark] = max(tops) if kept else 0.0
+        return self.cap_tops[mark] - CAP_LOG10 * math.log(10.0)
 
     def remark_group_log(
         self,
@@ -422,7 +444,6 @@ def make_scorer(bank: Bank, prepared: Prepared, predicted: Sequence[Predicted], 
     modes = [number for number, subject in enumerate(bank.hypotheses) if subject.kind != "none"]
     share = weights[modes] / weights[modes].sum()
     averages: dict[str, float] = {}
-    tops: dict[GroupKey, float] = {}
     noticed: dict[tuple[int, int], Floats] = {}
     for number, group in enumerate(prepared.remarks):
         for mode in modes:
@@ -432,12 +453,7 @@ def make_scorer(bank: Bank, prepared: Prepared, predicted: Sequence[Predicted], 
         for place, item in enumerate(group.items):
             means = np.array([np.nanmean(noticed[number, mode][:, place]) for mode in modes])
             averages[item.id] = float(share @ means)
-        if group.soft:
-            present = said(group.items)
-            tops["remarks", number] = max(
-                float(np.nanmax(likelihood.remark_group_log(noticed[number, mode], present))) for mode in modes
-            )
-    scorer.none_remarks, scorer.cap_top, scorer.noticed_in_bank = averages, tops, noticed
+    scorer.none_remarks, scorer.noticed_in_bank = averages, noticed
     return scorer
 
 

@@ -109,7 +109,8 @@ class FailureMode:
     sheds: Shedding | None = None
     duties: tuple[Duty, ...] = BOTH_DUTIES
     wander: float = 0.0
-    """Share of its own effect that changes from one reading to the next (grit that shifts, a flap that moves)."""
+    """Share of its own effect that changes from one occasion to the next (grit that shifts, a flap that moves); within
+    one sweep a third of that."""
     source: Source = JUDGEMENT
 
     def changes_network(self) -> bool:

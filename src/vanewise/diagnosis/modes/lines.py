@@ -39,7 +39,7 @@ LEAK = FailureMode(
         kind="log-uniform", low=0.8, high=12.0, unit="mm2", meaning="effective area of the hole (ideal nozzle)"
     ),
     effect=_leaks,
-    contexts={"gyro_changed": 5.0, "pump_changed": 1.5, "hose_changed": 1.5, "panel_work": 3.0},
+    contexts={"gyro_changed": 5.0, "hose_changed": 1.5, "panel_work": 3.0},
     signs={
         "hose_cracked": 0.35,
         "clamp_loose": 0.25,
@@ -92,7 +92,7 @@ LINE_RESTRICTED = FailureMode(
     rate=rate(3, "F07"),
     severity=_OPEN,
     effect=_closes,
-    wander=0.10,
+    wander=0.15,
     contexts={"gyro_changed": 1.5, "panel_work": 2.0},
     signs={"hose_liner_loose": 0.45, "hose_kinked": 0.35, "gauge_fluctuates": 0.35},
     confirms=("borescope_lines", "test_gauge_across_instrument"),

@@ -90,7 +90,7 @@ REGULATOR_SEAT_DIRTY = FailureMode(
         kind="log-uniform", low=0.8, high=12.0, unit="mm2", meaning="effective area held open (ideal nozzle)"
     ),
     effect=_held_open,
-    wander=0.15,
+    wander=0.20,
     contexts={"foam_crumbled": 2.0},
     signs={"gauge_fluctuates": 0.55, "foam_crumbs": 0.30, "readings_differ_up_and_down": 0.50},
     confirms=("regulator_seat_look", "cover_test"),
