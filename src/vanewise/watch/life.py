@@ -22,6 +22,8 @@ from vanewise.watch.lifetimes import LifeRecord, Lifetimes, causes, of_cause
 FEWEST_ENDS = 4
 """Ends of a cause from which on a shape is asked for."""
 GRID = 61
+KEPT = 1e-6
+"""Grid nodes below this share of the greatest are left out of what follows from the grid."""
 REACH = 6.0
 """Standard deviations of the posterior that the grid spans on each side."""
 
@@ -66,14 +68,20 @@ class LifeGrid:
         ``counted``: the unit itself is among the lives behind the grid. A unit that is not tells, by having reached its
         age, something more about scale and shape, and that is used here.
         """
-        eta, beta = np.exp(self.log_eta)[:, None, None], np.exp(self.log_beta)[None, :, None]
+        # Nodes that hold next to nothing are left out; what is kept is made whole again.
+        row, column = np.nonzero(self.weight > KEPT * self.weight.max())
+        weight = self.weight[row, column]
+        eta, beta = np.exp(self.log_eta)[row], np.exp(self.log_beta)[column]
         reached = (age / eta) ** beta
-        ahead = np.exp(reached - ((age + np.asarray(hours, dtype=float)[None, None, :]) / eta) ** beta)
-        weight = self.weight[:, :, None]
         if not counted and age > 0.0:
             weight = weight * np.exp(-reached)
-            weight = weight / weight.sum()
-        return np.asarray((weight * ahead).sum(axis=(0, 1)))
+        weight = weight / weight.sum()
+        out = np.empty(len(hours))
+        for start in range(0, len(hours), 512):
+            part = np.asarray(hours[start : start + 512], dtype=float)
+            ahead = np.exp(reached[:, None] - ((age + part)[None, :] / eta[:, None]) ** beta[:, None])
+            out[start : start + 512] = weight @ ahead
+        return out
 
     def shape_interval(self, cover: float = 0.95) -> tuple[float, float]:
         """Central interval of the shape."""

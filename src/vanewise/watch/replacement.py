@@ -21,6 +21,9 @@ from vanewise.watch.life import LifeModel
 
 Survival = Callable[[Floats], Floats]
 
+AGES = 600
+"""Ages tried in a first pass over the reach, and again around the cheapest."""
+
 
 class Costs(msgspec.Struct, frozen=True, kw_only=True):
     """What the user says it costs, in any one unit of money. There are no defaults."""
@@ -80,15 +83,14 @@ def cost_rates(survival: Survival, costs: Costs, ages: Floats) -> Floats:
 
 def best_age(survival: Survival, costs: Costs, reach: float) -> tuple[float, float] | None:
     """(age, cost per hour) of the cheapest replacement up to ``reach`` hours; None where running on is cheapest."""
-    ages = reach * np.linspace(1.0 / 4000, 1.0, 4000)
+    ages = reach * np.linspace(1.0 / AGES, 1.0, AGES)
     rates = cost_rates(survival, costs, ages)
     place = int(np.argmin(rates))
-    if place >= len(ages) - 2 or rates[place] >= rates[-1] * (1.0 - 1e-4):
+    if place >= AGES - 2 or rates[place] >= rates[-1] * (1.0 - 1e-4):
         return None
-    low, high = ages[max(place - 1, 0)], ages[place + 1]
-    # The integral up to the bracket is kept; only the bracket is looked at more finely.
-    fine = np.concatenate([ages[: max(place - 1, 1)], np.linspace(low, high, 2001)[1:]])
-    fine = np.unique(fine)
+    # Looked at more finely between the neighbours of the cheapest; what lies before keeps its pieces.
+    before = max(place - 1, 0)
+    fine = np.concatenate([ages[: before + 1], np.linspace(ages[before], ages[place + 1], AGES + 1)[1:]])
     rates = cost_rates(survival, costs, fine)
     place = int(np.argmin(rates))
     return float(fine[place]), float(rates[place])
