@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 import click
 
@@ -17,19 +17,67 @@ from vanewise import __version__
 
 
 class _Commands(click.Group):
-    """Keeps the order commands are written in, and turns a VanewiseError into words and an exit code."""
+    """Keeps the order commands are written in, and turns what went wrong into words and an exit code."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         return list(self.commands)
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        ctx.meta[_AS_JSON] = "--json" in args
+        try:
+            return super().parse_args(ctx, args)
+        except click.UsageError as error:
+            self._stop(ctx, error)
 
     def invoke(self, ctx: click.Context) -> Any:
         from vanewise.errors import VanewiseError
 
         try:
             return super().invoke(ctx)
-        except VanewiseError as error:
-            _tell(error, as_json="--json" in sys.argv)
-            ctx.exit(exit_code(error))
+        except (VanewiseError, click.UsageError) as error:
+            self._stop(ctx, error)
+
+    def _stop(self, ctx: click.Context, error: Exception) -> NoReturn:
+        if isinstance(error, click.exceptions.NoArgsIsHelpError):
+            raise error
+        told = _misuse(error) if isinstance(error, click.UsageError) else error
+        _tell(told, as_json=ctx.meta[_AS_JSON])
+        ctx.exit(exit_code(told))
+
+
+_AS_JSON = "vanewise.as_json"
+
+
+def _misuse(error: click.UsageError) -> Exception:
+    """A command line that cannot be understood, in the four parts of every error."""
+    from vanewise.errors import wrong
+
+    command = error.ctx.command_path if error.ctx else "vanewise"
+    near = getattr(error, "possibilities", None)
+    see = f"did you mean {' or '.join(near)}? See also: {command} --help" if near else f"see: {command} --help"
+    found = error.message.rstrip(".")
+    parameter = getattr(error, "param", None)
+    if parameter is None:
+        return wrong(command, "a command line as its help shows it", found, see)
+    where = f"{command}, {_name_of(parameter)}"
+    if isinstance(error, click.MissingParameter):
+        return wrong(where, _wanted(parameter), "nothing", f"add it; {see}")
+    return wrong(where, _wanted(parameter), found, see)
+
+
+def _wanted(parameter: click.Parameter) -> str:
+    """What a parameter takes, in words."""
+    kind, unit = parameter.type, parameter.metavar
+    if isinstance(kind, click.Choice):
+        return f"one of {', '.join(str(choice) for choice in kind.choices)}"
+    words = {"float": "a plain number", "integer": "a whole number"}.get(kind.name, "")
+    if not words:
+        return unit or f"a {kind.name}"
+    return f"{words}, in {unit}" if unit else words
+
+
+def _name_of(parameter: click.Parameter) -> str:
+    return parameter.opts[0] if isinstance(parameter, click.Option) else parameter.human_readable_name
 
 
 def exit_code(error: Exception) -> int:
@@ -55,7 +103,9 @@ def _show(answer: Any, as_json: bool) -> None:
     click.echo(to_json(answer) if as_json else answer.text(), nl=True)
 
 
-@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.group(
+    name="vanewise", cls=_Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100}
+)
 @click.version_option(__version__, prog_name="vanewise")
 def main() -> None:
     """Find what is wrong with an aircraft's gyro air, plan the rebuild, prove it, write it down, watch it.
@@ -90,7 +140,7 @@ def layouts(as_json: bool) -> None:
 @file_argument
 @click.option("--force", is_flag=True, help="Write over an existing file.")
 def new(layout: str, file: Path, force: bool) -> None:
-    """Write LAYOUT as a commented FILE to be filled in from the aircraft and its manual."""
+    """Write a ready-made LAYOUT to FILE. Its examples are to be overwritten from the aircraft and its manual."""
     from vanewise.jobs import compute, files
 
     files.write_new(file, compute.new_description(layout), force=force)
@@ -104,7 +154,7 @@ def new(layout: str, file: Path, force: bool) -> None:
 @click.option("--force", is_flag=True, help="Write over an existing file.")
 @json_option
 def ask(file: Path, answers: tuple[str, ...], name: str, force: bool, as_json: bool) -> None:
-    """Ask the ten questions a first sweep needs ('don't know' is always allowed) and write FILE."""
+    """Ask ten questions and write FILE. "Don't know" is always an answer; what is assumed is told."""
     from vanewise.jobs import compute, files
 
     given = compute.split_answers(answers)
@@ -152,7 +202,7 @@ def sweep(
     seed: int,
     as_json: bool,
 ) -> None:
-    """Predict the gauge, and pressure and flow at every part, over engine speed."""
+    """Predict the gauge over engine speed. With pressure and flow at every part."""
     from vanewise.jobs import compute, files
 
     answer = compute.sweep(
@@ -171,7 +221,7 @@ def sweep(
 @main.command()
 @json_option
 def modes(as_json: bool) -> None:
-    """List the failure modes it knows, with what each does and how it is confirmed."""
+    """List the failure modes it knows."""
     from vanewise.jobs import compute
 
     _show(compute.modes(), as_json)
@@ -184,7 +234,7 @@ def modes(as_json: bool) -> None:
 @seed_option
 @json_option
 def diagnose(file: Path, evidence: Path, quick: bool, seed: int, as_json: bool) -> None:
-    """What may be the source, how sure, and which check is worth doing next."""
+    """Say what may be the source, how sure, and what to check next."""
     from vanewise.jobs import compute, files
 
     answer = compute.diagnose(
@@ -201,7 +251,7 @@ def diagnose(file: Path, evidence: Path, quick: bool, seed: int, as_json: bool) 
 @click.option("--found", multiple=True, metavar="PART=STATE", help="A barrier as found, e.g. inline_filter=intact.")
 @json_option
 def trace(file: Path, part: str, event: str, altitude: float | None, found: tuple[str, ...], as_json: bool) -> None:
-    """Which parts debris can have reached, by which path, and what proves each clean."""
+    """Say which parts debris can have reached. With the path, and what proves each clean."""
     from vanewise.jobs import compute, files
 
     answer = compute.trace(files.read_text(file), str(file), part=part, event=event, altitude_ft=altitude, found=found)
@@ -217,7 +267,7 @@ def trace(file: Path, part: str, event: str, altitude: float | None, found: tupl
 @seed_option
 @json_option
 def plan(file: Path, evidence: Path, cause: str, out: Path, page: str, seed: int, as_json: bool) -> None:
-    """Write the work package for a cause: ordered tasks, counts, tags, gates, as PDF and JSON."""
+    """Write the work package for a cause. Ordered tasks, counts, tags and gates, as PDF and JSON."""
     from vanewise.jobs import compute, files
 
     answer = compute.plan(
@@ -240,7 +290,7 @@ def plan(file: Path, evidence: Path, cause: str, out: Path, page: str, seed: int
 @seed_option
 @json_option
 def prove(file: Path, readings: Path, seed: int, as_json: bool) -> None:
-    """Hold ground-run readings against the band predicted for this aircraft today."""
+    """Hold ground-run readings against this aircraft's own band."""
     from vanewise.jobs import compute, files
 
     _show(compute.prove(files.read_text(file), str(file), files.read_text(readings), str(readings), seed=seed), as_json)
@@ -250,7 +300,7 @@ def prove(file: Path, readings: Path, seed: int, as_json: bool) -> None:
 @click.argument("observations", type=click.Path(path_type=Path))
 @json_option
 def wear(observations: Path, as_json: bool) -> None:
-    """From wear-port looks to hours left, with an interval, and when to look again."""
+    """Forecast wear from looks at the wear port. Hours left with an interval, and when to look again."""
     from vanewise.jobs import compute, files
 
     _show(compute.wear(files.read_text(observations), str(observations)), as_json)
@@ -260,7 +310,7 @@ def wear(observations: Path, as_json: bool) -> None:
 @click.argument("home", type=click.Path(path_type=Path))
 @json_option
 def due(home: Path, as_json: bool) -> None:
-    """What next, by when, why: for every aircraft kept in HOME."""
+    """Say what next, by when and why, for every aircraft kept in HOME."""
     from vanewise.jobs import files, kept
 
     _show(kept.due(home, today=files.today()), as_json)
@@ -270,7 +320,7 @@ def due(home: Path, as_json: bool) -> None:
 @click.argument("home", type=click.Path(path_type=Path))
 @json_option
 def verify(home: Path, as_json: bool) -> None:
-    """Check the chain of every record in HOME and rebuild what is read from it."""
+    """Check the chain of every record kept in HOME. What is read from it is rebuilt."""
     from vanewise.jobs import kept
 
     _show(kept.verify(home), as_json)
@@ -281,7 +331,7 @@ def verify(home: Path, as_json: bool) -> None:
 @click.option("--fresh", is_flag=True, help="Start the demo's home folder anew.")
 @json_option
 def demo(out: Path, fresh: bool, as_json: bool) -> None:
-    """Play the invented club aircraft's case through all ten stages and keep it in DIR/home."""
+    """Play an invented case through all ten stages. It is kept in DIR/home."""
     from vanewise.demo import play
 
     _show(play.play(out, fresh=fresh, say=None if as_json else click.echo), as_json)
@@ -308,4 +358,4 @@ def schema(what: str) -> None:
 
 
 if __name__ == "__main__":
-    main()
+    main(prog_name="vanewise")
