@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from vanewise.network import Sweep
     from vanewise.provenance import Value
     from vanewise.watch.types import WearForecast
+    from vanewise.work.types import WorkPackage
 
 WIDTH = 100
 
@@ -169,6 +170,26 @@ def banded(band: Band) -> str:
     ]
     if band.other_connection is not None:
         lines += ["With the gauge on the other usual connection:", banded(band.other_connection)]
+    return "\n".join(lines)
+
+
+def planned(package: WorkPackage) -> str:
+    """The plan at a glance: its tasks in order, its gates, what to get."""
+    lines = [
+        f"{package.cause_name}: {len(package.tasks)} tasks, about {package.minutes / 60:.0f} h at the aircraft. "
+        f"Package {package.id[:12]}."
+    ]
+    lines.append(
+        bullets(
+            f"{task.title} ({task.minutes:.0f} min, {task.who})" + (f"; only if {task.only_if}" if task.only_if else "")
+            for task in package.tasks
+        )
+    )
+    lines.append("Gates, each passed only when all it needs is there, or by name and reason:")
+    lines.append(bullets(f"{gate.title} ({len(gate.needs)} needed)" for gate in package.gates))
+    lines.append("To get:")
+    lines.append(bullets(package.parts))
+    lines.extend(wrapped(remark, "") for remark in package.remarks)
     return "\n".join(lines)
 
 

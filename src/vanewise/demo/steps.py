@@ -1,0 +1,34 @@
+"""From the short story of a job to the entries a person would make one by one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from vanewise.work.types import WorkPackage
+
+
+def entries(package: WorkPackage, steps: Sequence[Mapping[str, Any]]) -> Iterator[tuple[str, dict[str, Any]]]:
+    """(what, particulars) for each step; 'as mapped' and lists stand for one entry each."""
+    for step in steps:
+        rest = {key: value for key, value in step.items() if key != "do"}
+        match step["do"]:
+            case "done":
+                for task in rest["tasks"]:
+                    yield "done", {"task": task}
+            case "tags hung":
+                hung = [[tag.number, end] for tag in package.hose_tags for end in tag.ends]
+                yield "tags hung", {"hung": hung}
+            case "connected as mapped":
+                for tag in package.hose_tags:
+                    yield "connected", {"line": tag.line, "start": tag.ends[0], "end": tag.ends[1]}
+            case "count out" | "count in":
+                side = step["do"].removeprefix("count ")
+                for name, number in rest["counts"].items():
+                    yield "count", {"count": name, side: str(number)}
+            case "closed":
+                how = {key: rest[key] for key in ("how", "method", "proof")}
+                for suspect in rest["suspects"]:
+                    yield "closed", {"suspect": suspect, **how, "by": "mechanic of the demo", "when": "2025-03-07"}
+            case what:
+                yield what, {key: value if isinstance(value, bool) else str(value) for key, value in rest.items()}
