@@ -121,11 +121,11 @@ def check_items(book: Book, items: Sequence[tuple[str, Mapping[str, Any]]]) -> N
         elif not str(item.get("text", "")).strip():
             raise wrong("text", "a few words", "nothing", "write the note, or leave it")
     if tables:
-        _read(book.description, tables)
+        read_tables(book.description, tables)
 
 
 def _check_conditions(book: Book, content: Mapping[str, str]) -> None:
-    _read(book.description, _conditions(content))
+    read_tables(book.description, _conditions(content))
 
 
 def _conditions(content: Mapping[str, Any]) -> dict[str, Any]:
@@ -133,7 +133,8 @@ def _conditions(content: Mapping[str, Any]) -> dict[str, Any]:
     return {"conditions": found} if found else {}
 
 
-def _read(description: AircraftDescription, tables: Mapping[str, Any]) -> Evidence:
+def read_tables(description: AircraftDescription, tables: Mapping[str, Any]) -> Evidence:
+    """Tables of the evidence file, read by its parser and held against the aircraft. Raises InputError."""
     from vanewise import pipeline
     from vanewise.diagnosis.evidence import prepare
 
@@ -161,7 +162,7 @@ def baseline(book: Book) -> tuple[JournalEntry, ...]:
 
 def evidence_of(book: Book, report: Report) -> Evidence:
     """The evidence of a report as a value. Raises InputError when what was kept cannot be read any more."""
-    return _read(book.description, evidence_tables(book, report))
+    return read_tables(book.description, evidence_tables(book, report))
 
 
 def evidence_text(book: Book, report: Report) -> str:

@@ -6,6 +6,7 @@ values always stands beside. Measured points are crosses in rings, the predictio
 
 from __future__ import annotations
 
+import datetime
 import math
 from collections.abc import Sequence
 from html import escape
@@ -22,6 +23,8 @@ class Axis(msgspec.Struct, frozen=True, kw_only=True):
     unit: str
     low: float
     high: float
+    dates: bool = False
+    """True when the values are days (proleptic ordinals)."""
 
 
 class Band(msgspec.Struct, frozen=True, kw_only=True):
@@ -137,15 +140,15 @@ def _grid(plot: Plot, frame: _Frame) -> list[str]:
         y = frame.y(value)
         out.append(f'<path class="grid" d="M{LEFT:g} {y:.1f}H{WIDTH - RIGHT:g}"/>')
         out.append(f'<text x="{LEFT - 8:g}" y="{y + 4.5:.1f}" text-anchor="end">{value:g}</text>')
-    for value in ticks(plot.x.low, plot.x.high, 7):
+    for value, words in _upright(plot.x):
         x = frame.x(value)
         out.append(f'<path class="grid" d="M{x:.1f} {TOP:g}V{HEIGHT - BOTTOM:g}"/>')
-        out.append(f'<text x="{x:.1f}" y="{HEIGHT - BOTTOM + 18:g}" text-anchor="middle">{value:,g}</text>')
+        out.append(f'<text x="{x:.1f}" y="{HEIGHT - BOTTOM + 18:g}" text-anchor="middle">{words}</text>')
     out.append(f'<path class="axis" d="M{LEFT:g} {TOP:g}V{HEIGHT - BOTTOM:g}H{WIDTH - RIGHT:g}"/>')
     middle = (LEFT + WIDTH - RIGHT) / 2
     out.append(
         f'<text x="{middle:g}" y="{HEIGHT - 10:g}" text-anchor="middle">{escape(plot.x.label)} '
-        f"({escape(plot.x.unit)})</text>"
+        + (f"({escape(plot.x.unit)})</text>" if plot.x.unit else "</text>")
     )
     upright = (TOP + HEIGHT - BOTTOM) / 2
     out.append(
@@ -153,6 +156,22 @@ def _grid(plot: Plot, frame: _Frame) -> list[str]:
         f"({escape(plot.y.unit)})</text>"
     )
     return out
+
+
+def _upright(axis: Axis) -> list[tuple[float, str]]:
+    """Places and words along the x axis; months where it counts days."""
+    if not axis.dates:
+        return [(value, f"{value:,g}") for value in ticks(axis.low, axis.high, 7)]
+    first, last = datetime.date.fromordinal(int(axis.low)), datetime.date.fromordinal(int(axis.high))
+    months = (last.year - first.year) * 12 + last.month - first.month
+    step = next((step for step in (1, 2, 3, 6, 12, 24, 60) if months / step <= 6), 120)
+    found = []
+    for number in range(months + 1):
+        year, month = divmod(first.year * 12 + first.month - 1 + number, 12)
+        day = datetime.date(year, month + 1, 1)
+        if (year * 12 + month) % step == 0 and axis.low <= day.toordinal() <= axis.high:
+            found.append((float(day.toordinal()), f"{day:%b %Y}"))
+    return found or [(axis.low + (axis.high - axis.low) / 2, f"{first.day} {first:%b %Y}")]
 
 
 def _band(band: Band, frame: _Frame) -> list[str]:
@@ -169,13 +188,20 @@ def _words_at_end(frame: _Frame, x: float, y: float, words: str) -> str:
     return f'<text x="{frame.x(x) - 4:.1f}" y="{frame.y(y) - 7:.1f}" text-anchor="end">{escape(words)}</text>'
 
 
+def shown_plot(plot: Plot, key: str) -> dict[str, Any]:
+    """What a template shows: the drawing, its data, its title and the key; one with marks stays as drawn."""
+    return {"title": plot.title, "key": key, "svg": svg(plot), "data": data(plot), "touch": not plot.marks}
+
+
 def data(plot: Plot) -> dict[str, Any]:
     """The same plot for the script: one x column, and one column for each series with gaps where it has no value."""
     xs = sorted(
         {x for source in (*([plot.band] if plot.band else []), *plot.curves, *plot.points) for x in source.x}
         | ({plot.x.low, plot.x.high} if plot.limits else set())
     )
-    columns: list[list[float | None]] = [list(xs)]
+    # Scripts count time in seconds since 1970.
+    shown = [(x - datetime.date(1970, 1, 1).toordinal()) * 86400.0 for x in xs] if plot.x.dates else xs
+    columns: list[list[float | None]] = [list(shown)]
     series: list[dict[str, Any]] = []
 
     def add(x: Sequence[float], y: Sequence[float], **how: Any) -> None:
@@ -199,6 +225,7 @@ def data(plot: Plot) -> dict[str, Any]:
     return {
         "x": plot.x.label,
         "xunit": plot.x.unit,
+        "dates": plot.x.dates,
         "y": plot.y.label,
         "yunit": plot.y.unit,
         "digits": plot.digits,

@@ -2,7 +2,18 @@
 
 from django.urls import path
 
-from vanewise.web.views import aircraft, causes, jobs_pages, journal_pages, questions, reports, system, trouble
+from vanewise.web.views import (
+    aircraft,
+    causes,
+    jobs_pages,
+    journal_pages,
+    proving,
+    questions,
+    reports,
+    system,
+    trouble,
+    watching,
+)
 
 _CRAFT = "a/<slug:aircraft>/"
 _REPORT = "a/<slug:aircraft>/reports/<slug:report>/"
@@ -31,10 +42,18 @@ urlpatterns = [
     path(_REPORT + "causes/", causes.causes),
     path(_REPORT + "scope/", causes.scope),
     path(_REPORT + "plan/", jobs_pages.plan),
+    path(_CRAFT + "readings/", watching.readings),
+    path(_CRAFT + "readings/wear/<str:part>/", watching.wear),
+    path(_CRAFT + "next/", watching.what_next),
     path(_CRAFT + "readings/add/", reports.add_readings),
     path(_CRAFT + "jobs/", jobs_pages.job_list),
     path(_JOB, jobs_pages.job),
     path(_JOB + "step/", jobs_pages.step),
+    path(_JOB + "ground-run/", proving.ground_runs),
+    path(_JOB + "record/", proving.record),
+    path(_CRAFT + "runs/", proving.ground_runs),
+    path(_CRAFT + "runs/<slug:run>/", proving.ground_run),
+    path(_CRAFT + "runs/<slug:run>/settle/", proving.settle),
 ]
 handler404 = "vanewise.web.views.trouble.not_found"
 handler400 = "vanewise.web.views.trouble.bad_request"

@@ -90,3 +90,9 @@ def clock(degrees: float) -> str:
     minutes = round(degrees * 2.0) % 720
     hour, rest = divmod(minutes, 60)
     return f"{hour or 12}:{rest:02d}" if rest else f"{hour or 12} o'clock"
+
+
+@register.filter
+def first_word(text: object) -> str:
+    """The first word of a text: the number of ``4.9 inHg``."""
+    return str(text or "").split(" ")[0]

@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
 from django import forms
 from django.http import HttpRequest, HttpResponse
 
-from vanewise.diagnosis.types import Cause, Causes, EvidenceWeight
-from vanewise.diagnosis.vocabulary import CHECKS
+from vanewise.diagnosis.types import Cause, Causes
 from vanewise.errors import InputError
 from vanewise.jobs import causes as jobs
-from vanewise.jobs import kinds, tracing
-from vanewise.jobs.casebook import Book, Report, open_book
+from vanewise.jobs import tracing
+from vanewise.jobs.casebook import Book, open_book
 from vanewise.store.journal import HeadMoved
 from vanewise.web import choices
-from vanewise.web.saying import said
-from vanewise.web.views.common import Kept, kept, page, said_wrong, start_values
-from vanewise.web.views.reports import DAY, NUMBER, with_unit
+from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values
+from vanewise.web.views.reports import with_unit
 
 SHOWN = 0.01
 """Causes less likely than this are folded away."""
@@ -29,7 +28,6 @@ MOST_WEIGHTS = 6
 class Weighed:
     """One piece of evidence beside a cause: which way it speaks, in words."""
 
-    evidence: str
     words: str
     way: str
 
@@ -66,25 +64,21 @@ def causes(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
     latest = jobs.latest(book, found)
     if latest:
         answer, entry = latest
-        rows = cause_rows(book, found, answer)
+        rows = cause_rows(book, answer)
         context |= {
             "answer": answer,
             "entry": entry,
             "current": jobs.is_current(book, found, entry),
             "rows": [row for row in rows if row.cause.probability >= SHOWN or row.in_group],
             "others": [row for row in rows if row.cause.probability < SHOWN and not row.in_group],
-            "checks": [(check, CHECKS.get(check.id)) for check in answer.next_checks],
+            "checks": [(check, settles(answer, check.expected_bits)) for check in answer.next_checks],
             "names": {cause.id: cause.name for cause in answer.causes},
         }
     return page(request, "causes.html", book, "reports", context)
 
 
-def cause_rows(book: Book, report: Report, answer: Causes) -> list[CauseRow]:
+def cause_rows(book: Book, answer: Causes) -> list[CauseRow]:
     labels = choices.labels(book.description)
-    words = {}
-    for entry in (*report.evidence, *book.of(*kinds.EVIDENCE, report="")):
-        line = said(entry, labels)
-        words[entry.digest[:12]] = line.words
     rows = []
     for cause in sorted(answer.causes, key=lambda item: -item.probability):
         weights = sorted(cause.evidence, key=lambda item: -abs(item.log10_odds))
@@ -96,15 +90,23 @@ def cause_rows(book: Book, report: Report, answer: Causes) -> list[CauseRow]:
                 width=round(100 * cause.probability, 1),
                 present=round(100 * max(cause.present, cause.probability), 1),
                 in_group=cause.id in answer.group,
-                speaks=[_weighed(weight, words) for weight in speaking[:MOST_WEIGHTS]],
+                speaks=[Weighed(words=weight.words, way=weight.speaks) for weight in speaking[:MOST_WEIGHTS]],
                 rest=len(speaking) - len(speaking[:MOST_WEIGHTS]),
             )
         )
     return rows
 
 
-def _weighed(weight: EvidenceWeight, words: dict[str, str]) -> Weighed:
-    return Weighed(evidence=words.get(weight.id, weight.id), words=weight.words, way=weight.speaks)
+def settles(answer: Causes, expected_bits: float) -> str:
+    """How much of what is open a check would settle, in words: its expected share of the doubt that remains."""
+    shares = [cause.probability for cause in answer.causes if cause.probability > 0]
+    doubt = -sum(share * math.log2(share) for share in shares)
+    share = expected_bits / doubt if doubt > 0 else 0.0
+    if share > 0.6:
+        return "likely to settle most of what is open"
+    if share > 0.3:
+        return "likely to settle a good part of what is open"
+    return "settles some of what is open" if share > 0.1 else "settles little"
 
 
 class EventForm(Kept):
@@ -119,25 +121,16 @@ class EventForm(Kept):
             ("maintenance", "something was left in at work"),
         ],
     )
-    altitude = forms.CharField(
-        label="Pressure altitude then", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40
-    )
-    suction = forms.CharField(
-        label="Gauge just before", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40
-    )
-    ran_on = forms.CharField(
-        label="Engine ran on after the stop for",
-        required=False,
-        widget=forms.TextInput(attrs=NUMBER),
-        max_length=40,
-    )
+    altitude = number_field("Pressure altitude then")
+    suction = number_field("Gauge just before")
+    ran_on = number_field("Engine ran on after the stop for")
     other_source_used = forms.ChoiceField(
         label="Was another source used", required=False, choices=[("", "don't know"), ("yes", "yes"), ("no", "no")]
     )
     fragments_complete = forms.ChoiceField(
         label="Were all fragments found", required=False, choices=[("", "don't know"), ("yes", "yes"), ("no", "no")]
     )
-    when = forms.DateField(label="When", required=False, widget=DAY)
+    when = day_field("When")
 
     def __init__(self, book: Book, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
@@ -177,12 +170,7 @@ class FindingForm(Kept):
     right_way_round = forms.ChoiceField(
         label="The right way round", required=False, choices=[("", "not looked"), ("yes", "yes"), ("no", "no")]
     )
-    clean_from = forms.CharField(
-        label="For a line: white cloth clean from the dirty end on after",
-        required=False,
-        widget=forms.TextInput(attrs=NUMBER),
-        max_length=40,
-    )
+    clean_from = number_field("For a line: white cloth clean from the dirty end on after")
     proof = forms.CharField(label="Seen how", required=False, max_length=300)
 
     def __init__(self, book: Book, *args: Any, **more: Any) -> None:

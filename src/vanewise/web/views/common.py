@@ -29,6 +29,20 @@ def page(request: HttpRequest, template: str, book: Book, here: str, context: Ma
     return render(request, template, {**frame(book, here), **context})
 
 
+NUMBER = {"inputmode": "decimal", "autocomplete": "off"}
+
+
+def number_field(label: str, help_text: str = "") -> forms.CharField:
+    """A field for a number that may carry its own unit; a telephone shows its number keys."""
+    return forms.CharField(
+        label=label, required=False, max_length=40, help_text=help_text, widget=forms.TextInput(attrs=NUMBER)
+    )
+
+
+def day_field(label: str, *, required: bool = False) -> forms.DateField:
+    return forms.DateField(label=label, required=required, widget=forms.DateInput(attrs={"type": "date"}))
+
+
 class Kept(forms.Form):
     """A form whose answer is kept: it carries the writer's name and the head of the journal it was made for."""
 

@@ -19,12 +19,10 @@ from vanewise.jobs.work import jobs_of
 from vanewise.store.journal import HeadMoved
 from vanewise.web import choices
 from vanewise.web.saying import said
-from vanewise.web.views.common import Kept, kept, page, said_wrong, start_values
+from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values
 
 _BARE: Final = re.compile(r"^\d+([.,]\d+)?$")
 SWEEP_RPMS: Final = (700, 1000, 1200, 1500, 1800, 2100, 2400)
-DAY = forms.DateInput(attrs={"type": "date"})
-NUMBER = {"inputmode": "decimal", "autocomplete": "off"}
 
 
 def with_unit(text: str, unit: str) -> str:
@@ -49,13 +47,9 @@ class ReportForm(Kept):
         required=False,
         max_length=4000,
     )
-    when = forms.DateField(label="When", required=False, widget=DAY)
-    altitude = forms.CharField(
-        label="Pressure altitude, if in flight", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40
-    )
-    temperature = forms.CharField(
-        label="Outside temperature", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40
-    )
+    when = day_field("When")
+    altitude = number_field("Pressure altitude, if in flight")
+    temperature = number_field("Outside temperature")
     noticed = forms.MultipleChoiceField(required=False)
 
     def __init__(self, *args: Any, **more: Any) -> None:
@@ -164,19 +158,10 @@ class ReadingsForm(Kept):
     high = forms.ChoiceField(label="Gauge connected from", required=False)
     low = forms.ChoiceField(label="to", required=False)
     under = forms.ChoiceField(label="Condition", required=False)
-    altitude = forms.CharField(
-        label="Pressure altitude", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40
-    )
-    temperature = forms.CharField(
-        label="Outside temperature", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40
-    )
-    when = forms.DateField(label="Taken on", required=False, widget=DAY)
-    lamp_rpm = forms.CharField(
-        label="Lamp went out (rising) or came on (falling) at",
-        required=False,
-        widget=forms.TextInput(attrs=NUMBER),
-        max_length=40,
-    )
+    altitude = number_field("Pressure altitude")
+    temperature = number_field("Outside temperature")
+    when = day_field("Taken on")
+    lamp_rpm = number_field("Lamp went out (rising) or came on (falling) at")
     sound = forms.BooleanField(label="The system was believed sound then (a baseline)", required=False)
 
     def __init__(self, book: Book, *args: Any, **more: Any) -> None:
@@ -186,13 +171,9 @@ class ReadingsForm(Kept):
             self._choose(name, points)
         self._choose("under", choices.conditions(book.description))
         for number in range(len(SWEEP_RPMS) + 2):
-            rpm = SWEEP_RPMS[number] if number < len(SWEEP_RPMS) else ""
-            self.fields[f"rpm{number}"] = forms.CharField(
-                label="Engine speed", required=False, initial=rpm, widget=forms.TextInput(attrs=NUMBER), max_length=20
-            )
-            self.fields[f"value{number}"] = forms.CharField(
-                label="Gauge", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=20
-            )
+            self.fields[f"rpm{number}"] = number_field("Engine speed")
+            self.fields[f"rpm{number}"].initial = SWEEP_RPMS[number] if number < len(SWEEP_RPMS) else ""
+            self.fields[f"value{number}"] = number_field("Gauge")
 
     def _choose(self, name: str, options: choices.Choices) -> None:
         field = self.fields[name]
@@ -256,14 +237,11 @@ def add_readings(request: HttpRequest, aircraft: str, report: str = "") -> HttpR
 
 
 class RemarksForm(Kept):
-    when = forms.DateField(label="When", required=False, widget=DAY)
+    when = day_field("When")
     who = forms.CharField(label="Who noticed it, if not you", required=False, max_length=200)
-    minutes_after = forms.CharField(
-        label="Minutes after a sudden stop",
-        required=False,
-        widget=forms.TextInput(attrs=NUMBER),
-        max_length=20,
-        help_text="Only for what was noticed after the reading fell to nothing: gyros coast for minutes.",
+    minutes_after = number_field(
+        "Minutes after a sudden stop",
+        "Only for what was noticed after the reading fell to nothing: gyros coast for minutes.",
     )
     note = forms.CharField(
         label="Anything else", required=False, widget=forms.Textarea(attrs={"rows": 3}), max_length=4000
@@ -315,14 +293,8 @@ def add_remarks(request: HttpRequest, aircraft: str, report: str) -> HttpRespons
 
 class EventsForm(Kept):
     kinds_done = forms.MultipleChoiceField(required=False, choices=[(word.id, word.words) for word in EVENTS.values()])
-    hours_ago = forms.CharField(
-        label="About how many flight hours ago",
-        required=False,
-        widget=forms.TextInput(attrs=NUMBER),
-        max_length=20,
-        help_text="The same for all that are ticked; enter others apart.",
-    )
-    when = forms.DateField(label="On which day", required=False, widget=DAY)
+    hours_ago = number_field("About how many flight hours ago", "The same for all that are ticked; enter others apart.")
+    when = day_field("On which day")
     note = forms.CharField(label="From which record, which page", required=False, max_length=300)
 
     def items(self) -> list[tuple[str, dict[str, Any]]]:
@@ -367,23 +339,15 @@ def checks(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
 
 class CheckForm(Kept):
     outcome = forms.ChoiceField(label="What it showed", required=False, widget=forms.RadioSelect)
-    value = forms.CharField(label="Measured", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40)
-    before = forms.CharField(label="Gauge before", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40)
-    covered = forms.CharField(
-        label="Gauge while covered", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40
-    )
-    suction = forms.CharField(
-        label="Suction of the source",
-        required=False,
-        widget=forms.TextInput(attrs=NUMBER),
-        max_length=40,
-        help_text="Never above 6 inHg.",
-    )
+    value = number_field("Measured")
+    before = number_field("Gauge before")
+    covered = number_field("Gauge while covered")
+    suction = number_field("Suction of the source", "Never above 6 inHg.")
     place = forms.ChoiceField(label="Where", required=False)
-    rpm = forms.CharField(label="At engine speed", required=False, widget=forms.TextInput(attrs=NUMBER), max_length=40)
+    rpm = number_field("At engine speed")
     under = forms.ChoiceField(label="Condition", required=False)
     grade = forms.BooleanField(label="Seen or measured directly, not judged from a pattern", required=False)
-    when = forms.DateField(label="Done on", required=False, widget=DAY)
+    when = day_field("Done on")
     note = forms.CharField(
         label="Anything else", required=False, widget=forms.Textarea(attrs={"rows": 3}), max_length=4000
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -9,12 +10,17 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 
 from vanewise.aircraft.description import AircraftDescription, Line, Part
+from vanewise.aircraft.remarks import remarks
+from vanewise.diagnosis.types import Cause
+from vanewise.jobs import causes as causes_job
 from vanewise.jobs import looking
-from vanewise.jobs.casebook import open_book
+from vanewise.jobs.casebook import Book, Report, open_book
+from vanewise.jobs.tracing import scope_of
 from vanewise.network.sweep import SweepPoint
 from vanewise.quantities import M_PER_IN, shown
 from vanewise.web.schematic import LineMark, PartMark, draw
 from vanewise.web.views.common import page
+from vanewise.web.words import chance
 
 
 @dataclass(frozen=True)
@@ -32,6 +38,12 @@ class Row:
 
 def system(request: HttpRequest, aircraft: str) -> HttpResponse:
     book = open_book(aircraft)
+    show = request.GET.get("show", "pressures")
+    report = _report(book, request.GET.get("report", ""))
+    if show == "causes":
+        return _causes(request, book, report)
+    if show == "contamination":
+        return _contamination(request, book, report)
     description = book.description
     at = looking.conditions(description, request.GET.get("rpm", ""), request.GET.get("altitude", ""))
     point = looking.system_at(book.version.toml, at)
@@ -44,9 +56,108 @@ def system(request: HttpRequest, aircraft: str) -> HttpResponse:
         "at": at,
         "description": description,
         "assumed": len(description.assumed()),
+        "remarks": remarks(description),
         "show": "pressures",
     }
     return page(request, "system.html", book, "system", context)
+
+
+def _report(book: Book, report_id: str) -> Report | None:
+    """The report asked for, or the newest."""
+    if report_id:
+        return book.report(report_id)
+    return book.reports[-1] if book.reports else None
+
+
+def _causes(request: HttpRequest, book: Book, report: Report | None) -> HttpResponse:
+    """The drawing with the chance that the source sits in each part."""
+    description = book.description
+    latest = causes_job.latest(book, report) if report else None
+    places: dict[str, list[Cause]] = {}
+    for cause in latest[0].causes if latest else ():
+        if cause.part and cause.probability >= 0.01:
+            places.setdefault(cause.part, []).append(cause)
+    said = {}
+    for place, causes in places.items():
+        total = min(1.0, sum(cause.probability for cause in causes))
+        said[place] = (chance(total), "; ".join(f"{cause.name}, {chance(cause.probability)}" for cause in causes))
+    marks = {
+        place: PartMark(text=(words,), sign="cause", title=f"{place}: {more}") for place, (words, more) in said.items()
+    }
+    lines = {place: LineMark(sign="cause", title=more) for place, (_, more) in said.items()}
+    drawing = draw(description, parts=marks, lines=lines)
+    table = [
+        Said(row.id, row.name, row.kind, row.number, row.note, said.get(row.id, ("", ""))[1])
+        for row in plain_rows(description, drawing.numbers)
+    ]
+    elsewhere = [
+        cause for cause in (latest[0].causes if latest else ()) if not cause.part and cause.probability >= 0.01
+    ]
+    context = {
+        "drawing": drawing.svg,
+        "rows": table,
+        "show": "causes",
+        "column": "What may sit there, and how likely as the source",
+        "report": report,
+        "answered": bool(latest),
+        "elsewhere": elsewhere,
+    }
+    return page(request, "system.html", book, "system", context)
+
+
+def _contamination(request: HttpRequest, book: Book, report: Report | None) -> HttpResponse:
+    """The drawing with every suspect, and what is shielded."""
+    description = book.description
+    scope = scope_of(book, report) if report else None
+    marks: dict[str, PartMark] = {}
+    lines: dict[str, LineMark] = {}
+    said: dict[str, str] = {}
+    if scope:
+        for suspect in scope.suspects:
+            said[suspect.id] = f"suspect: {suspect.reason}"
+            marks[suspect.id] = PartMark(sign="suspect", title=f"{suspect.label}, suspect: {suspect.reason}")
+            lines[suspect.id] = LineMark(sign="suspect", title=f"{suspect.label}, suspect: {suspect.reason}")
+        for part, reason in scope.shielded:
+            said[part] = f"not reached: {reason}"
+            marks[part] = PartMark(sign="shielded", title=f"{part}, not reached: {reason}")
+        marks[scope.source] = PartMark(sign="source", title=f"{scope.source}: the source of the debris")
+        said[scope.source] = "the source of the debris" + (f"; {said[scope.source]}" if scope.source in said else "")
+    drawing = draw(description, parts=marks, lines=lines)
+    table = [
+        Said(row.id, row.name, row.kind, row.number, row.note, said.get(row.id, ""))
+        for row in plain_rows(description, drawing.numbers)
+    ]
+    context = {
+        "drawing": drawing.svg,
+        "rows": table,
+        "show": "contamination",
+        "column": "Reached by debris, and why",
+        "report": report,
+        "scope": scope,
+    }
+    return page(request, "system.html", book, "system", context)
+
+
+@dataclass(frozen=True)
+class Said:
+    """One part or line in the list form of the other two drawings."""
+
+    id: str
+    name: str
+    kind: str
+    number: int | None
+    note: str
+    said: str
+
+
+def plain_rows(description: AircraftDescription, numbers: Mapping[str, int]) -> list[Row]:
+    """Every part and line without figures."""
+    parts = [Row(part.id, part.label, part.kind, None, "", "", "") for part in description.parts]
+    lines = [
+        Row(line.id, line.label, line.material, numbers.get(line.id), "", "", _ends(description, line))
+        for line in description.lines
+    ]
+    return [*parts, *lines]
 
 
 def pressure_marks(

@@ -59,7 +59,7 @@
     var css = getComputedStyle(document.documentElement);
     var colour = function (name) { return css.getPropertyValue(name).trim(); };
     var strokes = { ink: colour("--ink"), blue: colour("--blue"), rust: colour("--rust") };
-    var series = [{ label: given.x, value: function (_, v) { return v == null ? "–" : v.toLocaleString("en-US") + " " + given.xunit; } }];
+    var series = [{ label: given.x, value: function (_, v) { return v == null ? "–" : given.dates ? new Date(v * 1000).toISOString().slice(0, 10) : v.toLocaleString("en-US") + " " + given.xunit; } }];
     given.series.forEach(function (one) {
       series.push({
         label: one.label, stroke: strokes[one.stroke], width: one.points ? 0 : (one.width || 2), dash: one.dash, spanGaps: true,
@@ -73,10 +73,10 @@
     };
     var options = {
       width: holder.clientWidth, height: Math.min(380, Math.max(280, holder.clientWidth * 0.7)),
-      scales: { x: { time: false }, y: { range: given.range } }, series: series,
+      scales: { x: { time: !!given.dates }, y: { range: given.range } }, series: series,
       bands: given.band ? [{ series: given.band, fill: "rgba(10,74,130,.16)" }] : [],
-      axes: [axis(given.x + " (" + given.xunit + ")"), axis(given.y + " (" + given.yunit + ")")],
-      cursor: { drag: { x: false, y: false } }
+      axes: [axis(given.xunit ? given.x + " (" + given.xunit + ")" : given.x), axis(given.y + " (" + given.yunit + ")")],
+      cursor: { drag: { x: false, y: false } }, legend: { show: holder.clientWidth > 600 }
     };
     var plot = new window.uPlot(options, given.data, holder);
     if (drawn) { drawn.remove(); }
