@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import msgspec
 
 from vanewise import pipeline
-from vanewise.errors import Problem, wrong
+from vanewise.errors import NoAnswer, Problem, wrong
 from vanewise.jobs import words
 from vanewise.jobs.answers import Answer
-from vanewise.quantities import KELVIN_AT_0C, M_PER_FT
+from vanewise.quantities import KELVIN_AT_0C, M_PER_FT, shown
 
 if TYPE_CHECKING:
     from vanewise.aircraft.description import AircraftDescription
     from vanewise.aircraft.questions import Question
     from vanewise.contamination import Finding
-    from vanewise.network import Solved
+    from vanewise.network import Solved, Sweep
     from vanewise.network.solve import Engine
 
 
@@ -31,9 +32,10 @@ def engine() -> Engine:
 def layouts() -> Answer:
     """The ready-made layouts."""
     from vanewise.aircraft.layouts import layouts as ready_made
+    from vanewise.jobs.shapes import Layouts
 
     infos = tuple(ready_made().values())
-    return Answer(data={"layouts": infos}, words=words.layouts(infos))
+    return Answer(data=Layouts(layouts=infos), words=words.layouts(infos))
 
 
 def new_description(layout: str) -> str:
@@ -46,17 +48,28 @@ def new_description(layout: str) -> str:
 
 def validate(text: str, path: str) -> Answer:
     """A description checked before anything is computed; says how much of it is still assumed."""
+    from vanewise.aircraft.remarks import remarks
+    from vanewise.jobs.shapes import Assumption, Checked
+
     description = pipeline.describe(text, path)
-    assumed = description.assumed()
-    data = {
-        "name": description.name,
-        "duty": description.duty,
-        "duty_confirmed": description.duty_confirmed,
-        "parts": len(description.parts),
-        "lines": len(description.lines),
-        "assumed": [{"where": where, "standing": value.standing} for where, value in assumed],
-    }
-    return Answer(data=data, words=words.validated(description, assumed))
+    data = Checked(
+        name=description.name,
+        duty=description.duty,
+        duty_confirmed=description.duty_confirmed,
+        parts=len(description.parts),
+        lines=len(description.lines),
+        assumed=tuple(
+            Assumption(
+                where=where,
+                value=shown(value.number, value.dimension),
+                standing=value.standing,
+                source=str(value.source),
+            )
+            for where, value in description.assumed()
+        ),
+        remarks=remarks(description),
+    )
+    return Answer(data=data, words=words.validated(data))
 
 
 def sweep(
@@ -71,22 +84,24 @@ def sweep(
     seed: int = 0,
 ) -> Answer:
     """The gauge, and pressure and flow at every part, over engine speed."""
+    from vanewise.jobs.shapes import Swept
+    from vanewise.network.band import band as drawn
     from vanewise.network.sweep import STANDARD_RPMS
 
     description = pipeline.describe(text, path)
     altitude_m = field_altitude(description, altitude_ft)
     swept = pipeline.solve(
         description,
-        numbers(rpm, "--rpm") if rpm else STANDARD_RPMS,
+        STANDARD_RPMS if rpm is None else numbers(rpm, "--rpm"),
         altitude_m,
         None if temperature_c is None else temperature_c + KELVIN_AT_0C,
-        state_values(states),
+        state_values(states, description),
         engine(),
     )
+    _refuse_unsolved(swept)
+    data = Swept(**msgspec.structs.asdict(swept), remarks=not_computed(description))
     if not band:
-        return Answer(data=swept, words=words.swept(description, swept))
-    from vanewise.network.band import band as drawn
-
+        return Answer(data=data, words=words.swept(description, data))
     spread = drawn(
         description,
         [point.rpm for point in swept.points],
@@ -95,8 +110,33 @@ def sweep(
         seed=seed,
         engine=engine(),
     )
-    data = {**msgspec.structs.asdict(swept), "band": spread}
-    return Answer(data=data, words=words.swept(description, swept) + "\n\n" + words.banded(spread))
+    data = msgspec.structs.replace(data, band=spread)
+    return Answer(data=data, words=words.swept(description, data) + "\n\n" + words.banded(spread))
+
+
+def _refuse_unsolved(swept: Sweep) -> None:
+    """A sweep of which no point could be solved is no answer; single points say so themselves."""
+    if any(point.gauge_inhg is not None for point in swept.points):
+        return
+    raise NoAnswer(
+        Problem(
+            where="sweep",
+            expected="a balance of flow at every junction, at one engine speed at least",
+            found="none that the solver could vouch for",
+            next_step="take the states back one by one; the last one out is the one to look at",
+        )
+    )
+
+
+def not_computed(description: AircraftDescription) -> tuple[str, ...]:
+    """What is fitted on the same air and left out of every curve and scope, in words."""
+    from vanewise.aircraft.remarks import remarks
+
+    return tuple(
+        f"Fitted: {remark.found}. {remark.next_step[:1].upper()}{remark.next_step[1:]}."
+        for remark in remarks(description)
+        if remark.where == "also_fitted"
+    )
 
 
 def trace(
@@ -120,32 +160,34 @@ def trace(
         (shed,),
         tuple(_finding(item) for item in found),
     )
+    scope = msgspec.structs.replace(scope, remarks=(*scope.remarks, *not_computed(description)))
     return Answer(data=scope, words=words.scoped(description, scope))
 
 
 def modes() -> Answer:
     """The failure modes it knows."""
     from vanewise.diagnosis.modes import MODES
+    from vanewise.jobs.shapes import Mode, Modes
 
     rows = tuple(
-        {
-            "id": mode.id,
-            "name": mode.name,
-            "meaning": mode.meaning,
-            "level": mode.level,
-            "duties": mode.duties,
-            "changes_network": mode.changes_network(),
-            "rate_per_1000_h": mode.rate.number,
-            "rate_standing": mode.rate.standing,
-            "severity": mode.severity.meaning,
-            "confirms": mode.confirms,
-            "refutes": mode.refutes,
-            "sheds": mode.sheds,
-            "source": str(mode.source),
-        }
+        Mode(
+            id=mode.id,
+            name=mode.name,
+            meaning=mode.meaning,
+            level=mode.level,
+            duties=mode.duties,
+            changes_network=mode.changes_network(),
+            rate_per_1000_h=mode.rate.number,
+            rate_standing=mode.rate.standing,
+            severity=mode.severity.meaning,
+            confirms=mode.confirms,
+            refutes=mode.refutes,
+            sheds=mode.sheds,
+            source=str(mode.source),
+        )
         for mode in MODES.values()
     )
-    return Answer(data={"modes": rows}, words=words.modes(tuple(MODES.values())))
+    return Answer(data=Modes(modes=rows), words=words.modes(rows))
 
 
 def diagnose(
@@ -155,18 +197,20 @@ def diagnose(
     description = pipeline.describe(text, path)
     evidence = pipeline.observe(evidence_text, evidence_path)
     causes = pipeline.infer(description, evidence, seed=seed, refine=refine, engine=engine())
+    causes = msgspec.structs.replace(causes, remarks=(*causes.remarks, *not_computed(description)))
     return Answer(data=causes, words=words.caused(causes))
 
 
 def prove(text: str, path: str, readings_text: str, readings_path: str, *, seed: int = 0) -> Answer:
     """Ground-run readings held against the band predicted for this aircraft today."""
     from vanewise.groundrun.reading import read_ground_run
+    from vanewise.jobs.shapes import Proved
 
     description = pipeline.describe(text, path)
     run = read_ground_run(readings_text, readings_path)
     foreseen = pipeline.foresee(description, run, seed=seed, engine=engine())
     verdict = pipeline.prove(foreseen, run.readings)
-    return Answer(data={"plan": foreseen, "verdict": verdict}, words=words.proved(foreseen, verdict))
+    return Answer(data=Proved(plan=foreseen, verdict=verdict), words=words.proved(foreseen, verdict))
 
 
 def wear(text: str, path: str) -> Answer:
@@ -200,10 +244,18 @@ def start(answers: Mapping[str, object], name: str) -> Answer:
     """A description from the answers, as commented text, with what is assumed in it."""
     from vanewise.aircraft.answers import start_from_answers
     from vanewise.aircraft.writing import write_description
+    from vanewise.jobs.shapes import Begun
 
     begun = start_from_answers(answers, name)
     return Answer(
-        data=begun,
+        data=Begun(
+            name=begun.description.name,
+            duty=begun.description.duty,
+            assumed=begun.assumed,
+            remarks=begun.remarks,
+            lamp_out_rpm=begun.lamp_out_rpm,
+            last_work=begun.last_work,
+        ),
         words=words.begun(begun),
         files={"description.toml": write_description(begun.description).encode()},
     )
@@ -237,7 +289,6 @@ def field_altitude(description: AircraftDescription, altitude_ft: float | None) 
 
 def running(description: AircraftDescription, altitude_m: float) -> Solved:
     """The sound system running at cruise speed: which way the air goes. Raises NoAnswer where it is not solved."""
-    from vanewise.errors import NoAnswer
     from vanewise.network import NotSolved, OperatingPoint, pack, solve
 
     point = OperatingPoint(engine_rpm=description.engine.cruise_rpm.number, altitude_m=altitude_m)
@@ -264,17 +315,46 @@ def numbers(text: str, where: str) -> tuple[float, ...]:
         ) from None
 
 
-def state_values(states: Sequence[str]) -> Mapping[str, float]:
-    """``PART.KEY=VALUE`` texts as a mapping; the network refuses keys it does not know."""
+def state_values(states: Sequence[str], description: AircraftDescription) -> Mapping[str, float]:
+    """``PART.KEY=VALUE`` texts as a mapping. Raises InputError for a number outside what is believed possible.
+
+    Keys that this aircraft does not have are left to the network, which names the nearest ones.
+    """
     out: dict[str, float] = {}
     for item in states:
-        key, equals, value = item.partition("=")
+        key, equals, value = (part.strip() for part in item.partition("="))
         try:
-            if not equals:
-                raise ValueError
-            out[key.strip()] = float(value)
+            number = float(value) if equals else math.nan
         except ValueError:
+            number = math.nan
+        if not math.isfinite(number):
             raise wrong(
                 f"--state {item}", "PART.KEY=VALUE with a plain number, like pump.slip=3", f'"{item}"', "write it so"
-            ) from None
+            )
+        bounds = _bounds(description, key)
+        if bounds is not None and not bounds[0] <= number <= bounds[1]:
+            low, high, unit = bounds
+            raise wrong(
+                f"--state {item}",
+                f"{low:g} to {high:g}" + (f" ({unit})" if unit else ""),
+                f"{number:g}",
+                "give a number within; docs/reference/parts.md lists them all",
+            )
+        out[key] = number
     return out
+
+
+def _bounds(description: AircraftDescription, key: str) -> tuple[float, float, str] | None:
+    """What is believed possible for a state (in its own unit) or field (SI) of this aircraft; None for neither."""
+    from vanewise.aircraft.kinds import KINDS, field_of
+    from vanewise.aircraft.versions import kind_at
+
+    owner, _, name = key.rpartition(".")
+    kind = kind_at(description, owner)
+    if kind is None or kind not in KINDS:
+        return None
+    state = next((spec for spec in KINDS[kind].states if spec.name == name), None)
+    if state is not None:
+        return state.low, state.high, state.unit
+    field = field_of(kind, name)
+    return None if field is None else (field.low, field.high, "SI unit")

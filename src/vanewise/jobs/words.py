@@ -13,12 +13,11 @@ if TYPE_CHECKING:
     from vanewise.aircraft.description import AircraftDescription
     from vanewise.aircraft.layouts import LayoutInfo
     from vanewise.contamination import Scope
-    from vanewise.diagnosis.modes import FailureMode
-    from vanewise.groundrun import GroundRunPlan, GroundRunVerdict
-    from vanewise.network.band import Band
     from vanewise.diagnosis.types import Cause, Causes, EvidenceWeight
+    from vanewise.groundrun import GroundRunPlan, GroundRunVerdict
+    from vanewise.jobs.shapes import Checked, Mode, Swept
     from vanewise.network import Sweep
-    from vanewise.provenance import Value
+    from vanewise.network.band import Band
     from vanewise.watch.types import WearForecast
     from vanewise.work.types import WorkPackage
 
@@ -54,33 +53,36 @@ def layouts(infos: Sequence[LayoutInfo]) -> str:
     return "\n".join([*blocks, "", "Write one to a file with: vanewise new LAYOUT FILE"])
 
 
-def validated(description: AircraftDescription, assumed: Sequence[tuple[str, Value]]) -> str:
-    lines = [
-        f"{description.name}: sound. {len(description.parts)} parts, {len(description.lines)} lines, "
-        f"{description.duty} duty{'' if description.duty_confirmed else ' (assumed, not confirmed)'}."
-    ]
-    if assumed:
+def validated(checked: Checked) -> str:
+    duty = f"{checked.duty} duty{'' if checked.duty_confirmed else ' (assumed, not confirmed)'}"
+    lines = [f"{checked.name}: sound. {checked.parts} parts, {checked.lines} lines, {duty}."]
+    if checked.remarks:
+        lines.append("Worth a look:")
+        lines.append(bullets(f"{item.where}: {item.found}. Next: {item.next_step}." for item in checked.remarks))
+    if checked.assumed:
         lines.append(
-            f"{len(assumed)} numbers are examples, not this aircraft's own; overwrite them from the aircraft and its "
-            "manual:"
+            f"{len(checked.assumed)} numbers are examples, not this aircraft's own; overwrite them from the aircraft "
+            "and its manual:"
         )
-        lines.append(bullets(f"{where}: {value.standing} ({value.source})" for where, value in assumed[:12]))
-        if len(assumed) > 12:
-            lines.append(f"  and {len(assumed) - 12} more; --json lists them all.")
+        lines.append(bullets(f"{item.where}: {item.value} ({item.source})" for item in checked.assumed[:12]))
+        if len(checked.assumed) > 12:
+            lines.append(f"  and {len(checked.assumed) - 12} more; --json lists them all.")
     return "\n".join(lines)
 
 
-def swept(description: AircraftDescription, sweep: Sweep) -> str:
+def swept(description: AircraftDescription, sweep: Swept) -> str:
     blocks = [_one_sweep(description, sweep)]
     if sweep.other_connection is not None:
         blocks.append("The gauge's connection is unknown, so here is the other usual one as well.")
         blocks.append(_one_sweep(description, sweep.other_connection))
+    blocks += [wrapped(remark) for remark in sweep.remarks]
     return "\n\n".join(blocks)
 
 
 def _one_sweep(description: AircraftDescription, sweep: Sweep) -> str:
-    gyros = list(sweep.points[0].drops_inhg) if sweep.points else []
-    pumps = list(sweep.points[0].pump_load_inhg) if sweep.points else []
+    solved = next((point for point in sweep.points if point.gauge_inhg is not None), None)
+    gyros = list(solved.drops_inhg) if solved else []
+    pumps = list(solved.pump_load_inhg) if solved else []
     head = ["rpm", "gauge inHg", *(f"{gyro} inHg" for gyro in gyros), *(f"{pump} load inHg" for pump in pumps), "lamp"]
     rows = []
     for point in sweep.points:
@@ -88,12 +90,14 @@ def _one_sweep(description: AircraftDescription, sweep: Sweep) -> str:
             rows.append([f"{point.rpm:.0f}", "not solved", *("" for _ in head[2:])])
             continue
         lamp = {True: "on", False: "out", None: "-"}[point.lamp_on]
-        drops = [f"{point.drops_inhg[gyro]:.2f}" for gyro in gyros]
-        loads = [f"{point.pump_load_inhg[pump]:.2f}" for pump in pumps]
-        rows.append([f"{point.rpm:.0f}", f"{point.gauge_inhg:.2f}", *drops, *loads, lamp])
+        drops = [_hundredths(point.drops_inhg[gyro]) for gyro in gyros]
+        loads = [_hundredths(point.pump_load_inhg[pump]) for pump in pumps]
+        rows.append([f"{point.rpm:.0f}", _hundredths(point.gauge_inhg), *drops, *loads, lamp])
     lines = [
-        f"{description.name}, {sweep.altitude_ft:.0f} ft, {shown(sweep.temperature_k, 'temperature')}; gauge from "
-        f"{sweep.gauge_high} to {sweep.gauge_low}",
+        (
+            f"{description.name}, {sweep.altitude_ft:.0f} ft, {shown(sweep.temperature_k, 'temperature')}; gauge from "
+            f"{sweep.gauge_high} to {sweep.gauge_low}"
+        ),
         table(head, rows),
     ]
     if sweep.shape is not None:
@@ -107,7 +111,12 @@ def _one_sweep(description: AircraftDescription, sweep: Sweep) -> str:
     return "\n".join(lines)
 
 
-def modes(known: Sequence[FailureMode]) -> str:
+def _hundredths(number: float) -> str:
+    """Two decimals, and no minus before a nought."""
+    return f"{round(number, 2) + 0.0:.2f}"
+
+
+def modes(known: Sequence[Mode]) -> str:
     return "\n".join(f"{mode.id}\n{wrapped(f'{mode.name}: {mode.meaning}')}" for mode in known)
 
 
@@ -176,8 +185,10 @@ def banded(band: Band) -> str:
 def planned(package: WorkPackage) -> str:
     """The plan at a glance: its tasks in order, its gates, what to get."""
     lines = [
-        f"{package.cause_name}: {len(package.tasks)} tasks, about {package.minutes / 60:.0f} h at the aircraft. "
-        f"Package {package.id[:12]}."
+        (
+            f"{package.cause_name}: {len(package.tasks)} tasks, about {package.minutes / 60:.0f} h at the aircraft. "
+            f"Package {package.id[:12]}."
+        )
     ]
     lines.append(
         bullets(
@@ -222,7 +233,10 @@ def scoped(description: AircraftDescription, scope: Scope) -> str:
         lines.append(f"Reach at the stop, at most: {metres:.2f} m ({metres / M_PER_IN:.0f} in) of line from the pump.")
     if scope.shielded:
         lines.append("Not reached:")
-        lines.append(bullets(f"{part}: {why}" for part, why in scope.shielded))
+        names = {part.id: part.label for part in description.parts} | {
+            line.id: line.label for line in description.lines
+        }
+        lines.append(bullets(f"{names.get(part, part)}: {why}" for part, why in scope.shielded))
     if scope.questions:
         lines.append("Ask or look, because it changes the list:")
         lines.append(bullets(scope.questions))

@@ -1,0 +1,137 @@
+"""What ``--json`` prints, as types: the reference page, the JSON Schema and the tests are made from these.
+
+Answers that a stage gives as they are (``trace``, ``diagnose``, ``wear``) have their types in that stage's folder.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Final
+
+import msgspec
+
+from vanewise.aircraft.description import Duty
+from vanewise.aircraft.layouts import LayoutInfo
+from vanewise.contamination import Scope
+from vanewise.diagnosis.modes.base import Level, Shedding
+from vanewise.diagnosis.types import Causes
+from vanewise.errors import Problem
+from vanewise.groundrun import GroundRunPlan, GroundRunVerdict
+from vanewise.network.band import Band
+from vanewise.network.sweep import Sweep
+from vanewise.provenance import Standing
+from vanewise.watch.types import WearForecast
+
+
+class Layouts(msgspec.Struct, frozen=True, kw_only=True):
+    """The ready-made layouts."""
+
+    layouts: tuple[LayoutInfo, ...]
+
+
+class Assumption(msgspec.Struct, frozen=True, kw_only=True):
+    """A number that nobody of this aircraft gave or measured."""
+
+    where: str
+    """``part.field``, ``line.field`` or ``section.field``."""
+    value: str
+    """The number with its unit, as people read it."""
+    standing: Standing
+    source: str
+
+
+class Checked(msgspec.Struct, frozen=True, kw_only=True):
+    """A description that is sound, and how much of it is still assumed."""
+
+    name: str
+    duty: Duty
+    duty_confirmed: bool
+    parts: int
+    """How many parts it has."""
+    lines: int
+    """How many lines it has."""
+    assumed: tuple[Assumption, ...]
+    remarks: tuple[Problem, ...]
+    """Not wrong, but worth a look, in the four parts of an error."""
+
+
+class Begun(msgspec.Struct, frozen=True, kw_only=True):
+    """What was written from the ten questions, and what it rests on."""
+
+    name: str
+    duty: Duty
+    assumed: tuple[tuple[int, str, str, str], ...]
+    """Number of the question, what was asked, what is taken, source."""
+    remarks: tuple[Problem, ...]
+    lamp_out_rpm: float | None
+    last_work: str
+
+
+class Swept(Sweep, frozen=True, kw_only=True):
+    """The sweep; with ``--band`` also the band that the assumed numbers leave open."""
+
+    band: Band | None = None
+    remarks: tuple[str, ...] = ()
+    """What is fitted but not computed."""
+
+
+class Mode(msgspec.Struct, frozen=True, kw_only=True):
+    """One failure mode."""
+
+    id: str
+    name: str
+    meaning: str
+    level: Level
+    """How far an answer may go before it names a part."""
+    duties: tuple[Duty, ...]
+    changes_network: bool
+    """False where no pressure or flow changes: a bearing, an autopilot, a gauge."""
+    rate_per_1000_h: float
+    """Reports per 1000 h before any evidence: judgement, relative to each other."""
+    rate_standing: Standing
+    severity: str
+    """What its severity measures; empty where it has none."""
+    confirms: tuple[str, ...]
+    """Checks that can show it, cheapest first."""
+    refutes: tuple[str, ...]
+    sheds: Shedding | None
+    """What it lets loose, and in which events."""
+    source: str
+
+
+class Modes(msgspec.Struct, frozen=True, kw_only=True):
+    """The failure modes, in the order every answer adds them up."""
+
+    modes: tuple[Mode, ...]
+
+
+class Proved(msgspec.Struct, frozen=True, kw_only=True):
+    """What this aircraft should read today if it is sound, and what the readings say."""
+
+    plan: GroundRunPlan
+    verdict: GroundRunVerdict
+
+
+class Refusal(msgspec.Struct, frozen=True, kw_only=True):
+    """What every command prints instead of an answer: exit code 2 for wrong input, 3 where no answer could be had."""
+
+    error: str
+    """``wrong input`` or ``no answer``."""
+    problems: tuple[Problem, ...]
+
+
+ANSWERS: Final[Mapping[str, type]] = MappingProxyType(
+    {
+        "layouts": Layouts,
+        "ask": Begun,
+        "validate": Checked,
+        "sweep": Swept,
+        "modes": Modes,
+        "diagnose": Causes,
+        "trace": Scope,
+        "prove": Proved,
+        "wear": WearForecast,
+    }
+)
+"""Command -> what its ``--json`` prints."""
