@@ -155,9 +155,9 @@ def check(machine: Machine, words: list[str]) -> int:
         steps.summary()
         return _close(machine, steps, Counts(failed=1))
     environment = environments[0]
+    steps.do("programs for the tests", lambda: _keep(programs, system.ensure_programs(machine)))
     reference = machine.start([machine.executable, "dev.py", "oracles"], log=machine.root / "build" / "oracles.log")
     try:
-        steps.do("programs for the tests", lambda: _keep(programs, system.ensure_programs(machine)))
         _style_and_types(machine, steps, environment)
         steps.do("compiled solver", lambda: _kernel(machine, environment))
         steps.do("reference libraries", lambda: _finish(machine, reference))

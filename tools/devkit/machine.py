@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import importlib
 import importlib.util
 import os
@@ -79,6 +80,14 @@ class Machine:
 
     def which(self, name: str) -> str | None:
         return shutil.which(name)
+
+    def has_library(self, name: str) -> bool:
+        """Whether the system's loader finds a shared library of that name."""
+        try:
+            ctypes.CDLL(name)
+        except OSError:
+            return False
+        return True
 
     def has_files(self, folder: str, pattern: str) -> bool:
         return next(Path(folder).rglob(pattern), None) is not None

@@ -1,4 +1,4 @@
-"""What has to come from the operating system: a Python that can make environments, a browser and a font for tests.
+"""What has to come from the operating system: a Python that can make environments, and what the tests need beside it.
 
 We install such things only where that is ours to do: as root, with apt. Never by sudo, never into the system's own
 Python. Everywhere else the person gets the exact command.
@@ -98,24 +98,25 @@ class Programs:
 
 
 def ensure_programs(machine: Machine) -> Programs:
-    """Browser, font and PostgreSQL for the tests, installed in one go where that is ours to do.
+    """Browser, font, PostgreSQL and a library for the tests, installed in one go where that is ours to do.
 
-    On Linux a missing browser or font is an error; a missing PostgreSQL, and a missing browser elsewhere, only leave
-    out some tests, which are then listed as not run.
+    On Linux what is missing is an error, except PostgreSQL: that, and a missing browser elsewhere, only leave out some
+    tests, which are then listed as not run.
     """
     missing = _missing(machine)
     if missing and can_install(machine):
         _without_a_running_server(machine, lambda: apt_install(machine, tuple(missing), "the tests need it"))
         missing = _missing(machine)
-    for package in ("chromium", "fonts-dejavu-core"):
-        if package in missing:
-            raise Stop(
-                "Browser tests",
-                expected=missing[package],
-                found="none on this machine",
-                next_step=f"on Debian as root: apt-get install {package}"
-                + ("   (or set VANEWISE_CHROMIUM to the program's path)" if package == "chromium" else ""),
-            )
+    for package, what in missing.items():
+        if package == "postgresql":
+            continue
+        by_hand = "   (or set VANEWISE_CHROMIUM to the program's path)" if package == "chromium" else ""
+        raise Stop(
+            "Programs for the tests",
+            expected=what,
+            found="none on this machine",
+            next_step=f"on Debian as root: apt-get install {package}{by_hand}",
+        )
     browser = find_browser(machine)
     not_run = []
     if browser is None:
@@ -134,6 +135,8 @@ def _missing(machine: Machine) -> dict[str, str]:
         missing["chromium"] = "Chromium (or a relative of it) on the PATH"
     if not any(machine.has_files(folder, "*.[to]tf") for folder in FONT_FOLDERS):
         missing["fonts-dejavu-core"] = f"a font under {' or '.join(FONT_FOLDERS)}"
+    if not machine.has_library("libgomp.so.1"):
+        missing["libgomp1"] = "the library libgomp.so.1, which a reference library needs"
     if not has_postgresql(machine):
         missing["postgresql"] = "PostgreSQL's own programs"
     return missing
