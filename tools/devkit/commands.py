@@ -61,9 +61,9 @@ def make_oracles(machine: Machine, words: list[str]) -> int:
 def long(machine: Machine, words: list[str]) -> int:
     """The tests marked long, and the laws with fresh random examples; an hour at most."""
     environment = prepare(machine, dev=True)
+    env = _test_environment(system.ensure_programs(machine))
     oracles.make(machine)
     environment.kernel.wait(required=True)
-    env = _test_environment(system.ensure_programs(machine))
     pytest = [environment.python, "-m", "pytest", "--hypothesis-profile=long", "--durations=15"]
     start = machine.clock()
     codes = []
