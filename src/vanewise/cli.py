@@ -323,7 +323,32 @@ def verify(home: Path, as_json: bool) -> None:
     """Check the chain of every record kept in HOME. What is read from it is rebuilt."""
     from vanewise.jobs import kept
 
-    _show(kept.verify(home), as_json)
+    answer = kept.verify(home)
+    _show(answer, as_json)
+    if answer.data.problems:
+        click.get_current_context().exit(2)
+
+
+@main.command()
+@click.argument("home", type=click.Path(path_type=Path))
+@click.argument("backup_file", metavar="FILE", type=click.Path(path_type=Path))
+@json_option
+def backup(home: Path, backup_file: Path, as_json: bool) -> None:
+    """Write everything kept in HOME to a backup FILE. People may go on working meanwhile."""
+    from vanewise.jobs import kept
+
+    _show(kept.backup(home, backup_file), as_json)
+
+
+@main.command()
+@click.argument("backup_file", metavar="FILE", type=click.Path(path_type=Path))
+@click.argument("home", type=click.Path(path_type=Path))
+@json_option
+def restore(backup_file: Path, home: Path, as_json: bool) -> None:
+    """Restore a backup FILE into an empty HOME. Every chain is checked before it says so."""
+    from vanewise.jobs import kept
+
+    _show(kept.restore(backup_file, home), as_json)
 
 
 @main.command()

@@ -21,7 +21,7 @@ from vanewise.groundrun import GroundRunPlan, GroundRunVerdict
 from vanewise.network.band import Band
 from vanewise.network.sweep import Sweep
 from vanewise.provenance import Standing
-from vanewise.watch.types import WearForecast
+from vanewise.watch.types import DueItem, WearForecast
 
 
 class Layouts(msgspec.Struct, frozen=True, kw_only=True):
@@ -113,6 +113,50 @@ class Proved(msgspec.Struct, frozen=True, kw_only=True):
     verdict: GroundRunVerdict
 
 
+class DueAircraft(msgspec.Struct, frozen=True, kw_only=True):
+    """What comes next for one aircraft, the first first."""
+
+    aircraft: str
+    """Its id in this home."""
+    name: str
+    items: tuple[DueItem, ...]
+
+
+class Due(msgspec.Struct, frozen=True, kw_only=True):
+    """What next, by when, why: for every aircraft of a home."""
+
+    due: tuple[DueAircraft, ...]
+
+
+class Verified(msgspec.Struct, frozen=True, kw_only=True):
+    """What the check of a home found. With ``problems`` the exit code is 2: nothing is mended by itself."""
+
+    aircraft: int
+    """How many aircraft are kept."""
+    entries: int
+    """How many journal entries were read."""
+    heads: Mapping[str, str]
+    """Digest of the newest entry, by aircraft: the one that is printed on the paper record."""
+    problems: tuple[Problem, ...]
+    """Chains and files that do not hold."""
+    rebuilt: tuple[str, ...]
+    """Aircraft whose tables differed from the journal and were written anew."""
+    orphans_removed: int
+    """Files of an interrupted writing that no entry names."""
+
+
+class BackedUp(msgspec.Struct, frozen=True, kw_only=True):
+    """A backup that was written, or restored and proved whole."""
+
+    path: str
+    entries: int
+    """How many journal entries it holds."""
+    files: int
+    """How many kept files it holds."""
+    heads: Mapping[str, str]
+    """Digest of the newest entry, by aircraft."""
+
+
 class Refusal(msgspec.Struct, frozen=True, kw_only=True):
     """What every command prints instead of an answer: exit code 2 for wrong input, 3 where no answer could be had."""
 
@@ -132,6 +176,10 @@ ANSWERS: Final[Mapping[str, type]] = MappingProxyType(
         "trace": Scope,
         "prove": Proved,
         "wear": WearForecast,
+        "due": Due,
+        "verify": Verified,
+        "backup": BackedUp,
+        "restore": BackedUp,
     }
 )
 """Command -> what its ``--json`` prints."""
