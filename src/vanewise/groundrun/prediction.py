@@ -104,7 +104,7 @@ def predict(
         band_high_pa=None if description.gauge.band_high is None else description.gauge.band_high.number,
         lamp_rpm_low=None if lamp is None else lamp[0],
         lamp_rpm_high=None if lamp is None else lamp[1],
-        cautions=texts("engine run", "over the band", "cover test", "spinning gyros", "autopilot"),
+        cautions=_cautions(description),
         basis=_basis(description, drawn, earlier.count, solver, gauge_proved_pa),
         latitude_deg=None if description.field.latitude is None else description.field.latitude.number,
         cover_rpm=_cover_rpm(solver, drawn, pressure[:, len(grid) :], len(cover)),
@@ -117,6 +117,14 @@ def predict(
         effective_rows=round(drawn.effective, 1),
         seed=seed,
     )
+
+
+def _cautions(description: AircraftDescription) -> tuple[str, ...]:
+    wanted = ["engine run", "over the band"]
+    wanted += ["cover test"] if description.parts_of("regulator") else []
+    wanted += ["spinning gyros"]
+    wanted += ["autopilot"] if description.autopilot_takes_attitude in ("yes", "unknown") else []
+    return texts(*wanted)
 
 
 def _regulators(packed: PackedNetwork) -> tuple[str, ...]:

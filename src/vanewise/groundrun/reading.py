@@ -46,7 +46,7 @@ def read_ground_run(text: str, path: str) -> GroundRunFile:
     """The readings of a run. Raises InputError with every problem of the text."""
     try:
         data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise wrong(path, "a TOML text", str(error), "put numbers with their unit in quotes") from None
     problems: list[Problem] = []
     top = Table(data, "", "", problems)

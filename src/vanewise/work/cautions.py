@@ -40,7 +40,10 @@ _ALL: Final = (
     _c(
         "turning",
         "wear port, coupling",
-        "Turn only the way the manual permits, slowly; do not force. An impulse magneto can kick at hand speed.",
+        (
+            "Turn propeller or pump only the way the manual permits, slowly; do not force. An impulse magneto can "
+            "kick at hand speed."
+        ),
     ),
     _c(
         "engine run",
@@ -101,24 +104,32 @@ _ALL: Final = (
     _c(
         "autopilot",
         "autopilot",
-        "Do not couple until the indicator it follows is proved. Know every way to disconnect it.",
+        "Do not couple the autopilot until the indicator it follows is proved. Know every way to disconnect it.",
     ),
     _c(
         "cover test",
         "regulator cover test",
-        "Below the knee only, five seconds, helper at the controls, nobody near the propeller.",
+        "Covering the regulator's intake: below the knee only, five seconds, helper at the controls, nobody near the "
+        "propeller.",
     ),
     _c(
         "suspect indicator",
         "attitude indicator in doubt",
-        "No flight by that indicator and no autopilot coupled to it. Cover it.",
+        "No flight by an attitude indicator in doubt and no autopilot coupled to it. Cover it.",
     ),
     _c(
         "dead pump",
         "pump dead on its pad",
-        "Do not fly on it: broken pieces keep turning. Close the pad as the engine's data say.",
+        (
+            "Do not fly on a dead pump: broken pieces keep turning. Take it off and close the pad as the engine's "
+            "data say."
+        ),
     ),
-    _c("cutting hose", "cutting or blowing out a hose", "Disconnect the instrument at the other end first."),
+    _c(
+        "cutting hose",
+        "cutting or blowing out a hose",
+        "Before a hose is cut or blown out: disconnect the instrument at its other end.",
+    ),
     _c(
         "workshop suction",
         "suction source at a gyro",

@@ -277,7 +277,7 @@ def _gates(
             gates.append(
                 Gate(
                     id=f"documents of {job.label(name)}",
-                    title="part and papers agree",
+                    title=f"part and papers of the {job.label(name)} agree",
                     needs=(f"documents:{name}",),
                     before=(f"{part}-on",),
                     override_by=CERTIFICATED,

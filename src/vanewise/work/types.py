@@ -48,6 +48,8 @@ class Task(msgspec.Struct, frozen=True, kw_only=True):
     """What must be seen before going on, and by whom."""
     closes: tuple[str, ...] = ()
     """Suspects this task can close."""
+    renews: tuple[str, ...] = ()
+    """Labels of filters that are new when it is done: each gets its tag with hours and date."""
     why: str = ""
     waiting_days: float = 0.0
     """Days a part is away (an instrument shop), beside the hands-on minutes."""

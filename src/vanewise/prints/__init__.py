@@ -1,0 +1,16 @@
+"""Pages for the hangar: work package, hose map, ground-run card, record draft, tags. Readable in black and white."""
+
+from vanewise.prints.ground_run import ground_run_card_pdf
+from vanewise.prints.record import record_pdf
+from vanewise.prints.tags import SHEETS, TagSheet, tags_pdf
+from vanewise.prints.work_package import hose_map_pdf, work_package_pdf
+
+__all__ = [
+    "SHEETS",
+    "TagSheet",
+    "ground_run_card_pdf",
+    "hose_map_pdf",
+    "record_pdf",
+    "tags_pdf",
+    "work_package_pdf",
+]
