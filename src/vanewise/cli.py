@@ -8,6 +8,7 @@ Nothing heavy is imported until a command runs, so that ``vanewise --help`` answ
 from __future__ import annotations
 
 import sys
+import unicodedata
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -93,14 +94,19 @@ def _tell(error: Any, as_json: bool) -> None:
 
         click.echo(error_json(error))
     for number, problem in enumerate(error.problems):
-        click.echo(("\n" if number else "") + str(problem), err=True)
+        click.echo(("\n" if number else "") + _printable(str(problem)), err=True)
 
 
 def _show(answer: Any, as_json: bool) -> None:
     """Print an answer: its text for people, or its JSON."""
     from vanewise.jobs.answers import to_json
 
-    click.echo(to_json(answer) if as_json else answer.text(), nl=True)
+    click.echo(to_json(answer) if as_json else _printable(answer.text()), nl=True)
+
+
+def _printable(text: str) -> str:
+    """Text without what would move a terminal's cursor or change its colours: names come from files."""
+    return "".join("?" if unicodedata.category(letter)[0] == "C" and letter != "\n" else letter for letter in text)
 
 
 @click.group(

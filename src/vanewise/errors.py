@@ -35,7 +35,13 @@ class Problem(msgspec.Struct, frozen=True, kw_only=True):
         return self.where.split(" (", 1)[0]
 
     def __str__(self) -> str:
-        return f"{self.where}\n  Expected {self.expected}.\n  Found: {self.found}.\n  Next: {self.next_step}."
+        expected, found, next_step = (_ended(text) for text in (self.expected, self.found, self.next_step))
+        return f"{self.where}\n  Expected {expected}\n  Found: {found}\n  Next: {next_step}"
+
+
+def _ended(text: str) -> str:
+    """A sentence with its full stop, unless it ends in a mark of its own."""
+    return text if text.endswith((".", "?", "!")) else f"{text}."
 
 
 class VanewiseError(Exception):

@@ -36,7 +36,7 @@ def read_wear(text: str, path: str) -> WearFile:
     """The pump, its looks and how far ahead to forecast. Raises InputError with every problem of the text."""
     try:
         data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise wrong(path, "a TOML text", str(error), "put numbers with their unit in quotes") from None
     problems: list[Problem] = []
     top = Table(data, "", "", problems)
