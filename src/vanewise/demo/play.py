@@ -15,6 +15,8 @@ from importlib import resources
 from pathlib import Path
 from typing import Any, Final
 
+import msgspec
+
 from vanewise.errors import wrong
 from vanewise.jobs import words
 from vanewise.jobs.answers import Answer, to_json
@@ -177,7 +179,6 @@ class _Play:
 
     def do(self, steps: list[Mapping[str, Any]], only: tuple[str, ...] = ()) -> None:
         from vanewise.demo.steps import entries
-
         from vanewise.jobs import work
 
         package = work.job(self.book(), self.job).package
@@ -198,7 +199,7 @@ class _Play:
             )
             count += 1
         job = work.job(self.book(), self.job)
-        gates = [f"{gate.gate.title}: {'open' if gate.is_open else 'holds'}" for gate in job.gates]
+        gates = [f"{gate.gate.title}: {'passed' if gate.is_open else 'holds'}" for gate in job.gates]
         self.stage(7, f"Do: {count} ticks, counts and closures kept", words.bullets(gates))
 
     def prove(self, readings: str) -> str:
@@ -233,11 +234,17 @@ class _Play:
         return verdict.overall
 
     def write(self) -> None:
-        from vanewise.jobs import records, work
+        from vanewise.jobs import records, watch, work
         from vanewise.prints import record_pdf, tags_pdf
 
-        said = story()["record"]
-        records.keep_draft(self.aircraft, self.job, author=AUTHOR, today=TODAY, at="2025-03-08T12:00:00Z", **said)
+        said, at = story()["record"], "2025-03-08T12:00:00Z"
+        watch.add_meters(self.aircraft, tach=said["tach"], hour_meter="", date=TODAY.isoformat(), author=AUTHOR, at=at)
+        for item in story()["limits"]:
+            watch.add_limit(self.aircraft, item, author=AUTHOR, at=at)
+        for met in story()["met"]:
+            watch.add_done(self.aircraft, met["item"], date=met["date"], tach=met["tach"], author=AUTHOR, at=at)
+        self.refit()
+        records.keep_draft(self.aircraft, self.job, author=AUTHOR, today=TODAY, at=at, **said)
         book = self.book()
         _, record = records.records_of(book, self.data["package"])[-1]
         self.files["record.pdf"] = record_pdf(record)
@@ -245,55 +252,40 @@ class _Play:
         tags = records.tags(book, work.job(book, self.job), hours, TODAY)
         self.files["tags.pdf"] = tags_pdf([tag for tag in tags if tag.kind != "hose end"], dated=TODAY)
         self.stage(9, "Write: a draft, not signed", record.text)
-        self.refit()
 
     def refit(self) -> None:
-        """The aircraft as it stands now: another pump from this day on."""
-        import msgspec
-
+        """The aircraft as it stands now: what was fitted, from this day on."""
         from vanewise.aircraft.description import Fitted
         from vanewise.aircraft.writing import write_description
         from vanewise.jobs import aircraft
         from vanewise.quantities import to_centihours
 
-        said = story()["fitted"]
+        tach = to_centihours(story()["record"]["tach"], "tach")
+        new = {said["part"]: said for said in story()["fitted"]}
         book = self.book()
-        fitted = Fitted(
-            date=TODAY,
-            tach_centihours=to_centihours(story()["record"]["tach"], "tach"),
-            serial=said["serial"],
-            condition=said["condition"],
-        )
-        parts = tuple(
-            msgspec.structs.replace(part, name=said["name"], fitted=fitted) if part.id == said["part"] else part
-            for part in book.description.parts
-        )
-        changed = msgspec.structs.replace(book.description, parts=parts, valid_from=TODAY)
+        parts = []
+        for part in book.description.parts:
+            said = new.get(part.id)
+            if said is None:
+                parts.append(part)
+                continue
+            fitted = Fitted(
+                date=TODAY, tach_centihours=tach, serial=said.get("serial", ""), condition=said["condition"]
+            )
+            parts.append(msgspec.structs.replace(part, name=said.get("name", part.name), fitted=fitted))
+        changed = msgspec.structs.replace(book.description, parts=tuple(parts), valid_from=TODAY)
         aircraft.describe_again(
             self.aircraft,
             write_description(changed),
             author=AUTHOR,
-            why=f"{said['name']} fitted",
+            why="pump C and a new central filter fitted",
             expected_head=book.head,
-            at="2025-03-08T13:00:00Z",
+            at="2025-03-08T11:00:00Z",
         )
 
     def watch(self) -> None:
         from vanewise.jobs import watch
 
-        at = "2025-03-08T14:00:00Z"
-        for item in story()["limits"]:
-            watch.add_limit(self.aircraft, item, author=AUTHOR, at=at)
-        for met in story()["met"]:
-            watch.add_done(self.aircraft, met["item"], date=met["date"], tach=met["tach"], author=AUTHOR, at=at)
-        watch.add_meters(
-            self.aircraft,
-            tach=story()["record"]["tach"],
-            hour_meter="",
-            date=TODAY.isoformat(),
-            author=AUTHOR,
-            at=at,
-        )
         book = self.book()
         due = watch.due(book, TODAY)
         lines = [words.bullets(f"{item.item}: {item.left}. {item.why}" for item in due)]

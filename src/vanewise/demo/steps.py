@@ -17,7 +17,7 @@ def entries(package: WorkPackage, steps: Sequence[Mapping[str, Any]]) -> Iterato
                 for task in rest["tasks"]:
                     yield "done", {"task": task}
             case "tags hung":
-                hung = [[tag.number, end] for tag in package.hose_tags for end in tag.ends]
+                hung = [[tag.number, end] for tag in package.hose_tags for end in tag.ends if "." in end]
                 yield "tags hung", {"hung": hung}
             case "connected as mapped":
                 for tag in package.hose_tags:

@@ -9,6 +9,7 @@ import datetime
 from functools import cache
 from importlib import resources
 
+from vanewise.aircraft.description import digest
 from vanewise.errors import Locked
 from vanewise.groundrun.types import GroundRunVerdict
 from vanewise.jobs import kinds
@@ -20,10 +21,11 @@ from vanewise.jobs.work import Job, job
 from vanewise.quantities import to_centihours
 from vanewise.record.entry import Hours, draft
 from vanewise.record.jurisdiction import Jurisdiction, read_pack
-from vanewise.record.tags import hose_end_tags, part_tag
+from vanewise.record.tags import filter_tag, hose_end_tags, part_tag, removed_tag
 from vanewise.record.types import MaintenanceRecord, Tag
 from vanewise.store import journal
 from vanewise.store.journal import JournalEntry
+from vanewise.watch.types import DueItem
 from vanewise.work.types import Override
 
 
@@ -122,20 +124,56 @@ def records_of(book: Book, package: str) -> tuple[tuple[JournalEntry, Maintenanc
 
 
 def tags(book: Book, found: Job, hours: Hours, date: datetime.date) -> tuple[Tag, ...]:
-    """The tags of a job: both ends of every line, and every part that was received with its document."""
+    """The tags of a job: both ends of every line, filters renewed, parts fitted, and what came off for them."""
     labels = {owner.id: owner.label for owner in (*book.description.parts, *book.description.lines)}
-    fitted = [
-        part_tag(
-            book.name,
-            labels.get(document.part, document.part),
-            hours,
-            date,
-            serial=document.serial_on_part,
-            document=document.reference,
+    items = due(book, date)
+    out: list[Tag] = [*hose_end_tags(book.name, found.package.hose_tags)]
+    for task in found.package.tasks:
+        if task.id in found.log.done:
+            out += [filter_tag(book.name, label, hours, date, _about(items, label)) for label in task.renews]
+    for document in found.log.documents.values():
+        label = labels.get(document.part, document.part)
+        out.append(
+            part_tag(
+                book.name,
+                label,
+                hours,
+                date,
+                serial=document.serial_on_part,
+                document=document.reference,
+                due=_about(items, label),
+            )
         )
-        for document in found.log.documents.values()
-    ]
-    return (*hose_end_tags(book.name, found.package.hose_tags), *fitted)
+        out.append(_removed(book, found, document.part, hours, date))
+    return tuple(out)
+
+
+def _about(items: tuple[DueItem, ...], label: str) -> tuple[DueItem, ...]:
+    """The due items that are about a part, by its name."""
+    return tuple(item for item in items if item.item.casefold() == label.casefold())
+
+
+def _removed(book: Book, found: Job, part: str, hours: Hours, date: datetime.date) -> Tag:
+    """The tag of the part that came off for the one received, as it was described when the work was planned."""
+    before = next(
+        (
+            version.description
+            for version in book.versions
+            if digest(version.description) == found.package.description_digest
+        ),
+        book.description,
+    ).part(part)
+    fitted, now_tach = before.fitted.tach_centihours, hours.tach_centihours
+    return removed_tag(
+        book.name,
+        before.label,
+        hours,
+        date,
+        reason=found.package.cause_name,
+        serial=before.fitted.serial,
+        since_new_centihours=now_tach - fitted if fitted is not None and now_tach is not None else None,
+        seen="; ".join(found.log.findings[:2]),
+    )
 
 
 def what_is_missing(book: Book, found: Job, today: datetime.date) -> Locked | None:

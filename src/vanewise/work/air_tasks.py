@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
 import msgspec
 
 from vanewise.aircraft.description import Line
 from vanewise.contamination.plumbing import REGULATOR_FILTER_KIND, TAP_KIND
+from vanewise.quantities import PA_PER_INHG, shown
 from vanewise.work.cautions import texts
 from vanewise.work.hose_map import bore_words, length_words
 from vanewise.work.job import Job, listed
@@ -380,28 +383,63 @@ def find_leak(job: Job) -> tuple[Task, ...]:
 
 
 def leak_proof(job: Job) -> tuple[Task, ...]:
-    """Workshop suction with the pump off or standing: everything but the pump proved before the engine runs."""
-    return (
-        Task(
-            id="leak-proof",
-            title="Prove the lines tight before the engine runs",
-            steps=(
-                (
-                    "Suction source with flow meter at the pump hose, 5 inHg at the gauge, gyros connected, "
-                    "regulator port "
-                    "blanked: read the flow."
-                ),
-                "Compare with what this aircraft's gyros should draw; more than that is a leak: go section by section.",
-                "Then with the regulator connected, its air intake open and covered: the difference is its seat.",
-                "Write port, reading and flow down.",
-            ),
-            after=("reconnect",),
-            minutes=45,
-            tools=("suction source limited to 6 inHg", "flow meter", "calibrated differential gauge", "clean caps"),
-            cautions=texts("workshop suction", "spinning gyros"),
-            hold_point="Flow within what is expected, figures written down.",
+    """Everything but the pump proved tight before the engine runs: by suction, or by regulated air without the "
+    "gyros."""
+    return (_suction_proof(job) if job.description.duty == "suction" else _air_proof(),)
+
+
+def _suction_proof(job: Job) -> Task:
+    return Task(
+        id="leak-proof",
+        title="Prove the lines tight before the engine runs",
+        steps=(
+            "Suction source with flow meter at the hose that goes to the pump, 5 inHg at the gauge, gyros connected, "
+            "regulator taken out and its port blanked: read the flow.",
+            f"{_expected_flow(job)} More than that is a leak: go section by section.",
+            "Then with the regulator back, its air intake open and covered: the difference is its seat.",
+            "Write port, reading and flow down.",
         ),
+        after=("reconnect",),
+        minutes=45,
+        tools=("suction source limited to 6 inHg", "flow meter", "calibrated differential gauge", "clean caps"),
+        cautions=texts("workshop suction", "spinning gyros"),
+        hold_point="Flow within what is expected, figures written down.",
     )
+
+
+def _air_proof() -> Task:
+    return Task(
+        id="leak-proof",
+        title="Prove the lines tight before the engine runs",
+        steps=(
+            "Plumbing only: gyros, gauge, lamp switch and regulator off the section under test, their ports capped.",
+            "Clean dry air, regulated, relief valve a little above 2.5 psi (5 inHg): open slowly, hold 2 minutes, soap "
+            "film on every joint, wipe it off, release slowly. A crack that pressure closes does not show.",
+            "Gyros and gauge connected again by the map; at first idle soap film on the joints that were opened.",
+            "Write section, reading and what was seen down.",
+        ),
+        after=("reconnect",),
+        minutes=45,
+        tools=("regulated air with relief valve", "calibrated differential gauge", "soap film", "clean caps"),
+        cautions=texts("compressed air"),
+        hold_point="No bubble at any joint, every cap taken off again and counted.",
+    )
+
+
+_TEST_PA = 5.0 * PA_PER_INHG
+
+
+def _expected_flow(job: Job) -> str:
+    """Air use of the gyros at the test difference: a jet's flow goes with the square root of its drop."""
+    flows = [
+        gyro.values["reference_flow"].number * math.sqrt(_TEST_PA / gyro.values["reference_drop"].number)
+        for gyro in job.gyros
+        if "reference_flow" in gyro.values and "reference_drop" in gyro.values
+    ]
+    if not flows:
+        return "Compare with what the instruments' own sheets say they draw."
+    names = listed(tuple(gyro.label for gyro in job.gyros))
+    return f"With 5 inHg across them {names} draw about {shown(sum(flows), 'flow')} by their figures here."
 
 
 def gauge_compare(job: Job) -> tuple[Task, ...]:
