@@ -188,4 +188,4 @@ def test_a_finer_grid_gives_the_same_hours() -> None:
     usual = forecast(history)
     fine = forecast(history, resolution=Resolution(coarse_life=128, coarse_wear=160, life=96, wear=512, tolerance=5))
     for name, hours in usual.hours_left.items():
-        assert hours == pytest.approx(fine.hours_left[name], rel=0.01, abs=3.0), name
+        assert hours == pytest.approx(fine.hours_left[name], rel=0.005, abs=2.0), name

@@ -21,7 +21,13 @@ from vanewise.watch.arrays import Floats
 from vanewise.watch.types import CurvePoint, ReadingWorth, StopChance, WearForecast, WearReading
 from vanewise.watch.wear_checks import check_history
 from vanewise.watch.wear_grid import CLOCK_MAX, Observation
-from vanewise.watch.wear_posterior import DEFAULT_RESOLUTION, LifeDensity, Posterior, Resolution
+from vanewise.watch.wear_posterior import (
+    DEFAULT_RESOLUTION,
+    SHARED_RESOLUTION,
+    LifeDensity,
+    Posterior,
+    Resolution,
+)
 from vanewise.watch.wear_priors import DEFAULT_PRIORS, WearPriors, as_text, check_priors
 from vanewise.watch.wear_rates import Conditions, Exposure, RateEvent, Span, exposure
 
@@ -90,7 +96,7 @@ def forecast(
     horizons: Horizons = DEFAULT_HORIZONS,
     life_density: LifeDensity | None = None,
     life_note: str = "",
-    resolution: Resolution = DEFAULT_RESOLUTION,
+    resolution: Resolution | None = None,
 ) -> WearForecast:
     """Hours left to the wear limit and the chance of a stop, from any mix of readings.
 
@@ -136,7 +142,7 @@ def forecast(
 
 
 def limit_chances(
-    history: PumpHistory, *, priors: WearPriors = DEFAULT_PRIORS, resolution: Resolution = DEFAULT_RESOLUTION
+    history: PumpHistory, *, priors: WearPriors = DEFAULT_PRIORS, resolution: Resolution | None = None
 ) -> tuple[Floats, Floats]:
     """Hours from now (T,), 0 first, and the chance that the wear limit is passed by then."""
     posterior, exposed = posterior_of(history, priors=priors, resolution=resolution)
@@ -149,7 +155,7 @@ def posterior_of(
     *,
     priors: WearPriors = DEFAULT_PRIORS,
     life_density: LifeDensity | None = None,
-    resolution: Resolution = DEFAULT_RESOLUTION,
+    resolution: Resolution | None = None,
 ) -> tuple[Posterior, Exposure]:
     """The posterior behind a forecast, and the pump's effective hours. The history must have been checked."""
     readings = sorted(history.readings, key=_order)
@@ -158,6 +164,8 @@ def posterior_of(
     observations = [*(observation_of(r, history, priors) for r in readings), Observation("none")]
     newest = len(readings) - 1 if readings else None
     density, span = _life(exposed, life_density)
+    if resolution is None:
+        resolution = DEFAULT_RESOLUTION if len(exposed.weights) == 1 else SHARED_RESOLUTION
     posterior = wear_posterior.infer(
         wear_posterior.build_branches(exposed, priors),
         observations,
