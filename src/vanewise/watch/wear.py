@@ -158,7 +158,7 @@ def posterior_of(
     resolution: Resolution | None = None,
 ) -> tuple[Posterior, Exposure]:
     """The posterior behind a forecast, and the pump's effective hours. The history must have been checked."""
-    readings = sorted(history.readings, key=_order)
+    readings = sorted(history.readings, key=reading_order)
     asked = np.array([*(r.hours for r in readings), history.hours_now])
     exposed = exposure(history.conditions, history.earlier, history.events, asked, priors)
     observations = [*(observation_of(r, history, priors) for r in readings), Observation("none")]
@@ -193,7 +193,7 @@ def observation_of(reading: WearReading, history: PumpHistory, priors: WearPrior
     return Observation("within", good=reading.kind == "within limit")
 
 
-def _order(reading: WearReading) -> tuple[float, str, float, float]:
+def reading_order(reading: WearReading) -> tuple[float, str, float, float]:
     """By hours; readings at the same hour in an order that does not depend on how they were entered."""
     fraction = reading.wear_fraction if reading.wear_fraction is not None else 0.0
     return (reading.hours, reading.kind, fraction, reading.sd or 0.0)
@@ -399,7 +399,7 @@ def _remarks(history: PumpHistory, posterior: Posterior) -> tuple[str, ...]:
             f"The newest reading is surprising ({'more' if more else 'less'} wear than expected): "
             "check the reading, then look for oil or a clogged filter."
         )
-    lengths = sorted((r for r in history.readings if r.kind == "length"), key=_order)
+    lengths = sorted((r for r in history.readings if r.kind == "length"), key=reading_order)
     for before, after in itertools.pairwise(lengths):
         assert before.wear_fraction is not None and after.wear_fraction is not None
         sds = math.hypot(before.sd or 0.05, after.sd or 0.05)
