@@ -15,6 +15,7 @@ import numpy as np
 from vanewise.watch.arrays import Flags, Floats
 from vanewise.watch.types import WearReading
 from vanewise.watch.wear import PumpHistory, limit_chances
+from vanewise.watch.wear_posterior import Resolution
 from vanewise.watch.wear_priors import DEFAULT_PRIORS, Member, WearPriors
 from vanewise.watch.wear_rates import Conditions
 
@@ -164,6 +165,7 @@ def coverage(
     seed: int,
     priors: WearPriors = DEFAULT_PRIORS,
     age: tuple[float, float] = (0.2, 0.6),
+    resolution: Resolution | None = None,
 ) -> Coverage:
     """Simulate ``count`` pumps, forecast each, and count how often the truth is covered.
 
@@ -181,7 +183,7 @@ def coverage(
         lot = rng.random()
         if not pumps.running[i]:
             continue
-        hours, chance = limit_chances(history, priors=priors)
+        hours, chance = limit_chances(history, priors=priors, resolution=resolution)
         left = float(pumps.limit_hours[i]) - history.hours_now
         place.append(lot * chance[0] if left <= 0.0 else float(np.interp(left, hours, chance)))
         rising = np.maximum.accumulate(chance)
