@@ -78,7 +78,6 @@ def test_cautions_stand_at_their_steps(layout, mode, place, traced):
         "regulator-set": ("regulator lock",),
         "elbows": ("fitting turns", "thread sealant"),
         "hoses": ("cutting hose",),
-        "leak-proof": ("workshop suction",),
         "filters": ("carbon dust",),
         "record": ("draft",),
     }

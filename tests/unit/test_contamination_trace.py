@@ -209,3 +209,37 @@ def test_a_later_event_reopens_what_was_closed():
     late = closing("firewall_hose", "replaced", when=datetime.date(2025, 3, 8))
     for order in ((early, late), (late, early)):
         assert "firewall_hose" not in open_suspects(scope, order)
+
+
+def test_users_of_the_air_that_are_not_computed_are_named_in_the_scope():
+    description = msgspec.structs.replace(make(SUCTION), also_fitted=("de-ice boots",))
+    scope = trace(description, None, SheddingEvent(part="pump", kind="stop"))
+    assert any("a scope does not follow it" in remark for remark in scope.remarks)
+    assert not any("a scope does not follow it" in remark for remark in scope_of(SUCTION).remarks)
+
+
+@pytest.mark.parametrize("layout", [SUCTION, PRESSURE, TWIN])
+def test_solved_flows_and_the_plumbing_alone_give_the_same_ways(layout):
+    """The linear stand-in must agree with the network wherever air moves."""
+    from vanewise.network import OperatingPoint, pack, solve
+
+    description = make(layout)
+    graph = plumbing(description)
+    solved = solve(pack(description), OperatingPoint(engine_rpm=2400.0))
+    assert isinstance(solved, Solved)
+    from_network, alone = from_solution(graph, solved), from_description(description, graph)
+    assert {line: way for line, way in from_network.items() if way} == {
+        line: way for line, way in alone.items() if from_network[line]
+    }
+    assert sum(way != 0 for way in from_network.values()) >= len(description.lines) - 1
+
+
+def test_the_solution_gives_the_suction_at_a_stop():
+    from vanewise.network import OperatingPoint, pack, solve
+
+    description = make(SUCTION)
+    solved = solve(pack(description), OperatingPoint(engine_rpm=2400.0, altitude_m=1371.6))
+    scope = trace(description, solved, SheddingEvent(part="pump", kind="stop", altitude_m=1371.6))
+    below = solved.ambient_pa - solved.pressure_pa["pump.inlet"]
+    assert scope.reaches[0].suction_pa == pytest.approx(below)
+    assert below > 5.0 * 3386.389, "the pump sees more than the gauge does"

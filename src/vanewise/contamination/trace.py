@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from vanewise.aircraft.description import AircraftDescription
+from vanewise.aircraft.remarks import remarks as description_remarks
 from vanewise.contamination import words
 from vanewise.contamination.events import (
     Setting,
@@ -261,6 +262,11 @@ def _remarks(
         )
     if at.description.duty == "suction" and any(part.kind == "intake filter" for part in at.description.parts):
         remarks.append("A clean intake filter does not clear the gyros: it sits upstream of them.")
+    remarks += [
+        f"{problem.found[:1].upper()}{problem.found[1:]}. {problem.next_step[:1].upper()}{problem.next_step[1:]}."
+        for problem in description_remarks(at.description)
+        if problem.where == "also_fitted"
+    ]
     return tuple(dict.fromkeys(remarks))
 
 

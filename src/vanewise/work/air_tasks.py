@@ -393,8 +393,11 @@ def _suction_proof(job: Job) -> Task:
         id="leak-proof",
         title="Prove the lines tight before the engine runs",
         steps=(
-            "Suction source with flow meter at the hose that goes to the pump, 5 inHg at the gauge, gyros connected, "
-            "regulator taken out and its port blanked: read the flow.",
+            (
+                "Suction source with flow meter at the hose that goes to the pump, 5 inHg at the gauge, gyros "
+                "connected, "
+                "regulator taken out and its port blanked: read the flow."
+            ),
             f"{_expected_flow(job)} More than that is a leak: go section by section.",
             "Then with the regulator back, its air intake open and covered: the difference is its seat.",
             "Write port, reading and flow down.",
@@ -413,8 +416,11 @@ def _air_proof() -> Task:
         title="Prove the lines tight before the engine runs",
         steps=(
             "Plumbing only: gyros, gauge, lamp switch and regulator off the section under test, their ports capped.",
-            "Clean dry air, regulated, relief valve a little above 2.5 psi (5 inHg): open slowly, hold 2 minutes, soap "
-            "film on every joint, wipe it off, release slowly. A crack that pressure closes does not show.",
+            (
+                "Clean dry air, regulated, relief valve a little above 2.5 psi (5 inHg): open slowly, hold 2 "
+                "minutes, soap "
+                "film on every joint, wipe it off, release slowly. A crack that pressure closes does not show."
+            ),
             "Gyros and gauge connected again by the map; at first idle soap film on the joints that were opened.",
             "Write section, reading and what was seen down.",
         ),

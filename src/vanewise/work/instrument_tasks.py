@@ -18,8 +18,23 @@ def gyros_to_shop(job: Job) -> tuple[Task, ...]:
     return tuple(task for gyro in wanted for task in (_out(job, gyro), _received(job, gyro), _back(job, gyro)))
 
 
+def _by_list(job: Job, gyro: Part) -> bool:
+    """True when only the list, and not the cause itself, sends it away."""
+    return job.is_suspect(gyro.id) and gyro.id != job.place
+
+
+def _condition(job: Job, gyro: Part) -> str:
+    if not _by_list(job, gyro):
+        return ""
+    return (
+        f"debris got to the {gyro.label}: if the traces end inside its hose and its port is clean, record that and "
+        f"make "
+        "a new package"
+    )
+
+
 def _out(job: Job, gyro: Part) -> Task:
-    by_list = job.is_suspect(gyro.id) and gyro.id != job.place
+    by_list = _by_list(job, gyro)
     port = "outlet" if job.description.duty == "suction" else "inlet"
     return Task(
         id=f"{gyro.id}-out",
@@ -38,12 +53,7 @@ def _out(job: Job, gyro: Part) -> Task:
         consumables=("port caps", "double box with foam"),
         cautions=texts("instrument handling", "instrument inside", "spinning gyros"),
         waiting_days=_SHOP_DAYS,
-        only_if=(
-            f"debris got to the {gyro.label}: if the traces end inside its hose and its port is clean, record that and "
-            "make a new package"
-            if by_list
-            else ""
-        ),
+        only_if=_condition(job, gyro),
         why=f"{gyro.label} is on the list" if by_list else job.mode_name,
     )
 
@@ -64,6 +74,7 @@ def _received(job: Job, gyro: Part) -> Task:
         after=(f"{gyro.id}-out",),
         minutes=15,
         closes=(gyro.id,) if job.is_suspect(gyro.id) else (),
+        only_if=_condition(job, gyro),
         hold_point="Report read by the person who will sign.",
         cautions=texts("instrument handling"),
     )
@@ -79,6 +90,7 @@ def _back(job: Job, gyro: Part) -> Task:
         ),
         after=(f"{gyro.id}-documents",),
         minutes=45,
+        only_if=_condition(job, gyro),
         cautions=texts("instrument handling", "suspects open"),
     )
 

@@ -209,8 +209,8 @@ def _counts(ids: set[str]) -> tuple[Count, ...]:
     if "pump-off" in ids:
         counts += [
             Count(id="pad nuts", what="pad nuts", expected=4),
-            Count(id="plain washers", what="plain washers of the pad, as found", expected=None),
-            Count(id="lock washers", what="lock washers of the pad, as found", expected=None),
+            Count(id="plain washers", what="plain washers of the pad", expected=None),
+            Count(id="lock washers", what="lock washers of the pad", expected=None),
         ]
     if "pump-look" in ids and "pump-documents" in ids:
         counts.append(Count(id="vanes", what="vanes and pieces laid out", expected=None))
