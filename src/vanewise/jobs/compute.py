@@ -263,10 +263,9 @@ def start(answers: Mapping[str, object], name: str) -> Answer:
 
 def schema(what: str) -> str:
     """The JSON Schema of a file format, as text."""
-    from vanewise.aircraft.schema import file_schema
+    from vanewise.jobs.file_schemas import schema_of
 
-    schemas = {"aircraft": file_schema}
-    return msgspec.json.format(msgspec.json.encode(schemas[what]()), indent=2).decode()
+    return msgspec.json.format(msgspec.json.encode(schema_of(what)), indent=2).decode()
 
 
 def _finding(text: str) -> Finding:
