@@ -78,7 +78,7 @@ TABLES = [
 ]
 
 
-LEAST = {"sweeps": "rpm = [700]\nreading = [1.6]\n", "seen": 'what = "lamp out"\n'}
+LEAST = {"sweeps": "rpm = [700]\nreading = [1.6]\n", "lamp": 'rpm = "1070 rpm"\n', "seen": 'what = "lamp out"\n'}
 """What a table needs before its reader looks at every key."""
 
 

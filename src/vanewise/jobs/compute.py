@@ -160,7 +160,6 @@ def trace(
         (shed,),
         tuple(_finding(item) for item in found),
     )
-    scope = msgspec.structs.replace(scope, remarks=(*scope.remarks, *not_computed(description)))
     return Answer(data=scope, words=words.scoped(description, scope))
 
 

@@ -153,7 +153,7 @@ def _check(rpm: Schema, altitude: Schema, temperature: Schema) -> Schema:
     measured: Schema = {"type": "string", "minLength": 1}
     return {
         "id": _NAME,
-        "check": {"enum": [*CHECKS, *(check.code for check in CHECKS.values())], "description": "its id or code"},
+        "check": _words(CHECKS, "which check"),
         "outcome": {"type": "string", "description": "one of that check's outcomes"},
         "value": {**measured, "description": "what was measured, with its unit", "examples": ["3.8 cfm", "1.0 inHg"]},
         "before": _quantity("pressure", "cover test: reading before", "2.4 inHg"),
