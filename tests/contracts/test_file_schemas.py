@@ -78,7 +78,12 @@ TABLES = [
 ]
 
 
-LEAST = {"sweeps": "rpm = [700]\nreading = [1.6]\n", "lamp": 'rpm = "1070 rpm"\n', "seen": 'what = "lamp out"\n'}
+LEAST = {
+    "sweeps": "rpm = [700]\nreading = [1.6]\n",
+    "lamp": 'rpm = "1070 rpm"\n',
+    "checks": 'check = "cover_test"\n',
+    "seen": 'what = "lamp out"\n',
+}
 """What a table needs before its reader looks at every key."""
 
 
