@@ -67,7 +67,7 @@ def evidence_weights(state: State) -> Mapping[str, Mapping[str, float]]:
     """Evidence id -> cause id -> change of log10 odds that the item makes, against leaving it out."""
     posterior = state.posterior
     modes, matrix = source_matrix(posterior.hypotheses)
-    rows = [thinned(own, _WEIGHT_ROWS) for own in posterior.rows]
+    rows = thinned(posterior.rows, _WEIGHT_ROWS)
     sound = next(own for own in rows if state.scorer.hypotheses[own.hypothesis].kind == "none")
     whole = np.array([log_mean(own.log_weights())[0] for own in rows])
     all_in = log10_odds(matrix @ shares(whole, posterior.prior))

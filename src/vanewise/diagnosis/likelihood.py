@@ -32,11 +32,8 @@ LAMP_WRONG_SD_INHG: Final = 1.0
 _LOG_2PI: Final = math.log(2.0 * math.pi)
 _DEEPEST: Final = 3
 """Outliers are enumerated singly, then nested on the worst so far, to this many."""
-_FAR_BELOW: Final = 30.0
-_FITS_WELL: Final = 3.0
-_FITS_BADLY: Final = 20.0
-"""Nats: rows this far below the best row do not matter, rows this near a perfect fit have no slips, and when the best
-row is this far from a perfect fit every row is looked at closely."""
+_FAR_FROM_IDEAL: Final = 20.0
+"""Nats from a perfect fit at which two slips of the pen (some eight each) begin to matter."""
 
 Bools = NDArray[np.bool_]
 
@@ -110,14 +107,29 @@ def _from_sums(sums: _Sums) -> Floats:
     return np.asarray(-0.5 * (distance + sums[6] + np.log(determinant)))
 
 
+def needs_depth(best: float, read_sd: Floats) -> bool:
+    """Whether two or three slips can matter: when even the best row of the bank is far from a perfect fit.
+
+    A slip costs about eight nats; a bank's best row is some ten nats off for being one of a thousand.
+    """
+    ideal = float(-0.5 * (2.0 * np.log(read_sd) + _LOG_2PI).sum())
+    return best < ideal - _FAR_FROM_IDEAL
+
+
 def shared_gauge_log(
-    predicted: Floats, observed: Floats, variance: Floats, error: SharedError, outliers: bool = True
+    predicted: Floats,
+    observed: Floats,
+    variance: Floats,
+    error: SharedError,
+    *,
+    outliers: bool = True,
+    deep: bool = True,
 ) -> Floats:
     """Log density of all readings of one gauge, shape (rows,).
 
     ``predicted`` and ``variance`` have shape (rows, readings), ``observed`` (readings,). The outlier mixture is summed
-    over no outlier, every single one, all of them, and, in rows where that can matter, nested sets of two and three
-    that grow by the worst reading; the sets left out are smaller.
+    over no outlier, every single one, all of them, and, if ``deep``, nested sets of two and three that grow by the
+    worst reading; the sets left out are smaller (see :func:`needs_depth`).
     """
     readings = observed.shape[0]
     if readings == 0:
@@ -133,12 +145,7 @@ def shared_gauge_log(
     if readings == 1:
         return np.asarray(np.logaddexp(none, each[:, 0]))
     found = _log_sum(np.concatenate([none[:, None], each, everything[:, None]], axis=1))
-    deeper = _worth_deeper(found, variance)
-    if deeper.any():
-        bb, bs, ss, rb, rs, rr, logs = (part[deeper] for part in parts)
-        more = _nested_slips((bb, bs, ss, rb, rs, rr, logs), each[deeper], slip)
-        found[deeper] = np.logaddexp(found[deeper], more)
-    return found
+    return np.asarray(np.logaddexp(found, _nested_slips(parts, each, slip))) if deep else found
 
 
 def _one_more_slip(total: _Sums, parts: _Sums, said: Floats, slip: Floats, left: int) -> Floats:
@@ -146,18 +153,6 @@ def _one_more_slip(total: _Sums, parts: _Sums, said: Floats, slip: Floats, left:
     return np.asarray(
         _from_sums(_all_but_each(total, parts)) + said[:, None] + slip[None, :] + left * math.log1p(-OUTLIER)
     )
-
-
-def _worth_deeper(found: Floats, variance: Floats) -> Bools:
-    """Rows in which two or three slips can matter: near the best row, or all when even the best row fits badly."""
-    finite = np.isfinite(found)
-    if not finite.any():
-        return np.zeros(len(found), dtype=bool)
-    best = float(found[finite].max())
-    ideal = float(-0.5 * (np.log(np.nanmin(variance, axis=0)) + _LOG_2PI).sum())
-    if best < ideal - _FITS_BADLY:
-        return finite
-    return finite & (found > best - _FAR_BELOW) & (found < ideal - _FITS_WELL)
 
 
 def _nested_slips(parts: _Sums, each: Floats, slip: Floats) -> Floats:
@@ -192,12 +187,35 @@ log_sum = _log_sum
 
 
 def outlier_weights(predicted: Floats, observed: Floats, variance: Floats, error: SharedError) -> Floats:
-    """Probability that each reading is an outlier, per row, shape (rows, readings), one at a time."""
+    """Probability that each reading is a slip, per row, shape (rows, readings).
+
+    Shares of the same sets that :func:`shared_gauge_log` sums over: none, each one, and sets that grow by the worst.
+    """
+    readings = observed.shape[0]
+    rows = np.arange(predicted.shape[0])
     parts = _sums(predicted, observed, variance, error)
     total = _added(parts)
-    kept = _from_sums(total) + math.log1p(-OUTLIER)
-    dropped = _from_sums(_all_but_each(total, parts)) + _outlier_log(observed)[None, :] + math.log(OUTLIER)
-    return np.asarray(1.0 / (1.0 + np.exp(np.clip(kept[:, None] - dropped, -60.0, 60.0))))
+    slip = _outlier_log(observed) + math.log(OUTLIER)
+    none = _from_sums(total) + readings * math.log1p(-OUTLIER)
+    each = _one_more_slip(total, parts, np.zeros(1), slip, readings - 1)
+    gone = np.zeros(each.shape, dtype=bool)
+    said = np.zeros(each.shape[0])
+    sets: list[tuple[Floats, Bools]] = [(each, gone.copy())]
+    for depth in range(2, min(_DEEPEST, readings) + 1):
+        worst = np.argmax(each, axis=1)
+        gone[rows, worst] = True
+        bb, bs, ss, rb, rs, rr, logs = (whole - part[rows, worst] for whole, part in zip(total, parts, strict=True))
+        total = bb, bs, ss, rb, rs, rr, logs
+        said = said + slip[worst]
+        each = _one_more_slip(total, parts, said, slip, readings - depth)
+        each[gone] = -np.inf
+        sets.append((each, gone.copy()))
+    every = _log_sum(np.concatenate([none[:, None], *(log for log, _ in sets)], axis=1))
+    found = np.zeros(each.shape)
+    for log, already in sets:
+        share = np.exp(log - every[:, None])
+        found += np.where(already, share.sum(axis=1)[:, None], share)
+    return np.minimum(found, 1.0)
 
 
 def squared_distance(predicted: Floats, observed: Floats, variance: Floats, error: SharedError) -> Floats:

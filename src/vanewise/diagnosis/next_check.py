@@ -9,7 +9,7 @@ have said of it, so that a fifth reading of the same gauge does not look as good
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -36,6 +36,8 @@ from vanewise.values import judgement
 
 if TYPE_CHECKING:
     from vanewise.diagnosis.infer import State
+
+Ints = NDArray[np.int64]
 
 SAMPLE: Final = 400
 LEAST_BITS: Final = 0.05
@@ -64,10 +66,13 @@ class _Sample:
     causes: tuple[str, ...]
     groups: tuple[str, ...]
     """Names of the repair groups, in order."""
-    group: NDArray[np.int64]
+    group: Ints
     """Number of each row's repair group."""
     gauge_error: tuple[Floats, Floats]
     """Mean (rows, 2) and covariance (rows, 2, 2) of the panel gauge's offset [inHg] and scale, readings included."""
+
+    by_subject: tuple[tuple[Hypothesis, Bools], ...]
+    """Each hypothesis with its rows."""
 
     @property
     def size(self) -> int:
@@ -196,6 +201,9 @@ def _resample(state: State) -> _Sample:
         groups=groups,
         group=np.array([groups.index(cause) for cause in causes], dtype=np.int64),
         gauge_error=_gauge_error(state, hypothesis.tolist(), row.tolist()),
+        by_subject=tuple(
+            (subject, np.array([entry is subject for entry in subjects])) for subject in dict.fromkeys(subjects)
+        ),
     )
 
 
@@ -368,23 +376,25 @@ def _suction(
 # ---- information -----------------------------------------------------------------------------------------------
 
 
-def _information(likelihoods: Floats, weights: Floats, group: NDArray[np.int64], groups: int) -> tuple[float, float]:
+Judge = Callable[[Ints, Ints], Floats]
+"""(rows simulating, rows judging) -> likelihood of each simulated outcome, (simulating, outcomes, judging)."""
+
+
+def information(judge: Judge, weights: Floats, group: Ints, groups: int) -> tuple[float, float]:
     """Mutual information [bit] of outcome and repair group, with its standard error.
 
-    ``likelihoods`` (rows simulated, outcomes, rows judging) of each simulated outcome under each judging row;
-    ``weights`` (rows simulated, outcomes) of the simulated outcomes. Even rows simulate for odd rows and the reverse.
+    ``weights`` (rows, outcomes) are those of the simulated outcomes. Even rows simulate for odd rows and the reverse.
     """
     rows = len(group)
     per_row = np.zeros(rows)
     for first in (0, 1):
         here, there = np.arange(first, rows, 2), np.arange(1 - first, rows, 2)
-        own_group, other_group = group[here], group[there]
-        table = likelihoods[here][:, :, there]
+        table = judge(here, there)
         overall = table.mean(axis=2)
         own = overall.copy()
         for number in range(groups):
-            mine: Bools = np.asarray(own_group == number, dtype=np.bool_)
-            theirs: Bools = np.asarray(other_group == number, dtype=np.bool_)
+            mine: Bools = np.asarray(group[here] == number)
+            theirs: Bools = np.asarray(group[there] == number)
             if mine.any() and theirs.any():
                 own[mine] = table[mine][:, :, theirs].mean(axis=2)
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -394,49 +404,57 @@ def _information(likelihoods: Floats, weights: Floats, group: NDArray[np.int64],
 
 
 def _table_worth(sample: _Sample, candidate: _Candidate) -> tuple[float, float, Floats]:
+    """Information of a table check, and the outcome probabilities of each row."""
     table = np.empty((sample.size, len(candidate.check.outcomes)))
-    for subject in dict.fromkeys(sample.subjects):
-        here = np.array([entry is subject for entry in sample.subjects])
+    for subject, here in sample.by_subject:
         own = outcome_probabilities(candidate.check, candidate.place, subject, sample.quantiles[here])
         table[here] = likelihood.with_misjudgement(own, _SIMULATED_GRADE)
-    likelihoods = np.broadcast_to(table.T[None, :, :], (sample.size, table.shape[1], sample.size))
-    bits, se = _information(likelihoods, table, sample.group, len(sample.groups))
+
+    def judge(here: Ints, there: Ints) -> Floats:
+        return np.broadcast_to(table[there].T[None, :, :], (len(here), table.shape[1], len(there)))
+
+    bits, se = information(judge, table, sample.group, len(sample.groups))
     return bits, se, table
 
 
 def _measured_worth(sample: _Sample, measurable: _Measurable) -> tuple[float, float]:
-    """Outcomes at the nodes of each row's own spread, along its widest direction and its diagonal."""
+    """Information of a measurement: outcomes at nodes of each row's own spread, judged by normal densities."""
     mean, covariance = measurable.mean, measurable.covariance
+    size = mean.shape[1]
     solved: Bools = np.asarray(np.isfinite(mean).all(axis=1))
     mean = np.where(solved[:, None], mean, 0.0)
-    covariance = np.where(solved[:, None, None], covariance, np.eye(mean.shape[1])[None])
+    covariance = np.where(solved[:, None, None], covariance, np.eye(size)[None])
     none = np.array([subject.kind == "none" for subject in sample.subjects])
-    covariance = covariance + np.where(none, likelihood.NONE_SCALE_INHG**2, 0.0)[:, None, None] * np.eye(mean.shape[1])
+    covariance = covariance + np.where(none, likelihood.NONE_SCALE_INHG**2, 0.0)[:, None, None] * np.eye(size)
     factor = np.linalg.cholesky(covariance)
-    steps = _node_steps(mean.shape[1])
+    steps, shares = _node_steps(size)
     outcomes = mean[:, None, :] + np.einsum("rnm,sm->rsn", factor, steps)
-    inverse = np.linalg.inv(covariance)
-    log_volume = 0.5 * np.linalg.slogdet(covariance)[1]
-    weight = (
-        np.full((len(mean), len(steps)), 1.0 / len(steps))
-        if mean.shape[1] > 1
-        else np.broadcast_to(_NODE_SHARES[None, :], (len(mean), 3))
-    )
-    off = outcomes[:, :, None, :] - mean[None, None, :, :]
-    distance = np.einsum("rsjn,jnm,rsjm->rsj", off, inverse, off)
-    core = np.exp(-0.5 * distance - log_volume[None, None, :]) / (2.0 * math.pi) ** (0.5 * mean.shape[1])
-    slip = 0.1 ** mean.shape[1]
-    table = (1.0 - likelihood.OUTLIER) * core + likelihood.OUTLIER * slip
-    return _information(table, weight, sample.group, len(sample.groups))
+    whiten = np.linalg.inv(factor)
+    volume = np.exp(-np.log(np.diagonal(factor, axis1=1, axis2=2)).sum(axis=1)) / (2.0 * math.pi) ** (0.5 * size)
+    slip = likelihood.OUTLIER * 0.1**size
+
+    def judge(here: Ints, there: Ints) -> Floats:
+        distance = np.zeros((len(here), len(steps), len(there)))
+        for row in range(size):
+            along = np.zeros_like(distance)
+            for column in range(row + 1):
+                off = outcomes[here][:, :, None, column] - mean[there][None, None, :, column]
+                along += whiten[there][None, None, :, row, column] * off
+            distance += along * along
+        core = np.exp(-0.5 * distance) * volume[there][None, None, :]
+        return np.asarray((1.0 - likelihood.OUTLIER) * core + slip)
+
+    weights = np.broadcast_to(shares[None, :], (len(mean), len(steps)))
+    return information(judge, weights, sample.group, len(sample.groups))
 
 
-def _node_steps(dimensions: int) -> Floats:
-    """Standard normal steps: Gauss and Hermite's three in one dimension, a symmetric star in several."""
+def _node_steps(dimensions: int) -> tuple[Floats, Floats]:
+    """Standard normal steps and their shares: Gauss and Hermite's three in one dimension, a star in several."""
     if dimensions == 1:
-        return np.asarray(_NODES[:, None])
+        return np.asarray(_NODES[:, None]), np.asarray(_NODE_SHARES)
     scale = math.sqrt(dimensions)
     star = [scale * sign * np.eye(dimensions)[axis] for axis in range(dimensions) for sign in (1.0, -1.0)]
-    return np.stack(star)
+    return np.stack(star), np.full(len(star), 1.0 / len(star))
 
 
 # ---- the answer ------------------------------------------------------------------------------------------------

@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 
 from vanewise.diagnosis.hypotheses import Hypothesis
+from vanewise.diagnosis.predictions import Predicted
 from vanewise.diagnosis.scoring import GroupKey, Rows, Scorer
 from vanewise.network.types import Floats
 
@@ -67,31 +68,45 @@ def make_posterior(hypotheses: Sequence[Hypothesis], rows: Sequence[Rows], prior
     )
 
 
-def thinned(rows: Rows, most: int) -> Rows:
-    """Every k-th row, so that at most ``most`` remain: for questions that need a rough answer only."""
-    step = max(1, len(rows.log_base) // most)
+def thinned(rows: Sequence[Rows], most: int) -> tuple[Rows, ...]:
+    """Every k-th row of each hypothesis, so that at most ``most`` remain: for questions that need a rough answer only.
+
+    Hypotheses that shared predictions still do.
+    """
+    fewer: dict[int, Predicted] = {}
+    return tuple(_thin(own, max(1, len(own.log_base) // most), fewer) for own in rows)
+
+
+def _thin(rows: Rows, step: int, fewer: dict[int, Predicted]) -> Rows:
     if step == 1:
         return rows
     own = rows.predicted
-    predicted = type(own)(
-        gauges=tuple(values[::step] for values in own.gauges),
-        gauge_variance=own.gauge_variance,
-        lamp=own.lamp[::step],
-        lamp_slope=own.lamp_slope[::step],
-        felt={key: values[::step] for key, values in own.felt.items()},
-        checks={key: values[::step] for key, values in own.checks.items()},
-    )
+    if id(own) not in fewer:
+        fewer[id(own)] = Predicted(
+            gauges=tuple(values[::step] for values in own.gauges),
+            gauge_variance=own.gauge_variance,
+            lamp=own.lamp[::step],
+            lamp_slope=own.lamp_slope[::step],
+            felt={key: values[::step] for key, values in own.felt.items()},
+            checks={key: values[::step] for key, values in own.checks.items()},
+        )
+    predicted = fewer[id(own)]
     parts = {key: values[::step] for key, values in rows.parts.items()}
     return Rows(rows.hypothesis, rows.deviates[::step], rows.quantiles[::step], rows.log_base[::step], predicted, parts)
 
 
 def evidence_without(scorer: Scorer, rows: Sequence[Rows], sound: Rows | None, key: GroupKey, place: int) -> Floats:
-    """Log evidence of every hypothesis with one item left out."""
+    """Log evidence of every hypothesis with one item left out. Gauges and lamps are scored once for shared rows."""
     found = []
+    known: dict[tuple[object, ...], Floats] = {}
+    reference = None if sound is None else sound.predicted
     for own in rows:
-        reference = None if sound is None else sound.predicted
-        instead = scorer.group_log(key, own.hypothesis, own.quantiles, own.predicted, reference, place)
-        found.append(log_mean(own.log_weights(key, instead))[0])
+        mark: tuple[object, ...] = (own.hypothesis,)
+        if key[0] in ("gauge", "lamp"):
+            mark = (id(own.predicted), *scorer.gauge_kind(own.hypothesis))
+        if mark not in known:
+            known[mark] = scorer.group_log(key, own.hypothesis, own.quantiles, own.predicted, reference, place)
+        found.append(log_mean(own.log_weights(key, known[mark]))[0])
     return np.array(found)
 
 

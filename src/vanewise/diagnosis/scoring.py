@@ -7,7 +7,7 @@ one check. Groups are independent given the row.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -80,6 +80,8 @@ class Scorer:
     """Remark id -> probability under 'none of these': its average over all modes."""
     cap_tops: dict[tuple[int, int | None], float]
     """(soft remark group, item left out) -> the most any row of the bank makes of it, worked out when first asked."""
+    deep: set[int]
+    """Gauges with so poor a best fit that two and three slips of the pen are counted."""
     bank_quantiles: Floats
     noticed_in_bank: Mapping[tuple[int, int], Floats]
     """(remark group, hypothesis) -> probabilities (rows, remarks) in the bank's own rows."""
@@ -145,6 +147,12 @@ class Scorer:
             return np.zeros(len(quantiles))
         return check_log(self, self.prepared.checks[number], subject, quantiles, predicted, sound or predicted)
 
+    def gauge_kind(self, hypothesis: int) -> _GaugeKind:
+        """What of a hypothesis, besides its predictions, decides how gauges and lamp are scored."""
+        subject = self.hypotheses[hypothesis]
+        wander = max(member.mode.wander for member in subject.members)
+        return subject.kind == "none", subject.has("gauge_in_error"), subject.has("lamp_false"), wander
+
     # ---- gauges and lamp ----------------------------------------------------------------------------------------
 
     def gauge_terms(self, number: int, subject: Hypothesis, predicted: Predicted) -> tuple[Floats, Floats, Floats]:
@@ -181,15 +189,16 @@ class Scorer:
         before = np.array([item.point.before for item in group.items], dtype=bool)
         kept = np.array([place != leave_out for place in range(len(group.items))], dtype=bool)
         right = SharedError(group.bias_sd, group.scale_sd)
+        deep = number in self.deep
         wrong = subject.has("gauge_in_error") and group.instrument == PANEL
         if subject.kind != "none" and not wrong and group.shared_with_baseline:
-            return likelihood.shared_gauge_log(value[:, kept], observed[kept], variance[:, kept], right)
+            return likelihood.shared_gauge_log(value[:, kept], observed[kept], variance[:, kept], right, deep=deep)
         then, now = before & kept, ~before & kept
-        total = likelihood.shared_gauge_log(value[:, then], observed[then], variance[:, then], right)
+        total = likelihood.shared_gauge_log(value[:, then], observed[then], variance[:, then], right, deep=deep)
         if subject.kind == "none":
             return np.asarray(total + likelihood.none_gauge_log(value[:, now], observed[now]))
         error = wide_error() if wrong else right
-        return total + likelihood.shared_gauge_log(value[:, now], observed[now], variance[:, now], error)
+        return total + likelihood.shared_gauge_log(value[:, now], observed[now], variance[:, now], error, deep=deep)
 
     def _lamp(self, subject: Hypothesis, predicted: Predicted, sound: Predicted, leave_out: int | None) -> Floats:
         items = self.prepared.lamps
@@ -206,15 +215,19 @@ class Scorer:
         jacobian = np.log(slope)
         right = SharedError(likelihood.LAMP_TRIP_SD_INHG, 0.0)
         if subject.kind != "none" and not subject.has("lamp_false"):
-            density = likelihood.shared_gauge_log(source.lamp[:, kept], trip[kept], variance[:, kept], right)
+            density = likelihood.shared_gauge_log(
+                source.lamp[:, kept], trip[kept], variance[:, kept], right, deep=False
+            )
             return np.asarray(density + jacobian[:, kept].sum(axis=1))
         then, now = before & kept, ~before & kept
-        total = likelihood.shared_gauge_log(source.lamp[:, then], trip[then], variance[:, then], right)
+        total = likelihood.shared_gauge_log(source.lamp[:, then], trip[then], variance[:, then], right, deep=False)
         if subject.kind == "none":
             total = total + likelihood.none_gauge_log(source.lamp[:, now], trip[now])
         else:
             wide = SharedError(likelihood.LAMP_WRONG_SD_INHG, 0.0)
-            total = total + likelihood.shared_gauge_log(source.lamp[:, now], trip[now], variance[:, now], wide)
+            total = total + likelihood.shared_gauge_log(
+                source.lamp[:, now], trip[now], variance[:, now], wide, deep=False
+            )
         return np.asarray(total + jacobian[:, kept].sum(axis=1))
 
     # ---- remarks ------------------------------------------------------------------------------------------------
@@ -440,7 +453,7 @@ def said(items: Sequence[RemarkItem]) -> likelihood.Bools:
 def make_scorer(bank: Bank, prepared: Prepared, predicted: Sequence[Predicted], weights: Floats) -> Scorer:
     """A scorer for a bank. ``weights`` are the prior weights of its hypotheses, for the averages of 'none of these'."""
     reference = median_row(predicted[1])
-    scorer = Scorer(bank.packed.description, prepared, bank.hypotheses, reference, {}, {}, bank.quantiles, {})
+    scorer = Scorer(bank.packed.description, prepared, bank.hypotheses, reference, {}, {}, set(), bank.quantiles, {})
     modes = [number for number, subject in enumerate(bank.hypotheses) if subject.kind != "none"]
     share = weights[modes] / weights[modes].sum()
     averages: dict[str, float] = {}
@@ -459,23 +472,42 @@ def make_scorer(bank: Bank, prepared: Prepared, predicted: Sequence[Predicted], 
 
 def score_bank(bank: Bank, scorer: Scorer, predicted: Sequence[Predicted]) -> tuple[Rows, ...]:
     """Rows of every hypothesis of the bank. Hypotheses that share solves and errors share their gauge scores."""
-    shared: dict[tuple[GroupKey, int, bool, bool, float], Floats] = {}
+    gauges = {key: _gauge_scores(bank, scorer, predicted, key) for key in scorer.group_keys() if key[0] != "check"}
+    for key, scores in gauges.items():
+        if key[0] == "gauge" and _fits_badly(scorer.prepared.gauges[key[1]], scores.values()):
+            scorer.deep.add(key[1])
+            gauges[key] = _gauge_scores(bank, scorer, predicted, key)
     nothing = np.zeros(bank.rows)
     found = []
-    for number, subject in enumerate(bank.hypotheses):
-        block = bank.block_of[number]
+    for number, block in enumerate(bank.block_of):
         own = predicted[block]
-        wander = max(member.mode.wander for member in subject.members)
         parts: dict[GroupKey, Floats] = {}
         for key in scorer.group_keys():
-            if key[0] not in ("gauge", "lamp"):
+            if key[0] in ("gauge", "lamp"):
+                parts[key] = gauges[key][block, scorer.gauge_kind(number)]
+            else:
                 parts[key] = scorer.group_log(key, number, bank.quantiles, own, predicted[1])
-                continue
-            special = subject.has("gauge_in_error") or subject.has("lamp_false")
-            mark = (key, block, subject.kind == "none", special and subject.has("lamp_false"), wander)
-            mark = mark if not subject.has("gauge_in_error") else (key, -1, False, False, wander)
-            if mark not in shared:
-                shared[mark] = scorer.group_log(key, number, bank.quantiles, own, predicted[1])
-            parts[key] = shared[mark]
         found.append(Rows(number, bank.drawn.deviates, bank.quantiles, nothing, own, parts))
     return tuple(found)
+
+
+_GaugeKind = tuple[bool, bool, bool, float]
+
+
+def _gauge_scores(
+    bank: Bank, scorer: Scorer, predicted: Sequence[Predicted], key: GroupKey
+) -> dict[tuple[int, _GaugeKind], Floats]:
+    """Scores of one gauge (or the lamp) for each block and way of scoring it."""
+    found: dict[tuple[int, _GaugeKind], Floats] = {}
+    if key[0] not in ("gauge", "lamp"):
+        return found
+    for number, block in enumerate(bank.block_of):
+        mark = (block, scorer.gauge_kind(number))
+        if mark not in found:
+            found[mark] = scorer.group_log(key, number, bank.quantiles, predicted[block], predicted[1])
+    return found
+
+
+def _fits_badly(group: GaugeGroup, scores: Iterable[Floats]) -> bool:
+    best = max(float(values[np.isfinite(values)].max(initial=-np.inf)) for values in scores)
+    return likelihood.needs_depth(best, np.array([item.read_sd for item in group.items]))

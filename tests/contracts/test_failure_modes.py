@@ -1,0 +1,165 @@
+"""What every failure mode, check, symptom and event must be: whole, known to each other, and sourced."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from vanewise.aircraft import layouts
+from vanewise.aircraft.kinds import KINDS
+from vanewise.diagnosis.checks import ACCESS_MINUTES, CHECKS
+from vanewise.diagnosis.hypotheses import CHAINS, singles_and_chains
+from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, applicable
+from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS, freshness
+
+ASKED_FOR = {
+    "worn vanes": "worn_vanes",
+    "sheared coupling": "coupling_sheared",
+    "new pump killed by debris left in the lines": "debris_left_in_lines",
+    "oil in the pump": "oil_in_pump",
+    "intake filter loaded": "intake_filter_loaded",
+    "inline filter loaded": "inline_filter_loaded",
+    "leak": "leak",
+    "pump-side hose collapsed": "hose_collapsed",
+    "instrument-side line restricted": "line_restricted",
+    "regulator low": "regulator_low",
+    "regulator high": "regulator_high",
+    "its filter clogged": "regulator_filter_clogged",
+    "regulator seat dirty": "regulator_seat_dirty",
+    "gauge in error": "gauge_in_error",
+    "indicator bearing": "indicator_bearing",
+    "indicator contaminated": "indicator_contaminated",
+    "instrument case leak": "instrument_case_leak",
+    "autopilot itself": "autopilot_itself",
+    "none of these": "none_of_these",
+}
+
+
+@pytest.mark.parametrize("words", ASKED_FOR)
+def test_every_mode_asked_for_is_there(words: str):
+    assert ASKED_FOR[words] in MODES
+
+
+def test_a_leak_is_looked_for_in_three_places():
+    for name in layouts.layouts():
+        places = MODES["leak"].places(layouts.make(name))
+        assert len({place.part for place in places}) == 3, name
+
+
+@pytest.mark.parametrize("mode_id", MODES)
+def test_mode_is_whole(mode_id: str):
+    mode = MODES[mode_id]
+    assert mode.id == mode_id
+    assert mode.name
+    assert mode.name[0].islower()
+    assert len(mode.meaning) > 20
+    assert mode.rate.number > 0
+    assert mode.rate.standing == "judgement"
+    assert str(mode.source)
+    assert all(event in EVENTS for event in mode.contexts)
+    assert all(factor > 0 for factor in mode.contexts.values())
+    assert all(sign in SYMPTOMS and 0 < p < 1 for sign, p in mode.signs.items())
+    assert all(check in CHECKS for check in (*mode.confirms, *mode.refutes))
+    if mode is not NONE_OF_THESE:
+        assert mode.confirms, "no check can show it"
+
+
+@pytest.mark.parametrize("mode_id", MODES)
+@pytest.mark.parametrize("layout", sorted(layouts.layouts()))
+def test_effect_names_known_states_and_moves_away_from_sound(mode_id: str, layout: str):
+    """Each change is of a state in the table of kinds, inside its bounds, and further from neutral when graver."""
+    mode, description = MODES[mode_id], layouts.make(layout)
+    owners = {part.id: part.kind for part in description.parts} | dict.fromkeys(
+        (line.id for line in description.lines), "line"
+    )
+    quantiles = np.array([0.05, 0.5, 0.95])
+    if description.duty not in mode.duties:
+        return
+    for place in mode.places(description):
+        for change in mode.effect(description, place, mode.severity.at(quantiles)):
+            owner, _, state = change.key.rpartition(".")
+            spec = {spec.name: spec for spec in KINDS[owners[owner]].states}[state]
+            assert np.all((change.values >= spec.low) & (change.values <= spec.high)), change.key
+            away = np.abs(change.values - spec.neutral)
+            assert np.all(away > 0)
+            rising = np.all(np.diff(away) >= 0) or np.all(np.diff(away) <= 0)
+            assert rising, f"{change.key} does not go one way with severity"
+
+
+def test_modes_apply_only_where_their_parts_are():
+    suction = {mode.id for mode, _ in applicable(layouts.make("suction-one-pump"))}
+    pressure = {mode.id for mode, _ in applicable(layouts.make("pressure-one-pump"))}
+    assert "intake_filter_loaded" in suction - pressure
+    assert {"inline_filter_loaded", "inlet_filter_loaded"} <= pressure - suction
+    assert "autopilot_itself" not in suction, "this layout has no autopilot"
+
+
+def test_exchangeable_pumps_are_one_place_and_say_so():
+    places = MODES["worn_vanes"].places(layouts.make("suction-twin-pumps"))
+    assert len(places) == 1
+    assert "or" in places[0].label
+
+
+def test_chains_name_known_modes_and_leave_room_for_the_source_alone():
+    share: dict[tuple[str, str], float] = {}
+    for chain in CHAINS:
+        assert chain.source in MODES
+        assert all(victim in MODES for victim in chain.victims)
+        assert chain.source not in chain.victims, "source and victims are different things"
+        for duty in chain.duties:
+            share[chain.source, duty] = share.get((chain.source, duty), 0.0) + chain.share
+    assert all(total <= 1.0 + 1e-12 for total in share.values()), share
+
+
+def test_worn_pump_loaded_filter_contaminated_indicator_is_a_chain():
+    found = [h for h in singles_and_chains(layouts.make("pressure-one-pump")) if h.kind == "chain"]
+    modes = {hypothesis.mode_ids for hypothesis in found}
+    assert ("worn_vanes", "inline_filter_loaded", "indicator_contaminated") in modes
+
+
+def test_hypotheses_have_names_of_their_own_and_none_of_these_comes_last():
+    for layout in layouts.layouts():
+        found = singles_and_chains(layouts.make(layout))
+        assert len({hypothesis.id for hypothesis in found}) == len(found)
+        assert [h.id for h in found if h.kind == "none"] == [found[-1].id] == ["none_of_these"]
+
+
+@pytest.mark.parametrize("check_id", CHECKS)
+def test_check_is_whole(check_id: str):
+    check = CHECKS[check_id]
+    assert check.minutes > 0
+    assert all(name in ACCESS_MINUTES for name in check.access)
+    if check.needs_running_pump:
+        assert any("propeller" in caution for caution in check.cautions), "engine run without its caution"
+    if "suction source" in check.tools:
+        assert any("6 inHg" in caution for caution in check.cautions), "workshop suction without its limit"
+    if check.kind != "table":
+        assert not check.outcomes, "the solver answers it"
+        return
+    assert sum(check.background) == pytest.approx(1.0)
+    assert len(check.background) == len(check.outcomes) >= 2
+    for mode, rows in check.table.items():
+        assert mode in MODES
+        assert 1 <= len(rows) <= 2
+        for row in rows:
+            assert len(row) == len(check.outcomes)
+            assert sum(row) == pytest.approx(1.0)
+            assert min(row) >= 0
+    outcomes = {outcome.id for outcome in check.outcomes}
+    for outcome, mode in check.confirms.items():
+        assert outcome in outcomes
+        assert mode in MODES
+
+
+@pytest.mark.parametrize("code", [f"C{number:02d}" for number in (*range(1, 16), 17, 18, 19, 21, 23, 24)])
+def test_checks_of_the_trade_are_held(code: str):
+    assert any(check.code == code for check in CHECKS.values())
+
+
+@pytest.mark.parametrize("event_id", EVENTS)
+def test_an_event_fades_and_never_turns_round(event_id: str):
+    word = EVENTS[event_id]
+    weights = [freshness(word, hours) for hours in (None, 0.0, 10.0, 50.0, 150.0, 1000.0)]
+    assert weights[0] == 1.0
+    assert weights == sorted(weights, reverse=True)
+    assert all(0.0 <= weight <= 1.0 for weight in weights)

@@ -1,0 +1,145 @@
+"""The pieces of the likelihood against slow, plain forms of the same statement."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from vanewise.diagnosis import likelihood
+from vanewise.diagnosis.likelihood import SharedError
+from vanewise.diagnosis.refine import chi_square_tail
+
+PREDICTED = np.array([[1.5, 3.0, 4.1, 4.9], [1.0, 2.1, 3.0, 4.8]])
+OBSERVED = np.array([1.4, 2.8, 4.0, 5.0])
+VARIANCE = np.array([[0.01, 0.02, 0.015, 0.01], [0.02, 0.02, 0.03, 0.01]])
+ERROR = SharedError(bias_sd=0.15, scale_sd=0.02)
+
+
+def dense(row: int, kept: list[int]) -> float:
+    """Log density by the full covariance: read error, plus one offset and one scale error shared by all."""
+    g = PREDICTED[row, kept]
+    covariance = np.diag(VARIANCE[row, kept]) + ERROR.bias_sd**2 + ERROR.scale_sd**2 * np.outer(g, g)
+    return float(stats.multivariate_normal(g, covariance).logpdf(OBSERVED[kept]))
+
+
+def test_shared_error_in_closed_form_is_the_dense_normal():
+    found = likelihood.shared_gauge_log(PREDICTED, OBSERVED, VARIANCE, ERROR, outliers=False)
+    for row in range(2):
+        assert found[row] == pytest.approx(dense(row, [0, 1, 2, 3]), rel=1e-10)
+
+
+def test_squared_distance_is_the_dense_one():
+    found = likelihood.squared_distance(PREDICTED, OBSERVED, VARIANCE, ERROR)
+    for row in range(2):
+        g = PREDICTED[row]
+        covariance = np.diag(VARIANCE[row]) + ERROR.bias_sd**2 + ERROR.scale_sd**2 * np.outer(g, g)
+        r = OBSERVED - g
+        assert found[row] == pytest.approx(float(r @ np.linalg.solve(covariance, r)), rel=1e-10)
+
+
+def all_subsets(row: int) -> float:
+    """The outlier mixture summed over every set of slips."""
+    slip = stats.t.logpdf(OBSERVED - likelihood.OUTLIER_CENTRE_INHG, df=3, scale=likelihood.OUTLIER_SCALE_INHG)
+    total = []
+    for states in itertools.product((False, True), repeat=4):
+        kept = [k for k in range(4) if not states[k]]
+        gone = [k for k in range(4) if states[k]]
+        log = len(kept) * math.log1p(-likelihood.OUTLIER) + len(gone) * math.log(likelihood.OUTLIER)
+        total.append(log + float(slip[gone].sum()) + (dense(row, kept) if kept else 0.0))
+    return float(np.logaddexp.reduce(total))
+
+
+def test_outlier_mixture_against_every_subset():
+    found = likelihood.shared_gauge_log(PREDICTED, OBSERVED, VARIANCE, ERROR)
+    for row in range(2):
+        assert found[row] == pytest.approx(all_subsets(row), abs=0.02)
+
+
+def test_one_wrong_digit_costs_little():
+    """A slip of the pen costs its own 2 %, not the truth: about ten nats, however far off it is."""
+    right = likelihood.shared_gauge_log(PREDICTED[:1], OBSERVED, VARIANCE[:1], ERROR)[0]
+    wrong = OBSERVED.copy()
+    wrong[1] = 8.2
+    slipped = likelihood.shared_gauge_log(PREDICTED[:1], wrong, VARIANCE[:1], ERROR)[0]
+    assert right - slipped < 12.0
+    plain = likelihood.shared_gauge_log(PREDICTED[:1], wrong, VARIANCE[:1], ERROR, outliers=False)[0]
+    assert right - plain > 100.0
+    weight = likelihood.outlier_weights(PREDICTED[:1], wrong, VARIANCE[:1], ERROR)[0]
+    assert weight[1] > 0.99
+    assert weight[[0, 2, 3]].max() < 0.5
+
+
+def test_a_shared_offset_is_not_proof_upon_proof():
+    """Ten readings that are all 0.3 high say about as much as two: they are one gauge."""
+
+    def gap(readings: int) -> float:
+        g = np.full((1, readings), 4.0)
+        variance = np.full((1, readings), 0.06**2)
+        high, right = np.full(readings, 4.3), np.full(readings, 4.0)
+        return float(
+            likelihood.shared_gauge_log(g, right, variance, ERROR)[0]
+            - likelihood.shared_gauge_log(g, high, variance, ERROR)[0]
+        )
+
+    assert gap(10) < 1.3 * gap(2)
+
+
+def test_student_density_against_scipy():
+    x = np.array([-3.0, 0.0, 0.4, 7.0])
+    assert likelihood.student_log_density(x, 1.5) == pytest.approx(stats.t.logpdf(x, df=3, scale=1.5), rel=1e-12)
+
+
+def test_none_of_these_against_quadrature():
+    sound = np.array([[3.0, 4.5]])
+    seen = np.array([2.2, 4.9])
+
+    def integrand(offset: float) -> float:
+        value = stats.norm.pdf(offset, scale=likelihood.NONE_SCALE_INHG)
+        for g, y in zip(sound[0], seen, strict=True):
+            value *= stats.t.pdf(y - g - offset, df=3, scale=likelihood.NONE_SCALE_INHG)
+        return float(value)
+
+    offsets = np.linspace(-12.0, 12.0, 4001)
+    exact = np.trapezoid([integrand(o) for o in offsets], offsets)
+    assert likelihood.none_gauge_log(sound, seen)[0] == pytest.approx(math.log(exact), abs=0.02)
+
+
+def test_remarks_of_one_person_are_capped_by_that_persons_reliability():
+    """Ten remarks, each four to one for a cause, do not make a million to one: the reporter may be loose."""
+    many_for, many_against = np.full((1, 10), 0.8), np.full((1, 10), 0.2)
+    present = np.ones(10, dtype=bool)
+    gain = likelihood.remark_group_log(many_for, present) - likelihood.remark_group_log(many_against, present)
+    assert 0.0 < gain[0] < 0.85 * 10 * math.log(4.0)
+
+
+def test_looked_and_absent_is_weaker_than_seen():
+    p = np.array([[0.99]])
+    absent = likelihood.remark_group_log(p, np.array([False]))[0]
+    assert math.exp(absent) > likelihood.MISS * 0.9, "a look can miss what is there"
+
+
+@pytest.mark.parametrize("grade", [0, 1, 2, 3])
+def test_misjudgement_leaves_probabilities_whole(grade: int):
+    table = np.array([[0.0, 0.3, 0.7], [1.0, 0.0, 0.0]])
+    found = likelihood.with_misjudgement(table, grade)
+    assert found.sum(axis=1) == pytest.approx(1.0)
+    assert found.min() > 0.0, "a check that refutes must be able to err"
+
+
+def test_gravest_outcome_of_two():
+    first, second = np.array([0.7, 0.2, 0.1]), np.array([[0.5, 0.5, 0.0]])
+    found = likelihood.gravest([first, second])[0]
+    brute = np.zeros(3)
+    for i, j in itertools.product(range(3), repeat=2):
+        brute[max(i, j)] += first[i] * second[0, j]
+    assert found == pytest.approx(brute)
+
+
+@pytest.mark.parametrize("freedom", [1, 2, 3, 7, 14])
+@pytest.mark.parametrize("x", [0.0, 0.5, 3.0, 20.0])
+def test_chi_square_tail_against_scipy(x: float, freedom: int):
+    assert chi_square_tail(x, freedom) == pytest.approx(float(stats.chi2.sf(x, freedom)), rel=1e-9, abs=1e-15)
