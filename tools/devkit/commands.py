@@ -210,7 +210,7 @@ def _tests(machine: Machine, steps: Steps, counts: Counts, environment: Environm
             continue
         report = machine.root / "build" / "tests" / f"{names[0]}.xml"
         report.unlink(missing_ok=True)
-        command = [environment.python, "-m", "pytest", "-q", "--durations=15", f"--junitxml={report}", *extra]
+        command = [environment.python, "-m", "pytest", "-q", "-rsfE", "--durations=15", f"--junitxml={report}", *extra]
         command += [f"tests/{name}" for name in names]
         steps.do(f"tests: {', '.join(names)}", lambda command=command: machine.run(command, env=env))
         counts.add(report)
