@@ -45,7 +45,7 @@ def read_wear(text: str, path: str) -> WearFile:
     if hours_now is None:
         top.problem("hours_now", 'the hours of this pump, like "512.6 h"', "nothing", "write its hours since new")
     conditions = Conditions(
-        duty=cast(Duty, top.choice("duty", get_args(Duty), "")) or "suction",
+        duty=cast(Duty, top.choice("duty", get_args(Duty), "") or "suction"),
         speed_ratio=top.quantity("speed_ratio", "ratio"),
         setting_pa=top.quantity("setting", "pressure"),
         altitude_m=top.quantity("usual_altitude", "length"),
