@@ -33,8 +33,10 @@ def cells() -> list[tuple[Truth, str, tuple[str, ...]]]:
     """Truth, name of the readings, and their kinds."""
     right = (mixture_truth(), Truth(name="one fixed member"))
     out = [(truth, name, kinds) for truth in right for name, kinds in PATTERNS]
-    lengths = [pattern for pattern in PATTERNS if pattern[0] in ("2 lengths", "4 lengths")]
-    out.extend((truth, name, kinds) for truth in wrong_truths() for name, kinds in lengths)
+    four = next(pattern for pattern in PATTERNS if pattern[0] == "4 lengths")
+    out.extend((truth, *four) for truth in wrong_truths())
+    two = next(pattern for pattern in PATTERNS if pattern[0] == "2 lengths")
+    out.append((wrong_truths()[-1], *two))
     return out
 
 
