@@ -243,3 +243,25 @@ def test_the_solution_gives_the_suction_at_a_stop():
     below = solved.ambient_pa - solved.pressure_pa["pump.inlet"]
     assert scope.reaches[0].suction_pa == pytest.approx(below)
     assert below > 5.0 * 3386.389, "the pump sees more than the gauge does"
+
+
+@pytest.mark.parametrize(
+    ("label", "words"),
+    [
+        ("central filter", "the central filter"),
+        ("pump B", "pump B"),
+        ("hose 7", "hose 7"),
+        ("filter IF-2", "filter IF-2"),
+        ("Attitude indicator", "the Attitude indicator"),
+    ],
+)
+def test_labels_stand_in_a_sentence(label, words):
+    from vanewise.contamination.plumbing import the
+
+    assert the(label) == words
+
+
+def test_the_scope_names_every_part_in_words():
+    scope = scope_of(SUCTION)
+    assert scope.labels["gauge.low"] == "gauge line, low side"
+    assert {element for element, _ in scope.shielded} <= set(scope.labels)

@@ -116,7 +116,7 @@ def test_papers_that_lack_something_hold_the_part():
         assert document_problems(paper), lacking
         log = job.receive(PACKAGE, job.start(PACKAGE), paper)
         assert any(
-            state.gate.title == "part and papers of the pump agree" for state in holding(PACKAGE, log, "pump-on")
+            state.gate.title == "part and papers of the other pump agree" for state in holding(PACKAGE, log, "pump-on")
         )
     assert document_problems(GOOD_PAPER) == ()
 

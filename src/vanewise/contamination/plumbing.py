@@ -6,6 +6,7 @@ An element is a part, a line, a regulator's own filter or a tap line. Elements m
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
@@ -33,6 +34,14 @@ _PART_VOLUMES: Final[Mapping[str, Value]] = {
 }
 
 
+_PROPER: Final = re.compile(r"(?:^|\s)(?:[A-Z]|[\w-]*\d[\w-]*)$")
+
+
+def the(label: str) -> str:
+    """A label as it stands in a sentence: ``the central filter``, but ``pump B``."""
+    return label if _PROPER.search(label) else f"the {label}"
+
+
 @dataclass(frozen=True, slots=True)
 class Element:
     """One thing that can get dirty. ``ports`` are full names; a line's are its two ends, start first."""
@@ -44,6 +53,10 @@ class Element:
     length_m: float = 0.0
     volume_m3: float = 0.0
     bore_m: float = 0.0
+
+    @property
+    def the(self) -> str:
+        return the(self.label)
 
     @property
     def is_line(self) -> bool:
@@ -66,6 +79,10 @@ class Plumbing:
 
     def label(self, element_id: str) -> str:
         return self.elements[element_id].label
+
+    def the(self, element_id: str) -> str:
+        """The label of an element as it stands in a sentence."""
+        return self.elements[element_id].the
 
     def owner(self, port: str) -> Element | None:
         """The part a port belongs to; None for the surroundings."""

@@ -73,6 +73,7 @@ def trace(
         reaches=reaches,
         looks=looks[:_MOST_LOOKS],
         findings=found,
+        labels={element.id: element.label for element in at.plumbing.elements.values()},
     )
 
 
@@ -272,8 +273,9 @@ def _remarks(
 
 def _reach_words(at: Setting, event: SheddingEvent, figure: Reach) -> str:
     ambient, suction = ambient_and_suction(at, event)
+    dated = f" on {event.when}" if event.when else ""
     return (
-        f"Stop of the {at.plumbing.label(event.part)}: {figure.volume_m3 * 1e3:.1f} L below ambient by "
+        f"Stop of {at.plumbing.the(event.part)}{dated}: {figure.volume_m3 * 1e3:.1f} L below ambient by "
         f"{shown(suction, 'pressure')} at {shown(ambient, 'pressure')} takes back at most "
         f"{figure.refill_m3 * 1e3:.2f} L, or {figure.length_m:.2f} m of the bore at the pump "
         f"({figure.length_low_m:.2f} to {figure.length_high_m:.2f} m with the volume 30 % out)."
@@ -281,11 +283,11 @@ def _reach_words(at: Setting, event: SheddingEvent, figure: Reach) -> str:
 
 
 def _event_remarks(at: Setting, event: SheddingEvent) -> list[str]:
-    label = at.plumbing.label(event.part)
+    name = at.plumbing.the(event.part)
     if event.kind == "stop" and event.other_source_used:
-        return [f"Another source ran while the {label} stood still: trace cross-feed from it as well."]
+        return [f"Another source ran while {name} stood still: trace cross-feed from it as well."]
     if event.fragments_complete is False:
-        return [f"Pieces of the {label} are missing: find them or write down where was searched."]
+        return [f"Pieces of {name} are missing: find them or write down where was searched."]
     if event.kind == "turned backwards" and at.description.duty == "suction":
         per_turn = swept_per_turn(at, event.part)
         bore = next(

@@ -7,6 +7,7 @@ cut. Amounts only sort the list.
 from __future__ import annotations
 
 import datetime
+from collections.abc import Mapping
 from typing import Literal
 
 import msgspec
@@ -141,6 +142,8 @@ class Scope(msgspec.Struct, frozen=True, kw_only=True):
     reaches: tuple[Reach, ...] = ()
     looks: tuple[Look, ...] = ()
     findings: tuple[Finding, ...] = ()
+    labels: Mapping[str, str] = {}
+    """Every part, line and tap line by id, in words: for the parts that are not on the list as well."""
 
     @property
     def suspect_ids(self) -> tuple[str, ...]:

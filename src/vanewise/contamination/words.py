@@ -63,10 +63,10 @@ def _past(element: Element, findings: tuple[Finding, ...]) -> str:
     states = sorted({f.state for f in findings if isinstance(f, BarrierFinding) and f.part == element.id})
     bad = [state for state in states if state not in ("intact", "unknown")]
     if bad:
-        return f"past the {element.label}, found {' and '.join(bad)}"
+        return f"past {element.the}, found {' and '.join(bad)}"
     if "intact" in states:
-        return f"past the {element.label}, found intact but not proved the right way round"
-    return f"past the {element.label}, which nobody has found intact"
+        return f"past {element.the}, found intact but not proved the right way round"
+    return f"past {element.the}, which nobody has found intact"
 
 
 def look_words(elements: tuple[Element, ...], cleared: int) -> str:
@@ -77,13 +77,13 @@ def look_words(elements: tuple[Element, ...], cleared: int) -> str:
 
 def _look(element: Element) -> str:
     if element.is_line:
-        return f"draw a white cloth through the {element.label}: the traces end inside it"
+        return f"draw a white cloth through {element.the}: the traces end inside it"
     if element.kind == "check valve":
-        return f"look at the flap of the {element.label}: sound, shutting, arrow the right way"
+        return f"look at the flap of {element.the}: sound, shutting, arrow the right way"
     if element.kind == "regulator":
-        return f"look at the seat of the {element.label}: clean and shut"
+        return f"look at the seat of {element.the}: clean and shut"
     face = "clean side" if element.kind != "inline filter" else "downstream face, its end seals and its arrow"
-    return f"look at the {element.label}, {face}: intact" + (
+    return f"look at {element.the}, {face}: intact" + (
         " and the right way round" if element.kind in DIRECTED_BARRIERS else ""
     )
 
@@ -173,7 +173,7 @@ def shielded_reason(
 ) -> str:
     """Why an element is not on the list."""
     if walls:
-        named = " and ".join(f"the {at.plumbing.label(wall)}" for wall in walls)
+        named = " and ".join(at.plumbing.the(wall) for wall in walls)
         sight = "found intact" if not all(at.plumbing.elements[wall].is_line for wall in walls) else "seen to end there"
         return f"shielded by {named}, {sight}"
     if beyond_reach and reach is not None:
@@ -198,18 +198,16 @@ def questions(at: Setting, events: tuple[SheddingEvent, ...]) -> tuple[str, ...]
 
 
 def _event_questions(at: Setting, event: SheddingEvent) -> list[str]:
-    label = at.plumbing.label(event.part)
+    name = at.plumbing.the(event.part)
     asked = []
     if event.kind == "stop":
         if event.ran_on_minutes is None:
-            asked.append(f"Was the engine kept running after the {label} stopped, and for how long?")
+            asked.append(f"Was the engine kept running after {name} stopped, and for how long?")
         if event.other_source_used is None:
-            asked.append(f"Was a standby or another source used while the {label} stood still?")
+            asked.append(f"Was a standby or another source used while {name} stood still?")
         asked.append("Was the propeller turned backwards afterwards?")
     if event.kind == "turned backwards" and event.turns_back is None:
-        asked.append(
-            f"How far was the propeller of the {label} turned backwards? Until known, nothing bounds its reach."
-        )
+        asked.append(f"How far was the propeller of {name} turned backwards? Until known, nothing bounds its reach.")
     if event.kind in ("stop", "cross-feed", "turned backwards") and event.fragments_complete is None:
-        asked.append(f"Are all pieces of the {label} accounted for? Lay them out and photograph them.")
+        asked.append(f"Are all pieces of {name} accounted for? Lay them out and photograph them.")
     return asked

@@ -18,12 +18,12 @@ from vanewise.diagnosis.solving import Point, point_at, solve_rows, tapped, taps
 from vanewise.diagnosis.types import LampReading, Reading
 from vanewise.errors import NoAnswer, Problem, wrong
 from vanewise.groundrun.conditioning import RPM_SD, Rows, Solver, as_read, baseline_of, draw_rows, gauge_errors, trip_pa
-from vanewise.groundrun.types import GroundRunPlan, TestPoint
+from vanewise.groundrun.types import KNEE_SHARE, GroundRunPlan, TestPoint
 from vanewise.network import atmosphere, pack
 from vanewise.network.pack import PackedNetwork
 from vanewise.network.solve import Engine, best_engine
 from vanewise.network.types import Floats
-from vanewise.quantities import PA_PER_INHG, inhg, shown
+from vanewise.quantities import inhg, shown
 from vanewise.work.cautions import texts
 
 STANDARD_RPMS: Final = (700.0, 1000.0, 1200.0, 1500.0, 1800.0, 2100.0)
@@ -33,8 +33,6 @@ ROWS: Final = {"kernel": 256, "numpy": 128}
 """Draws a round, by engine."""
 _LAMP_RPMS: Final = (500.0, 600.0, 850.0, 1100.0, 1350.0, 1700.0)
 _COVER_RPMS: Final = (1200.0, 1000.0, 700.0)
-_MOSTLY_SHUT: Final = 0.75
-_SHUT_PA: Final = 0.02 * PA_PER_INHG
 _MOST_LOST: Final = 0.02
 _FEW_ROWS: Final = 30.0
 
@@ -84,6 +82,7 @@ def predict(
     bands = _bands(solver, drawn, pressure[:, : len(grid)])
     lamp = _lamp_band(solver, drawn, pressure[:, : len(grid)], grid)
     exposed, lamp_exposed = _exposures(packed, points, bands, lamp, solver.engine)
+    cover_rpm, cover_below = _cover_rpm(solver, drawn, pressure[:, len(grid) :], len(cover), bands)
     test_points = tuple(
         TestPoint(
             engine_rpm=rpm,
@@ -107,7 +106,8 @@ def predict(
         cautions=_cautions(description),
         basis=_basis(description, drawn, earlier.count, solver, gauge_proved_pa),
         latitude_deg=None if description.field.latitude is None else description.field.latitude.number,
-        cover_rpm=_cover_rpm(solver, drawn, pressure[:, len(grid) :], len(cover)),
+        cover_rpm=cover_rpm,
+        cover_below_pa=cover_below,
         lamp_exposes=lamp_exposed,
         plateau_rpm=description.engine.cruise_rpm.number,
         read_sd_pa=solver.errors.read_pa,
@@ -207,20 +207,27 @@ def _crossing(grid: tuple[float, ...], difference: Floats, trip: float) -> float
     return math.inf
 
 
-def _cover_rpm(solver: Solver, drawn: Rows, pressure: Floats, count: int) -> float | None:
-    """The highest usual speed for the cover test: a sound regulator is most likely shut, and never past the band."""
+def _cover_rpm(
+    solver: Solver, drawn: Rows, pressure: Floats, count: int, bands: Floats
+) -> tuple[float | None, float | None]:
+    """The highest usual speed for the cover test, and the reading [Pa] below which it is done.
+
+    The middle reading there lies below the knee, and covering the intake never lifts a sound system past the gauge's
+    own band. Without such a speed there is no cover test.
+    """
     if not count:
-        return None
+        return None, None
     pairs = taps(solver.packed, None, None)
-    covered, open_air = tapped(pressure[:, :count], pairs), tapped(pressure[:, count:], pairs)
+    covered = np.nan_to_num(tapped(pressure[:, :count], pairs))
+    open_air = np.nan_to_num(tapped(pressure[:, count:], pairs))
     gauge_top = solver.packed.description.gauge.band_high
     top = math.inf if gauge_top is None else gauge_top.number
+    below = KNEE_SHARE * float(bands[-1][1])
     for at, rpm in enumerate(_COVER_RPMS):
-        shut = np.abs(covered[:, at] - open_air[:, at]) < _SHUT_PA
         low_enough = covered[:, at] <= top
-        if drawn.weights[shut].sum() > _MOSTLY_SHUT and drawn.weights[low_enough].sum() > COVERAGE:
-            return rpm
-    return None
+        if float(drawn.weights @ open_air[:, at]) < below and drawn.weights[low_enough].sum() > COVERAGE:
+            return rpm, below
+    return None, None
 
 
 def _lamp_note(rpm: float, lamp: tuple[float, float] | None) -> str:

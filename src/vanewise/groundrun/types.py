@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Final, Literal
 
 import msgspec
 
 Verdict = Literal["pass", "fail", "not shown"]
+KNEE_SHARE: Final = 0.88
+"""A reading above this share of the plateau's counts as at the knee (judgement)."""
 
 
 class TestPoint(msgspec.Struct, frozen=True, kw_only=True):
@@ -38,7 +40,9 @@ class GroundRunPlan(msgspec.Struct, frozen=True, kw_only=True):
     basis: tuple[str, ...]
     latitude_deg: float | None = None
     cover_rpm: float | None = None
-    """Where the cover test is done: the highest point at which a sound regulator is surely shut."""
+    """Where the cover test is done: the highest usual speed whose middle reading lies below the knee."""
+    cover_below_pa: float | None = None
+    """The test is done only while the gauge reads less than this."""
     lamp_exposes: tuple[str, ...] = ()
     plateau_rpm: float | None = None
     """From here on the gauge's own lower limit counts as well."""

@@ -9,6 +9,7 @@ from typing import Final
 from vanewise.errors import InputError, Problem
 from vanewise.groundrun.drift import earth_share_deg, rest_deg
 from vanewise.groundrun.types import (
+    KNEE_SHARE,
     GroundRunPlan,
     GroundRunReading,
     GroundRunVerdict,
@@ -138,8 +139,6 @@ def _point(plan: GroundRunPlan, point: TestPoint, readings: Sequence[GroundRunRe
     )
 
 
-_KNEE_SHARE: Final = 0.88
-"""A reading above this share of the highest one counts as at the knee (judgement)."""
 _HALF_DIGIT: Final = 0.05 * PA_PER_INHG
 """A needle is written to a tenth; a reading on the limit passes."""
 
@@ -253,8 +252,7 @@ def _lamp(plan: GroundRunPlan, readings: Sequence[GroundRunReading]) -> list[Poi
 def _cover(plan: GroundRunPlan, readings: Sequence[GroundRunReading]) -> PointVerdict:
     """Covering a sound, shut regulator's intake changes nothing; a rise is the seat's leak."""
     allowed = 2.0 * math.sqrt(2.0) * plan.read_sd_pa
-    where = f" at {plan.cover_rpm:.0f} rpm" if plan.cover_rpm is not None else ""
-    expected = f"no rise beyond {_number(allowed)} inHg{where}"
+    expected = f"no rise beyond {_number(allowed)} inHg, below the knee"
     exposes = "dirt on the regulator seat"
     pairs = []
     for covered in _of(readings, "cover test"):
@@ -266,7 +264,7 @@ def _cover(plan: GroundRunPlan, readings: Sequence[GroundRunReading]) -> PointVe
         return _not_shown("cover test", expected, exposes)
     rise, covered = max(pairs, key=lambda pair: pair[0])
     highest = max((reading.value or 0.0 for reading in _of(readings, "gauge")), default=0.0)
-    above_knee = (covered.value or 0.0) - rise > _KNEE_SHARE * highest
+    above_knee = (covered.value or 0.0) - rise > KNEE_SHARE * highest
     if above_knee:
         return PointVerdict(
             what="cover test",

@@ -127,7 +127,7 @@ def _others(plan: GroundRunPlan, metric: bool) -> list[dict[str, str]]:
         row("lamp out, rising", f"{plan.lamp_rpm_low:.0f} to {plan.lamp_rpm_high:.0f} rpm")
         row("lamp on, falling", "not above the speed where it went out")
     if plan.cover_rpm is not None:
-        row(f"intake covered 5 s at {plan.cover_rpm:.0f} rpm", "no rise: a rise is the regulator's seat")
+        row(f"intake covered 5 s at {plan.cover_rpm:.0f} rpm", _cover_words(plan, metric))
     if "attitude indicator" in plan.gyros:
         row("attitude erect", f"within {limits.ERECT_MINUTES.number:.0f} min")
         row("attitude in taxi turns", f"within {limits.TAXI_TURN_DEG.number:.0f} deg, level straight on")
@@ -137,6 +137,14 @@ def _others(plan: GroundRunPlan, metric: bool) -> list[dict[str, str]]:
         row("autopilot", "the manual's own test; every way to disconnect")
     row("standby source", "where fitted: carries the gyros alone")
     return rows
+
+
+def _cover_words(plan: GroundRunPlan, metric: bool) -> str:
+    only = ""
+    if plan.cover_below_pa is not None:
+        unit = "hPa" if metric else "inHg"
+        only = f"only while reading under {_pressure(plan.cover_below_pa, metric)} {unit}; "
+    return f"{only}no rise: a rise is the regulator's seat"
 
 
 def _drift_words(plan: GroundRunPlan) -> str:

@@ -231,7 +231,7 @@ def regulator_clean(job: Job) -> tuple[Task, ...]:
     return (
         Task(
             id="regulator-clean",
-            title=f"Clean the {job.label(regulator)}, new filter on it",
+            title=f"Clean {job.the(regulator)}, new filter on it",
             steps=(
                 "Compare the screw with its record: threads showing as before.",
                 (
@@ -267,7 +267,7 @@ def regulator_exchange(job: Job) -> tuple[Task, ...]:
     return (
         Task(
             id="regulator-exchange",
-            title=f"Exchange the {job.label(regulator)}",
+            title=f"Exchange {job.the(regulator)}",
             steps=(
                 "Do not run the engine with it: the suction climbs with engine speed.",
                 (
@@ -292,7 +292,7 @@ def regulator_filter(job: Job) -> tuple[Task, ...]:
     return (
         Task(
             id="regulator-filter",
-            title=f"Renew the filter of the {job.label(regulator)}",
+            title=f"Renew the filter of {job.the(regulator)}",
             steps=(
                 "Slide the old one off without shedding crumbs into the valve; bag it; look at it.",
                 "Crumbled foam has gone to the pump: look at the seat and the pump inlet, and trace it from here.",
@@ -300,7 +300,7 @@ def regulator_filter(job: Job) -> tuple[Task, ...]:
             ),
             after=("open-up",),
             minutes=15,
-            parts=(f"filter for the {job.label(regulator)}",),
+            parts=(f"filter for {job.the(regulator)}",),
             renews=(f"{job.label(regulator)} filter",),
             cautions=texts("regulator lock"),
         ),
@@ -362,9 +362,9 @@ def _filters(job: Job, wanted: tuple[str, ...]) -> tuple[Task, ...]:
 def find_leak(job: Job) -> tuple[Task, ...]:
     """The leak at its place: seen, mended, proved gone."""
     line = job.place_line
-    place = job.label(job.place)
+    place = job.the(job.place)
     steps = [
-        f"Show the leak at the {place} itself: film, feel, suction by section. A leak not seen is not mended.",
+        f"Show the leak at {place} itself: film, feel, suction by section. A leak not seen is not mended.",
         "Joint: take it apart, look at bead, hose end and clamp, put it together again as the map says.",
     ]
     if line is None:
@@ -372,7 +372,7 @@ def find_leak(job: Job) -> tuple[Task, ...]:
     return (
         Task(
             id="leak",
-            title=f"Mend the leak at the {place}",
+            title=f"Mend the leak at {place}",
             steps=tuple(steps),
             after=("tags",),
             minutes=30,

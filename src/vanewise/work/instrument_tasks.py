@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from vanewise.aircraft.description import Part
 from vanewise.aircraft.kinds import KINDS
+from vanewise.contamination.plumbing import the
 from vanewise.work.cautions import texts
 from vanewise.work.job import Job
 from vanewise.work.types import Task
@@ -27,7 +28,7 @@ def _condition(job: Job, gyro: Part) -> str:
     if not _by_list(job, gyro):
         return ""
     return (
-        f"debris got to the {gyro.label}: if the traces end inside its hose and its port is clean, record that and "
+        f"debris got to {the(gyro.label)}: if the traces end inside its hose and its port is clean, record that and "
         f"make "
         "a new package"
     )
@@ -38,7 +39,7 @@ def _out(job: Job, gyro: Part) -> Task:
     port = "outlet" if job.description.duty == "suction" else "inlet"
     return Task(
         id=f"{gyro.id}-out",
-        title=f"Take the {gyro.label} out and send it to an instrument shop",
+        title=f"Take {the(gyro.label)} out and send it to an instrument shop",
         steps=(
             f"Look into its {port} and at its hose end first: wipe with white cloth, borescope, photograph.",
             "Fully stopped and upright; ports and connector capped as they open; serial photographed.",
@@ -61,7 +62,7 @@ def _out(job: Job, gyro: Part) -> Task:
 def _received(job: Job, gyro: Part) -> Task:
     return Task(
         id=f"{gyro.id}-documents",
-        title=f"Receive the {gyro.label}: instrument, papers, report",
+        title=f"Receive {the(gyro.label)}: instrument, papers, report",
         steps=(
             "Serial on the case is the serial on the paper; status word, date, signature, approval reference.",
             (
@@ -83,7 +84,7 @@ def _received(job: Job, gyro: Part) -> Task:
 def _back(job: Job, gyro: Part) -> Task:
     return Task(
         id=f"{gyro.id}-on",
-        title=f"Refit the {gyro.label}",
+        title=f"Refit {the(gyro.label)}",
         steps=(
             "Caps off only at connection. Screws of the right length; nothing forced; no blow on the glass.",
             "Connector seated; the map decides which port gets which hose.",
@@ -100,7 +101,7 @@ def prove_air_first(job: Job) -> tuple[Task, ...]:
     return (
         Task(
             id="air-first",
-            title=f"Prove the air at the {job.label(job.place)} before it goes anywhere",
+            title=f"Prove the air at {job.the(job.place)} before it goes anywhere",
             steps=(
                 "Test gauge across the instrument's own two ports through the sweep: is it fed?",
                 "Look at its own inlet filter or screen.",

@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 from vanewise.aircraft.description import AircraftDescription, Line, Part
 from vanewise.aircraft.kinds import KINDS
-from vanewise.contamination.plumbing import Element, Plumbing
+from vanewise.contamination.plumbing import Element, Plumbing, the
 from vanewise.contamination.types import Scope, Suspect
 from vanewise.provenance import Value
 from vanewise.work.types import HoseTag, Task
@@ -31,6 +31,10 @@ class Job:
 
     def label(self, element_id: str) -> str:
         return self.plumbing.elements[element_id].label if element_id in self.plumbing.elements else element_id
+
+    def the(self, element_id: str) -> str:
+        """A part or line as it stands in a sentence."""
+        return the(self.label(element_id))
 
     @property
     def suspects(self) -> tuple[Suspect, ...]:

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 import msgspec
 
 from vanewise.aircraft.description import AircraftDescription, digest
-from vanewise.contamination.plumbing import plumbing
+from vanewise.contamination.plumbing import plumbing, the
 from vanewise.contamination.types import Scope
 from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.types import Cause, Causes, NextCheck
@@ -242,7 +242,7 @@ def _torques(job: Job, ids: set[str], wrench: Wrench | None) -> tuple[TorqueLine
     return (
         torque_line(
             "pad nuts",
-            f"four pad nuts of the {job.pump.label}, diagonal, two or three passes",
+            f"four pad nuts of {the(job.pump.label)}, diagonal, two or three passes",
             job.manual.get("pump.nut_torque"),
             wrench,
             None if drag is None else drag.number,
@@ -277,7 +277,7 @@ def _gates(
             gates.append(
                 Gate(
                     id=f"documents of {job.label(name)}",
-                    title=f"part and papers of the {job.label(name)} agree",
+                    title=f"part and papers of {_received(job, part, name)} agree",
                     needs=(f"documents:{name}",),
                     before=(f"{part}-on",),
                     override_by=CERTIFICATED,
@@ -320,6 +320,11 @@ def _gates(
             )
         )
     return tuple(gates)
+
+
+def _received(job: Job, part: str, name: str) -> str:
+    """What came in: another pump stands where the old one was."""
+    return "the other pump" if part == "pump" else job.the(name)
 
 
 def _remarks(job: Job) -> tuple[str, ...]:

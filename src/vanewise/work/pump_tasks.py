@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
 
+from vanewise.contamination.plumbing import the
 from vanewise.work.cautions import texts
 from vanewise.work.job import Job
 from vanewise.work.types import Task
@@ -54,7 +55,7 @@ def pump_off(job: Job) -> tuple[Task, ...]:
     return (
         Task(
             id="pump-off",
-            title=f"Take the {pump.label} off",
+            title=f"Take {the(pump.label)} off",
             steps=(
                 "Look at outlet and drain first: soot, chips, oil; photograph.",
                 (
@@ -81,7 +82,7 @@ def pump_off(job: Job) -> tuple[Task, ...]:
         ),
         Task(
             id="pump-look",
-            title=f"Find out why: open the {pump.label} on the bench and lay everything out",
+            title=f"Find out why: open {the(pump.label)} on the bench and lay everything out",
             steps=(
                 "Hold it by the mounting flange only.",
                 (
@@ -120,7 +121,7 @@ def pump_documents(job: Job) -> tuple[Task, ...]:
             after=("pump-look",),
             minutes=15,
             parts=(
-                f"{pump.label}: right rotation and class, with documents and new coupling",
+                f"pump in place of {the(pump.label)}: right rotation and class, with documents and new coupling",
                 "pad seal",
                 "pad gasket made for that pump",
             ),
@@ -130,7 +131,6 @@ def pump_documents(job: Job) -> tuple[Task, ...]:
 
 
 def pump_on(job: Job) -> tuple[Task, ...]:
-    pump = job.pump
     return (
         *_pad(job, "pump-look"),
         Task(
@@ -157,7 +157,7 @@ def pump_on(job: Job) -> tuple[Task, ...]:
         ),
         Task(
             id="pump-on",
-            title=f"Fit the {pump.label}",
+            title="Fit the other pump",
             steps=(
                 "Coupling free, nothing in it that the manual does not ask for.",
                 "Slide it on square, gasket the right way, drain lowest; it must seat by hand.",
@@ -238,7 +238,7 @@ def pad_seal(job: Job) -> tuple[Task, ...]:
         off,
         Task(
             id="pump-look",
-            title=f"Look into the {job.pump.label} for oil",
+            title=f"Look into {the(job.pump.label)} for oil",
             steps=(
                 "Coupling space, ports and rotor face: dry and grey, or wet and glossy?",
                 "Oil inside means the pump is not refitted: make a new package for oil in the pump.",
@@ -251,7 +251,7 @@ def pad_seal(job: Job) -> tuple[Task, ...]:
         *_pad(job, "pump-look"),
         Task(
             id="pump-on",
-            title=f"Refit the {job.pump.label}",
+            title=f"Refit {the(job.pump.label)}",
             steps=(
                 "Slide it on square, drain lowest; it must seat by hand. Start the hidden nut first.",
                 "Diagonal, two or three passes, to the value on the torque sheet, adapter corrected. Count the tin.",
