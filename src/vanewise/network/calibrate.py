@@ -29,10 +29,11 @@ def regulators(packed: PackedNetwork) -> tuple[str, ...]:
 
 
 def calibrated(packed: PackedNetwork) -> PackedNetwork:
-    """The network with every regulator set, sound, at ``set_at_rpm``, at the home field on a standard day.
+    """The network with every regulator set: sound, at ``set_at_rpm``, at the home field on a standard day.
 
-    With several regulators one common turn of all screws is found, at the lowest ``set_at_rpm``, for the lowest
-    setting. A pump too weak to reach the setting leaves the preload at the setting itself.
+    That solution becomes the network's first guess for others. With several regulators one common turn of all screws
+    is found, at the lowest ``set_at_rpm``, for the lowest setting. A pump too weak to reach the setting leaves the
+    preload at the setting itself.
     """
     names = regulators(packed)
     settings = [packed.owners[name].values["setting"] for name in names]
@@ -40,9 +41,14 @@ def calibrated(packed: PackedNetwork) -> PackedNetwork:
         engine_rpm=min(packed.owners[name].values["set_at_rpm"] for name in names),
         altitude_m=packed.description.field.elevation.number,
     )
-    preload = calibrate_preload(packed, cases([point]), np.array([min(settings)]), engine="numpy")
+    batch = cases([point])
+    preload = calibrate_preload(packed, batch, np.array([min(settings)]), engine="numpy")
     shift = float(preload[0]) - min(settings)
-    return packed.with_values({f"{name}.preload": at + shift for name, at in zip(names, settings, strict=True)})
+    ready = packed.with_values({f"{name}.preload": at + shift for name, at in zip(names, settings, strict=True)})
+    sound = solve_batch(ready, batch, "numpy")
+    if sound.status[0] == 3:
+        return ready
+    return replace(ready, guess=sound.pressure_pa[0, : packed.free] / batch.ambient_pa[0])
 
 
 def calibrate_preload(

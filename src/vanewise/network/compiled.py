@@ -8,8 +8,10 @@ on the number of threads, so neither do the answers.
 ``python -m vanewise.network.compiled --warm`` compiles the kernel into its cache and exits.
 """
 
-# mypy: disable-error-code="untyped-decorator,no-untyped-call"
-# ruff: noqa: RUF059 (every function unpacks the same bundle of work arrays and takes what it needs)
+# mypy: disable-error-code="untyped-decorator,no-untyped-call,no-any-return"
+# ruff: noqa: RUF059, FURB136
+# RUF059: every function unpacks the same bundle of work arrays and takes what it needs.
+# FURB136: a choice in the laws is spelled out, because max and min here are calls that hinder vector instructions.
 from __future__ import annotations
 
 import math
@@ -23,44 +25,52 @@ import numpy as np
 from vanewise.network import numba_cache  # before numba: it says where the compiled code is kept
 
 import numba  # isort: skip
-from numba import extending, types  # isort: skip
+from numba import types  # isort: skip
 
 from vanewise.network import law_constants as c
-from vanewise.network.elements import Law
+from vanewise.network.elements import PLACES, VALVE_BAND, Law
+from vanewise.network.lanes import (
+    LANES,
+    balance,
+    eliminate,
+    gather,
+    inner,
+    intrinsic,
+    row_add,
+    row_copy,
+    row_largest,
+    slopes,
+)
 from vanewise.network.oracle import Answer
 from vanewise.network.problem import Problem
 
-LANES: Final = 8
 CHUNK: Final = 256
 """Scenarios that one thread takes at a time."""
-PLACES: Final = 7
-CACHE_FOLDER: Final = numba_cache.FOLDER
 
 LN2: Final = math.log(2.0)
 TWO_LOG10_E: Final = 2.0 * c.LOG10_E
-CORE_GAIN: Final = 1.0 / (1.0 - c.CORE)
 LINK_INVERSE: Final = 1.0 / (c.LINK_KARMAN - c.LAMINAR_KARMAN)
 TINY_HEAD: Final = 1e-12
 """Keeps the logarithm and the divisions of the pipe law defined at zero flow; worth 1e-14 of a Reynolds number."""
 ARRIVED_PA: Final = 3.0
 """A scenario has arrived when no virtual drop is further than this [Pa] from the real one."""
-SMALL_STEP: Final = 0.02
-"""... and its last step was smaller than this share of the pressure moved."""
-LARGEST_RADIUS: Final = 0.02
-"""Widest enclosure [Pa] taken without polishing; ``MOST_POLISH`` plain Newton steps are spent on a wider one."""
-MOST_POLISH: Final = 6
+VALVE_SCALE_PA: Final = 300.0
+"""For a valve with a narrower opening band the distance is taken in proportion."""
+SMALL_STEP_PA: Final = 1000.0
+"""... and its last step was shorter than this, so that it was taken whole."""
 STARTS: Final = len(c.STARTS)
 RUNGS: Final = len(c.BAND_LADDER)
 ORIFICE: Final = int(Law.ORIFICE)
 PIPE: Final = int(Law.PIPE)
 FILTER: Final = int(Law.FILTER)
 VALVE: Final = int(Law.VALVE)
+PUMP: Final = int(Law.PUMP)
+HEAD: Final = len(Law)
+FACTORS: Final = len(Law) + 1
 
 
 njit: Final[Any] = numba.njit
-intrinsic: Final[Any] = extending.intrinsic
 _inlined: Final = njit(error_model="numpy", forceinline=True, no_cpython_wrapper=True, no_cfunc_wrapper=True)
-_inner: Final = njit(error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True)
 
 
 @intrinsic
@@ -108,12 +118,16 @@ def ln(x: float) -> float:
 
 
 @_inlined
-def rough_ln(x: float) -> float:
-    """Natural logarithm to 0.004, continuous and without a division: enough for the share that acceleration takes."""
+def rough_ln(x: float) -> tuple[float, float]:
+    """Logarithm to 0.004 and its slope times x, continuous and without a division.
+
+    Enough for the share that acceleration takes of a head; the slope is that of this very curve.
+    """
     bits = _bits(x)
     exponent = _double((bits >> _SHIFT) | _MAGIC) - (4503599627370496.0 + 1023.0)
     m = _double((bits & _MANTISSA) | _ONE)
-    return (exponent + (2.0 - m * (1.0 / 3.0)) * m - 5.0 / 3.0) * LN2
+    third = m * (1.0 / 3.0)
+    return (exponent + (2.0 - third) * m - 5.0 / 3.0) * LN2, (2.0 - 2.0 * third) * m * LN2
 
 
 @_inlined
@@ -122,7 +136,7 @@ def orifice(
 ) -> tuple[float, float, float]:
     """ISO 6358 passage both ways, linear above a pressure ratio of 0.999. Returns m, dm/dpa, dm/dpb.
 
-    ``scale`` is 1/(1 - critical); ``core_slope`` joins the linear core to the curve (see :func:`orifice_core`).
+    ``scale`` is 1/(1 - critical); ``core_slope`` joins the linear core to the curve.
     """
     forward = pa >= pb
     up = pa if forward else pb
@@ -141,14 +155,6 @@ def orifice(
 
 
 @_inlined
-def orifice_core(conductance: float, critical: float) -> tuple[float, float]:
-    """Scale of the ellipse and slope of the linear core of an ISO 6358 passage."""
-    scale = 1.0 / (1.0 - critical)
-    excess = (c.CORE - critical) * scale
-    return scale, conductance * math.sqrt(1.0 - excess * excess) * CORE_GAIN
-
-
-@_inlined
 def pipe(
     k: float, mass: float, relative: float, weight: float, cap: float, link_end: float, pa: float, pb: float
 ) -> tuple[float, float, float]:
@@ -160,50 +166,55 @@ def pipe(
     forward = pa >= pb
     up = pa if forward else pb
     down = pb if forward else pa
-    total = up + down
+    per_total = 1.0 / (up + down)
     gap = up - down
     kk = k * k
-    head = kk * gap * total
-    head = max(TINY_HEAD, head)
-    slant = gap / total
+    head = kk * gap * (up + down)
+    head = head if head > TINY_HEAD else TINY_HEAD
+    slant = gap * per_total
     capped = slant >= cap
     slant = cap if capped else slant
     square = slant * slant
-    pull = 2.0 * weight * slant * ((1.0 + square * (1 / 3)) + square * square * (1 / 5 + square * (1 / 7)))
+    fourth = square * square
+    # ln(up/down) as a short series in (up - down)/(up + down), and its slope.
+    pull = 2.0 * weight * slant * ((1.0 + square * (1 / 3)) + fourth * (1 / 5 + square * (1 / 7)))
+    pull_slope = 0.0 if capped else 4.0 * weight * (1.0 + square) * (1.0 + fourth) * per_total * per_total
     link = (link_end - c.LAMINAR_RE) * LINK_INVERSE
     offset = c.LAMINAR_RE - link * c.LAMINAR_KARMAN
+    # Reynolds number and slope as if there were no acceleration.
     bare = math.sqrt(head)
-    safe = max(c.LINK_KARMAN, bare)
-    curve = -TWO_LOG10_E * rough_ln(relative + c.COLEBROOK / safe)
+    safe = bare if bare > c.LINK_KARMAN else c.LINK_KARMAN
+    share = c.COLEBROOK / safe
+    inside = relative + share
+    log_inside, log_slope = rough_ln(inside)
+    curve = -TWO_LOG10_E * log_inside
     bare_re = bare * curve if bare > c.LINK_KARMAN else offset + link * bare
     bare_re = head * (1.0 / 64.0) if bare < c.LAMINAR_KARMAN else bare_re
+    bare_slope = curve + TWO_LOG10_E * log_slope * share / inside if bare > c.LINK_KARMAN else link
+    bare_slope = bare * (1.0 / 32.0) if bare < c.LAMINAR_KARMAN else bare_slope
     whole = head + pull * bare_re * bare_re
     root = math.sqrt(whole)
     inverse = 1.0 / root
     karman = head * inverse
     # Friction proper, at the Karman number that is left.
+    per_karman = 1.0 / karman
     turbulent = karman > c.LINK_KARMAN
     laminar = karman < c.LAMINAR_KARMAN
-    per_karman = 1.0 / karman
     share = c.COLEBROOK * (per_karman if turbulent else 1.0 / c.LINK_KARMAN)
     inside = relative + share
     colebrook = -TWO_LOG10_E * ln(inside)
-    bend = TWO_LOG10_E * share / inside
     re = karman * colebrook if turbulent else offset + link * karman
     re = karman * karman * (1.0 / 64.0) if laminar else re
-    slope = colebrook + bend if turbulent else link
+    slope = colebrook + TWO_LOG10_E * share / inside if turbulent else link
     slope = karman * (1.0 / 32.0) if laminar else slope
-    bare_slope = curve + bend if bare > c.LINK_KARMAN else link
-    bare_slope = bare * (1.0 / 32.0) if bare < c.LAMINAR_KARMAN else bare_slope
     # karman^2 = head^2 / whole, so its slopes by head and by pull:
     shrink = karman * inverse
     by_head = 2.0 * shrink - shrink * shrink * (1.0 + pull * bare_re * bare_slope / bare)
-    by_pull = 0.0 if capped else shrink * shrink * bare_re * bare_re * weight
+    by_pull = shrink * shrink * bare_re * bare_re * pull_slope
     gain = mass * 0.5 * slope * per_karman
     m = mass * re
-    per_both = by_pull / (up * down)
-    d_up = gain * (2.0 * kk * by_head * up - per_both * down)
-    d_down = -gain * (2.0 * kk * by_head * down - per_both * up)
+    d_up = gain * (2.0 * kk * by_head * up - by_pull * down)
+    d_down = -gain * (2.0 * kk * by_head * down - by_pull * up)
     return (m if forward else -m, d_up if forward else -d_down, d_down if forward else -d_up)
 
 
@@ -243,31 +254,31 @@ def valve(
     return lift * m, lift * d_a + tilt, lift * d_b - tilt
 
 
-@_inner
+@inner
 def orifices(g0: Any, g1: Any, g2: Any, g3: Any, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -> None:
     for i in range(m.size):
         m[i], d_a[i], d_b[i] = orifice(g0[i], g1[i], g2[i], g3[i], va[i], vb[i])
 
 
-@_inner
+@inner
 def pipes(g0: Any, g1: Any, g2: Any, g3: Any, g4: Any, g5: Any, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -> None:
     for i in range(m.size):
         m[i], d_a[i], d_b[i] = pipe(g0[i], g1[i], g2[i], g3[i], g4[i], g5[i], va[i], vb[i])
 
 
-@_inner
+@inner
 def filters(g0: Any, g1: Any, g2: Any, g3: Any, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -> None:
     for i in range(m.size):
         m[i], d_a[i], d_b[i] = filter_element(g0[i], g1[i], g2[i], g3[i], va[i], vb[i])
 
 
-@_inner
+@inner
 def valves(g0: Any, g1: Any, g2: Any, g3: Any, g4: Any, g5: Any, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -> None:
     for i in range(m.size):
         m[i], d_a[i], d_b[i] = valve(g0[i], g1[i], g2[i], g3[i], g4[i], g5[i], va[i], vb[i])
 
 
-@_inner
+@inner
 def pumps(g0: Any, va: Any, m: Any, d_a: Any, d_b: Any) -> None:
     for i in range(m.size):
         m[i] = g0[i] * va[i]
@@ -275,7 +286,7 @@ def pumps(g0: Any, va: Any, m: Any, d_a: Any, d_b: Any) -> None:
         d_b[i] = 0.0
 
 
-@_inner
+@inner
 def all_flows(rows: Any, g: Any, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -> None:
     """Laws over flat rows. ``rows`` are the ends of the five law groups in flat places; ``g`` (PLACES, flat).
 
@@ -299,114 +310,58 @@ def all_flows(rows: Any, g: Any, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -
     pumps(g[0, a:b], va[a:b], m[a:b], d_a[a:b], d_b[a:b])
 
 
-@_inner
+@inner
+def start_numbers(law: Any, geometry: Any, g: Any) -> None:
+    """Law numbers that no scenario changes, into every lane."""
+    for k in range(law.size):
+        for q in range(geometry.shape[1]):
+            for lane in range(LANES):
+                g[q, k * LANES + lane] = geometry[k, q]
+
+
+@inner
 def load_lane(lane: int, s: int, batch: Any, band: float, g: Any) -> None:
-    """Law numbers of scenario ``s`` into one lane: geometry, its overrides, its air and engine speed."""
-    (law, zone, geometry, over_branch, over_place, over_values, rpm, root_t, viscosity, row) = batch
+    """Law numbers of scenario ``s`` into one lane: those that hang on its air, its engine speed and its overrides."""
+    (law, zone, geometry, over_branch, over_place, over_values, rpm, root_t, viscosity, factor) = batch
+    for z in range(root_t.shape[1]):
+        root, mu = root_t[s, z], viscosity[s, z]
+        per_root = 1.0 / root
+        factor[z, ORIFICE] = factor[z, VALVE] = c.NOZZLE_K * per_root
+        factor[z, PIPE] = per_root / mu
+        factor[z, FILTER] = mu
+        factor[z, PUMP] = rpm[s] * per_root * per_root / c.GAS_R
+        factor[z, HEAD] = 0.5 * per_root * per_root / c.GAS_R
     for k in range(law.size):
-        for q in range(row.shape[1]):
-            row[k, q] = geometry[k, q]
-    for o in range(over_branch.size):
-        row[over_branch[o], over_place[o]] = over_values[s, o]
-    for k in range(law.size):
-        at = k * LANES + lane
-        root = root_t[s, zone[k]]
-        mu = viscosity[s, zone[k]]
-        kind = law[k]
+        at, kind, z = k * LANES + lane, law[k], zone[k]
+        g[0, at] = geometry[k, 0] * factor[z, kind]
         if kind == ORIFICE:
-            conductance = row[k, 0] * c.NOZZLE_K / root
-            g[0, at], g[1, at] = conductance, row[k, 1]
-            g[2, at], g[3, at] = orifice_core(conductance, row[k, 1])
+            g[3, at] = geometry[k, 3] * g[0, at]
         elif kind == PIPE:
-            g[0, at] = row[k, 0] / (mu * root)
-            g[1, at] = row[k, 1] * mu
-            for q in range(2, 6):
-                g[q, at] = row[k, q]
+            g[1, at] = geometry[k, 1] * viscosity[s, z]
         elif kind == FILTER:
-            g[0, at], g[1, at], g[2, at] = row[k, 0] * mu, row[k, 1], row[k, 2]
-            g[3, at] = 0.5 / (c.GAS_R * root * root)
+            g[3, at] = factor[z, HEAD]
         elif kind == VALVE:
-            conductance = row[k, 0] * c.NOZZLE_K / root
-            g[0, at], g[1, at] = conductance, row[k, 1]
-            g[2, at], g[3, at] = orifice_core(conductance, row[k, 1])
-            g[4, at], g[5, at] = row[k, 2], 1.0 / (row[k, 3] * band)
+            g[3, at] = geometry[k, 3] * g[0, at]
+            g[5, at] = 1.0 / (geometry[k, 5] * band)
+    for o in range(over_branch.size):
+        k, q, value = over_branch[o], over_place[o], over_values[s, o]
+        at, kind, z = k * LANES + lane, law[k], zone[k]
+        if q == 0:
+            g[0, at] = value * factor[z, kind]
+            if kind in (ORIFICE, VALVE):
+                g[3, at] = geometry[k, 3] * g[0, at]
+        elif kind == PIPE and q == 1:
+            g[1, at] = value * viscosity[s, z]
+        elif kind == VALVE and q == VALVE_BAND:
+            g[5, at] = 1.0 / (value * band)
         else:
-            g[0, at] = row[k, 0] * rpm[s] / (c.GAS_R * root * root)
+            g[q, at] = value
 
 
-@_inner
-def gather(count: int, branch_a: Any, branch_b: Any, p: Any, pa: Any, pb: Any) -> None:
-    """End pressures of every branch, flat, from pressures by junction and lane."""
-    for k in range(count):
-        a, b, at = branch_a[k], branch_b[k], k * LANES
-        for lane in range(LANES):
-            pa[at + lane] = p[a, lane]
-            pb[at + lane] = p[b, lane]
-
-
-@_inner
-def balance(net: Any, p: Any, m: Any, gmin: float, residual: Any) -> None:
-    """Mass balance of every junction and lane (outflow positive)."""
-    free, reference, branch_a, branch_b = net[0], net[1], net[2], net[3]
-    for i in range(free):
-        for lane in range(LANES):
-            residual[i, lane] = gmin * (p[i, lane] - p[reference, lane])
-    for k in range(branch_a.size):
-        a, b, at = branch_a[k], branch_b[k], k * LANES
-        for lane in range(LANES):
-            residual[a, lane] += m[at + lane]
-            residual[b, lane] -= m[at + lane]
-
-
-@_inner
-def slopes(net: Any, d_a: Any, d_b: Any, gmin: float, entries: Any) -> None:
-    """Flat Jacobian entries of every lane."""
-    free, at_aa, at_ab, at_ba, at_bb = net[0], net[4], net[5], net[6], net[7]
-    for i in range(entries.shape[0]):
-        start = gmin if i < free else 0.0
-        for lane in range(LANES):
-            entries[i, lane] = start
-    for k in range(at_aa.size):
-        aa, ab, ba, bb, at = at_aa[k], at_ab[k], at_ba[k], at_bb[k], k * LANES
-        for lane in range(LANES):
-            entries[aa, lane] += d_a[at + lane]
-            entries[ab, lane] += d_b[at + lane]
-            entries[ba, lane] -= d_a[at + lane]
-            entries[bb, lane] -= d_b[at + lane]
-
-
-@_inner
-def eliminate(net: Any, entries: Any, inverse: Any, x: Any) -> None:
-    """Solve every lane's linear system in place; ``inverse`` receives the reciprocal pivots."""
-    free, lower, inner, upper, upper_start = net[0], net[8], net[9], net[10], net[11]
-    q = 0
-    for k in range(free):
-        for lane in range(LANES):
-            inverse[k, lane] = 1.0 / entries[k, lane]
-        while q < lower.shape[0] and lower[q, 1] == k:
-            target, row = lower[q, 0], lower[q, 2]
-            for lane in range(LANES):
-                factor = entries[target, lane] * inverse[k, lane]
-                inverse[free, lane] = factor
-                x[row, lane] -= factor * x[k, lane]
-            for r in range(lower[q, 3], lower[q, 4]):
-                into, source = inner[r, 0], inner[r, 1]
-                for lane in range(LANES):
-                    entries[into, lane] -= inverse[free, lane] * entries[source, lane]
-            q += 1
-    for k in range(free - 1, -1, -1):
-        for r in range(upper_start[k], upper_start[k + 1]):
-            place, other = upper[r, 0], upper[r, 1]
-            for lane in range(LANES):
-                x[k, lane] -= entries[place, lane] * x[other, lane]
-        for lane in range(LANES):
-            x[k, lane] *= inverse[k, lane]
-
-
-@_inner
-def virtual_ends(first: int, last: int, pa: Any, pb: Any, y: Any, va: Any, vb: Any) -> None:
+@inner
+def virtual_ends(count: int, pa: Any, pb: Any, y: Any, va: Any, vb: Any) -> None:
     """End pressures that carry the virtual drop: the high side stays, the low side moves."""
-    for i in range(first, last):
+    for i in range(count):
         forward = y[i] >= 0.0
         up = pa[i] if forward else pb[i]
         size = y[i] if forward else -y[i]
@@ -417,15 +372,13 @@ def virtual_ends(first: int, last: int, pa: Any, pb: Any, y: Any, va: Any, vb: A
         vb[i] = down if forward else up
 
 
-@_inner
-def move_drops(
-    rows: Any, g: Any, new_a: Any, new_b: Any, va: Any, vb: Any, m: Any, carried: Any, d_a: Any, d_b: Any, y: Any
-) -> None:
+@inner
+def move_passages(new_a: Any, new_b: Any, va: Any, vb: Any, m: Any, carried: Any, d_a: Any, d_b: Any, y: Any) -> None:
     """New virtual drops: along the linearised flow where a drop shrinks, along the pressures where it grows.
 
-    ``carried`` is the linearised flow at the new pressures.
+    ``carried`` is the linearised flow at the new pressures; it receives the distance from the virtual to the new drop.
     """
-    for i in range(rows[2]):
+    for i in range(y.size):
         was = va[i] - vb[i]
         drop = new_a[i] - new_b[i]
         size = was if was >= 0.0 else -was
@@ -437,113 +390,142 @@ def move_drops(
         followed = was * gain * (strength if flow > 1.5 * slope else 1.0)
         follows = followed if followed >= 0.0 else -followed
         span = drop if drop >= 0.0 else -drop
-        grows = (followed * was > 0.0) & (follows >= size)
         grown = drop if drop * was > 0.0 else followed
-        shrunk = drop if (followed * drop > 0.0) & (span > follows) else followed
-        moved = grown if grows else shrunk
-        y[i] = moved if alive & (slope >= 0.2 * flow) else drop
-    start, per_band = g[4], g[5]
-    for i in range(rows[2], rows[3]):
+        shrunk = drop if followed * drop > 0.0 else followed
+        shrunk = shrunk if span > follows else followed
+        moved = grown if followed * was > 0.0 else shrunk
+        moved = moved if follows >= size else shrunk
+        moved = moved if slope >= 0.2 * flow else drop
+        y[i] = moved if alive else drop
+        gap = was - drop
+        carried[i] = gap if gap >= 0.0 else -gap
+
+
+@inner
+def move_valves(start: Any, per_band: Any, new_a: Any, new_b: Any, va: Any, vb: Any, carried: Any, y: Any) -> None:
+    """New virtual drops of valves: their opening moves by at most ``VALVE_STEP`` of full lift."""
+    for i in range(y.size):
         drop = new_a[i] - new_b[i]
         was = min(max((va[i] - vb[i] - start[i]) * per_band[i], 0.0), 1.0)
         now = (drop - start[i]) * per_band[i]
         settled = (was <= 0.0 and now <= 0.0) or (was >= 1.0 and now >= 1.0)
         limited = min(max(now, was - c.VALVE_STEP), was + c.VALVE_STEP)
         y[i] = drop if settled else start[i] + limited / per_band[i]
+        # A narrow band makes a small distance a large one.
+        carried[i] = abs((va[i] - vb[i]) - drop) * max(1.0, per_band[i] * VALVE_SCALE_PA)
 
 
-@_inner
+@inner
+def move_drops(rows: Any, work: Any) -> None:
+    """New virtual drops of all branches; ``gap`` receives each lane's largest distance from virtual to new drop."""
+    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest, gap = work[:16]
+    n, v = rows[2], rows[3]
+    move_passages(pa[:n], pb[:n], va[:n], vb[:n], m[:n], carried[:n], d_a[:n], d_b[:n], y[:n])
+    move_valves(g[4, n:v], g[5, n:v], pa[n:v], pb[n:v], va[n:v], vb[n:v], carried[n:v], y[n:v])
+    for lane in range(LANES):
+        gap[lane] = 0.0
+    for k in range(v // LANES):
+        row_largest(gap, 0, carried, k)
+
+
+@inner
 def start_lane(
-    lane: int, s: int, share: float, warm: bool, net: Any, fixed: Any, pressure: Any, p: Any, pa: Any, pb: Any, y: Any
+    lane: int, s: int, share: float, net: Any, fixed: Any, pressure: Any, p: Any, pa: Any, pb: Any, y: Any
 ) -> None:
-    """First pressures of scenario ``s`` in one lane, and its virtual drops."""
-    free, branch_a, branch_b = net[0], net[2], net[3]
+    """First pressures of scenario ``s`` in one lane, and its virtual drops.
+
+    ``share`` of ambient everywhere; 0 takes the network's own first guess, below 0 the pressures found so far.
+    """
+    free, branch_a, branch_b, guess = net[0], net[2], net[3], net[14]
     for i in range(free):
-        p[i, lane] = pressure[s, i] if warm else share * fixed[s, 0]
+        value = (share if share > 0.0 else guess[i]) * fixed[s, 0]
+        p[i * LANES + lane] = pressure[s, i] if share < 0.0 else value
     for i in range(fixed.shape[1]):
-        p[free + i, lane] = fixed[s, i]
+        p[(free + i) * LANES + lane] = fixed[s, i]
     for k in range(branch_a.size):
         at = k * LANES + lane
-        pa[at], pb[at] = p[branch_a[k], lane], p[branch_b[k], lane]
+        pa[at], pb[at] = p[branch_a[k] * LANES + lane], p[branch_b[k] * LANES + lane]
         y[at] = pa[at] - pb[at]
 
 
-@_inner
-def linear_step(net: Any, gmin: float, work: Any) -> None:
-    """Linearise at the virtual ends, solve, move the pressures; ``largest`` receives each lane's longest move."""
-    free, branch_a, branch_b, rows = net[0], net[2], net[3], net[12]
-    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest, tried, scenario = work[:17]
-    all_flows(rows, g, va, vb, m, d_a, d_b)
-    for i in range(rows[4]):
+@inner
+def move_pressures(p: Any, step: Any) -> None:
+    """Take a Newton step, held within bounds; ``step`` receives its size."""
+    for i in range(step.size):
+        old, move = p[i], -step[i]
+        lowest, highest = -c.LARGEST_FALL * old, c.LARGEST_RISE * old
+        step[i] = move if move >= 0.0 else -move
+        move = max(lowest, move)
+        move = min(highest, move)
+        p[i] = old + move
+
+
+@inner
+def linear_flows(m: Any, d_a: Any, d_b: Any, pa: Any, pb: Any, va: Any, vb: Any, carried: Any) -> None:
+    """Flows linearised at the virtual ends, at the real pressures."""
+    for i in range(m.size):
         carried[i] = m[i] + d_a[i] * (pa[i] - va[i]) + d_b[i] * (pb[i] - vb[i])
+
+
+@inner
+def linear_step(net: Any, gmin: float, work: Any) -> None:
+    """Linearise at the virtual ends, solve, move the pressures; ``largest`` receives each lane's longest move [Pa]."""
+    free, branch_a, branch_b, rows = net[0], net[2], net[3], net[12]
+    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest = work[:15]
+    all_flows(rows, g, va, vb, m, d_a, d_b)
+    linear_flows(m, d_a, d_b, pa, pb, va, vb, carried)
     balance(net, p, carried, gmin, residual)
     slopes(net, d_a, d_b, gmin, entries)
     eliminate(net, entries, inverse, residual)
+    move_pressures(p[: free * LANES], residual[: free * LANES])
     for lane in range(LANES):
         largest[lane] = 0.0
     for i in range(free):
-        for lane in range(LANES):
-            old = p[i, lane]
-            move = -residual[i, lane]
-            largest[lane] = max(largest[lane], abs(move) / old)
-            move = max(move, -c.LARGEST_FALL * old)
-            move = min(move, c.LARGEST_RISE * old)
-            p[i, lane] = old + move
-    gather(branch_a.size, branch_a, branch_b, p, pa, pb)
+        row_largest(largest, 0, residual, i)
+    gather(branch_a, branch_b, p, pa, pb)
 
 
-@_inner
+@inner
 def newton(
-    todo: Any,
-    count: int,
-    share: float,
-    band: float,
-    warm: bool,
-    net: Any,
-    batch: Any,
-    fixed: Any,
-    gmin: float,
-    pressure: Any,
-    reached: Any,
-    taken: Any,
-    work: Any,
-) -> None:
+    todo: Any, count: int, share: float, band: float, net: Any, batch: Any, fixed: Any, gmin: float,
+    pressure: Any, reached: Any, taken: Any, work: Any,
+) -> None:  # fmt: skip
     """Newton with a virtual operating point on the scenarios ``todo[:count]``; a lane that is done takes the next.
 
-    ``pressure`` (n, junctions) receives the free pressures and, with ``warm``, gives the start; ``reached`` says
-    which scenarios arrived.
+    ``pressure`` (n, junctions) receives the free pressures; ``reached`` says which scenarios arrived.
     """
     free, rows = net[0], net[12]
-    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest, tried, scenario = work[:17]
-    loaded, finished, pumps, flat = 0, 0, rows[3], rows[4]
+    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest = work[:15]
+    gap, tried, scenario = work[15], work[19], work[20]
+    finished, valves_to, flat = 0, rows[3], rows[4]
+    start_numbers(batch[0], batch[2], g)
     for lane in range(LANES):
         # A lane without work of its own repeats the last scenario, so that it never holds undefined numbers.
         scenario[lane] = todo[lane] if lane < count else -1
         s = todo[min(lane, count - 1)]
         load_lane(lane, s, batch, band, g)
-        start_lane(lane, s, share, warm, net, fixed, pressure, p, pa, pb, y)
+        start_lane(lane, s, share, net, fixed, pressure, p, pa, pb, y)
         tried[lane] = 0
     loaded = min(LANES, count)
     while finished < count:
-        virtual_ends(0, pumps, pa, pb, y, va, vb)
-        for i in range(pumps, flat):
+        virtual_ends(valves_to, pa, pb, y, va, vb)
+        for i in range(valves_to, flat):
             va[i], vb[i] = pa[i], pb[i]
         linear_step(net, gmin, work)
-        for i in range(flat):
-            carried[i] = m[i] + d_a[i] * (pa[i] - va[i]) + d_b[i] * (pb[i] - vb[i])
-        move_drops(rows, g, pa, pb, va, vb, m, carried, d_a, d_b, y)
+        linear_flows(m, d_a, d_b, pa, pb, va, vb, carried)
+        move_drops(rows, work)
         for lane in range(LANES):
             s = scenario[lane]
             if s < 0:
                 continue
             tried[lane] += 1
-            arrived = largest[lane] < SMALL_STEP
-            if arrived:
-                for i in range(lane, pumps, LANES):
-                    arrived &= abs((va[i] - vb[i]) - (pa[i] - pb[i])) < ARRIVED_PA
+            if tried[lane] >= c.CALM_AFTER:
+                for i in range(lane, valves_to, LANES):
+                    y[i] = 0.5 * (y[i] + (va[i] - vb[i]))
+            arrived = (gap[lane] < ARRIVED_PA) & (largest[lane] < SMALL_STEP_PA)
             if arrived or tried[lane] >= c.MOST_ITERATIONS:
                 for i in range(free):
-                    pressure[s, i] = p[i, lane]
+                    pressure[s, i] = p[i * LANES + lane]
                 reached[s] = arrived
                 taken[s] += tried[lane]
                 finished += 1
@@ -551,124 +533,132 @@ def newton(
                 if loaded < count:
                     scenario[lane] = todo[loaded]
                     load_lane(lane, todo[loaded], batch, band, g)
-                    start_lane(lane, todo[loaded], share, warm, net, fixed, pressure, p, pa, pb, y)
+                    start_lane(lane, todo[loaded], share, net, fixed, pressure, p, pa, pb, y)
                     tried[lane] = 0
                     loaded += 1
 
 
-@_inner
-def certify(
-    todo: Any,
-    count: int,
-    polish: bool,
-    net: Any,
-    batch: Any,
-    fixed: Any,
-    gmin: float,
-    pressure: Any,
-    radius: Any,
-    imbalance: Any,
-    work: Any,
-) -> None:
-    """Enclose each solution between two points with balances of opposite sign (see :func:`oracle.certify`).
+@inner
+def first_reach(net: Any, gmin: float, work: Any) -> None:
+    """Balances and slopes at the real pressures, and from them ``margin`` and ``reach``; ``largest`` is the imbalance.
 
-    ``polish`` takes one plain Newton step first. ``radius`` receives infinity where there is no enclosure.
+    The margin is what each balance may be off, rounding included; the reach is twice the pressures it is worth.
     """
     free, rows = net[0], net[12]
-    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest, tried, scenario = work[:17]
-    centre, margin, reach = work[17], work[18], work[19]
+    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest = work[:15]
+    centre, margin, reach = work[16], work[17], work[18]
+    all_flows(rows, g, pa, pb, m, d_a, d_b)
+    balance(net, p, m, gmin, residual)
+    slopes(net, d_a, d_b, gmin, entries)
+    for lane in range(LANES):
+        largest[lane] = 0.0
+    for i in range(free * LANES):
+        residual[i] = abs(residual[i])
+        margin[i] = residual[i] + c.ROUNDING + c.PRESSURE_ROUNDING * p[i] * entries[i]
+        centre[i] = p[i]
+    for i in range(free):
+        row_add(largest, 0, residual, i)
+        row_copy(residual, i, margin, i)
+    eliminate(net, entries, inverse, residual)
+    for i in range(free * LANES):
+        reach[i] = 2.0 * residual[i]
+
+
+@inner
+def certify(
+    todo: Any, count: int, polish: bool, net: Any, batch: Any, fixed: Any, gmin: float,
+    pressure: Any, radius: Any, imbalance: Any, work: Any,
+) -> None:  # fmt: skip
+    """Enclose each solution between two points with balances of opposite sign (see :func:`oracle.certify`).
+
+    ``polish`` takes one plain Newton step first. What encloses less tightly than ``radius`` already says is dropped.
+    """
+    free, rows = net[0], net[12]
+    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest = work[:15]
+    centre = work[16]
+    start_numbers(batch[0], batch[2], g)
     for first in range(0, count, LANES):
         for lane in range(LANES):
             s = todo[min(first + lane, count - 1)]
             load_lane(lane, s, batch, 1.0, g)
-            start_lane(lane, s, 1.0, True, net, fixed, pressure, p, pa, pb, y)
+            start_lane(lane, s, -1.0, net, fixed, pressure, p, pa, pb, y)
         if polish:
             for i in range(rows[4]):
                 va[i], vb[i] = pa[i], pb[i]
             linear_step(net, gmin, work)
-        all_flows(rows, g, pa, pb, m, d_a, d_b)
-        balance(net, p, m, gmin, residual)
-        slopes(net, d_a, d_b, gmin, entries)
+        first_reach(net, gmin, work)
+        for lane in range(min(LANES, count - first)):
+            imbalance[todo[first + lane]] = largest[lane]
         for lane in range(LANES):
             largest[lane] = 0.0
-        for i in range(free):
-            for lane in range(LANES):
-                size = abs(residual[i, lane])
-                largest[lane] += size
-                residual[i, lane] = size + c.ROUNDING + c.PRESSURE_ROUNDING * p[i, lane] * entries[i, lane]
-        for lane in range(LANES):
-            if first + lane < count:
-                imbalance[todo[first + lane]] = largest[lane]
-            largest[lane] = 0.0
-        for i in range(free):
-            for lane in range(LANES):
-                margin[i, lane] = residual[i, lane]
-                centre[i, lane] = p[i, lane]
-        eliminate(net, entries, inverse, residual)
-        for i in range(free):
-            for lane in range(LANES):
-                reach[i, lane] = 2.0 * residual[i, lane]
         enclose(-1.0, net, gmin, work)
         enclose(1.0, net, gmin, work)
         for lane in range(min(LANES, count - first)):
             s = todo[first + lane]
-            radius[s] = largest[lane] * (1.0 + 1e-12)
-            for i in range(free):
-                pressure[s, i] = centre[i, lane]
+            wide = largest[lane] * (1.0 + 1e-12)
+            if wide < radius[s] or radius[s] == np.inf:
+                radius[s] = wide if wide < c.WIDEST_RADIUS else np.inf
+                for i in range(free):
+                    pressure[s, i] = centre[i * LANES + lane]
 
 
-@_inner
+@inner
 def enclose(side: float, net: Any, gmin: float, work: Any) -> None:
     """Raise ``largest`` of each lane to its distance to a point on one side of the solution, or to infinity.
 
     The first point is ``reach`` away from ``centre``; where the balances there have the wrong sign it is moved by
-    Newton steps with the slopes found there.
+    Newton steps with the slopes found there, aiming further beyond the solution each time.
     """
     free, branch_a, branch_b, rows = net[0], net[2], net[3], net[12]
-    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest, tried, scenario = work[:17]
-    centre, margin, reach = work[17], work[18], work[19]
+    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest = work[:15]
+    centre, margin, reach, tried = work[16], work[17], work[18], work[19]
     for lane in range(LANES):
         tried[lane] = 0
-    for i in range(free):
-        for lane in range(LANES):
-            p[i, lane] = centre[i, lane] + side * reach[i, lane]
+    for i in range(free * LANES):
+        p[i] = centre[i] + side * reach[i]
+    aim = 1.0
     for _attempt in range(c.ENCLOSURE_ROUNDS):
-        for i in range(free):
-            for lane in range(LANES):
-                p[i, lane] = max(p[i, lane], c.LEAST_PRESSURE)
-        gather(branch_a.size, branch_a, branch_b, p, pa, pb)
+        for i in range(free * LANES):
+            p[i] = max(p[i], c.LEAST_PRESSURE)
+        gather(branch_a, branch_b, p, pa, pb)
         all_flows(rows, g, pa, pb, m, d_a, d_b)
         balance(net, p, m, gmin, residual)
-        found = 0
-        for lane in range(LANES):
-            if tried[lane] == 0:
-                beyond, distance = True, 0.0
-                for i in range(free):
-                    move = side * (p[i, lane] - centre[i, lane])
-                    # Held at the least pressure a point below the solution is still below it.
-                    beyond &= (side * residual[i, lane] >= 0.0) & (move >= 0.0)
-                    distance = max(distance, move)
-                if beyond:
-                    tried[lane] = 1
-                    largest[lane] = max(largest[lane], distance)
-            found += tried[lane]
-        if found == LANES:
+        if enclosed_lanes(side, free, p, centre, residual, tried, largest) == LANES:
             return
         slopes(net, d_a, d_b, gmin, entries)
+        aim *= c.ENCLOSURE_GROWTH
+        for i in range(free * LANES):
+            residual[i] = aim * margin[i] - side * residual[i]
+        eliminate(net, entries, inverse, residual)
         for i in range(free):
             for lane in range(LANES):
-                residual[i, lane] = margin[i, lane] - side * residual[i, lane]
-        eliminate(net, entries, inverse, residual)
-        for lane in range(LANES):
-            if tried[lane] == 0:
-                for i in range(free):
-                    p[i, lane] += side * residual[i, lane]
+                if tried[lane] == 0:
+                    p[i * LANES + lane] += side * residual[i * LANES + lane]
     for lane in range(LANES):
         if tried[lane] == 0:
             largest[lane] = np.inf
 
 
-@_inner
+@inner
+def enclosed_lanes(side: float, free: int, p: Any, centre: Any, residual: Any, tried: Any, largest: Any) -> int:
+    """Mark the lanes whose point lies beyond the solution, raise their ``largest``, and count all marked."""
+    found = 0
+    for lane in range(LANES):
+        if tried[lane] == 0:
+            beyond, distance = True, 0.0
+            for i in range(lane, free * LANES, LANES):
+                move = side * (p[i] - centre[i])
+                # Held at the least pressure, a point below the solution is still below it.
+                beyond &= (side * residual[i] >= 0.0) & (move >= 0.0)
+                distance = max(distance, move)
+            if beyond:
+                tried[lane] = 1
+                largest[lane] = max(largest[lane], distance)
+        found += tried[lane]
+    return found
+
+
+@inner
 def certify_arrived(
     todo: Any,
     count: int,
@@ -690,13 +680,14 @@ def certify_arrived(
     for i in range(count):
         if reached[todo[i]]:
             good[found] = todo[i]
+            radius[todo[i]] = np.inf
             found += 1
-    for polish in range(1 + MOST_POLISH):
+    for polish in range(1 + c.MOST_POLISH):
         if found:
             certify(good, found, polish > 0, net, batch, fixed, gmin, pressure, radius, imbalance, work)
         wide = 0
         for i in range(found):
-            if radius[good[i]] > LARGEST_RADIUS:
+            if radius[good[i]] > c.LARGEST_RADIUS:
                 good[wide] = good[i]
                 wide += 1
         found = wide
@@ -714,7 +705,23 @@ def certify_arrived(
 _I8, _I64, _F64 = types.int8[::1], types.int64[::1], types.float64[::1]
 _I64_2D, _F64_2D = types.int64[:, ::1], types.float64[:, ::1]
 _NET = types.Tuple(
-    [types.int64, types.int64, _I64, _I64, _I64, _I64, _I64, _I64, _I64_2D, _I64_2D, _I64_2D, _I64, _I64, types.int64]
+    [
+        types.int64,
+        types.int64,
+        _I64,
+        _I64,
+        _I64,
+        _I64,
+        _I64,
+        _I64,
+        _I64_2D,
+        _I64_2D,
+        _I64_2D,
+        _I64,
+        _I64,
+        types.int64,
+        _F64,
+    ]
 )
 _NUMBERS = types.Tuple([_I64, _I64, _F64_2D, _I64, _I64, _F64_2D, _F64, _F64_2D, _F64_2D])
 _SIGNATURE = types.void(
@@ -742,17 +749,16 @@ def solve_range(
     The only entry point, with one signature. It holds no lock, so threads may work on ranges of one batch.
     """
     free, branches, entries = net[0], net[2].size, net[13]
-    flat = branches * LANES
-    junctions = free + fixed.shape[1]
+    flat, junctions = branches * LANES, (free + fixed.shape[1]) * LANES
     law, zone, geometry, over_branch, over_place, over_values, rpm, root_t, viscosity = numbers
-    row = np.empty_like(geometry)
-    batch = (law, zone, geometry, over_branch, over_place, over_values, rpm, root_t, viscosity, row)
+    factor = np.empty((root_t.shape[1], FACTORS))
+    batch = (law, zone, geometry, over_branch, over_place, over_values, rpm, root_t, viscosity, factor)
     work = (
-        np.ones((PLACES, flat)),
-        np.empty((junctions, LANES)),
-        np.empty((junctions, LANES)),
-        np.empty((entries + 1, LANES)),
-        np.empty((free + 1, LANES)),
+        np.empty((PLACES, flat)),
+        np.empty(junctions),
+        np.empty(junctions),
+        np.empty((entries + 1) * LANES),
+        np.empty((free + 1) * LANES),
         np.empty(flat),
         np.empty(flat),
         np.empty(flat),
@@ -763,11 +769,12 @@ def solve_range(
         np.empty(flat),
         np.empty(flat),
         np.empty(LANES),
+        np.empty(LANES),
+        np.empty(free * LANES),
+        np.empty(free * LANES),
+        np.empty(free * LANES),
         np.empty(LANES, np.int64),
         np.empty(LANES, np.int64),
-        np.empty((free, LANES)),
-        np.empty((free, LANES)),
-        np.empty((free, LANES)),
     )
     count = last - first
     todo, good = np.empty(count, np.int64), np.empty(count, np.int64)
@@ -778,11 +785,9 @@ def solve_range(
             break
         rungs = 1 if attempt < STARTS else RUNGS
         for rung in range(rungs):
-            share = c.STARTS[attempt] if attempt < STARTS else 1.0
+            share = c.STARTS[attempt] if attempt < STARTS else (1.0 if rung == 0 else -1.0)
             band = 1.0 if attempt < STARTS else c.BAND_LADDER[rung]
-            newton(
-                todo, count, share, band, rung > 0, net, batch, fixed, gmin, pressure, reached, taken, work
-            )  # fmt: skip
+            newton(todo, count, share, band, net, batch, fixed, gmin, pressure, reached, taken, work)
         verdict = min(attempt, 1) if attempt < STARTS else 2
         count = certify_arrived(
             todo, count, verdict, net, batch, fixed, gmin, pressure, status, radius, imbalance, reached, good, work
@@ -799,13 +804,16 @@ def _pool(threads: int) -> ThreadPoolExecutor:
 
 
 def solve(problem: Problem, threads: int | None = None) -> Answer:
-    """Answers as :func:`vanewise.network.oracle.solve`, by the compiled kernel on ``threads`` (None: all it may use)."""
+    """Answers as :func:`vanewise.network.oracle.solve`, by the compiled kernel.
+
+    ``threads`` None takes all that this process may use; the answers do not depend on it.
+    """
     shape, n = problem.elimination, problem.count
     group_ends = np.array([problem.slices[law].stop for law in Law], np.int64) * LANES
     net = (
         shape.count, problem.reference, problem.branch_a, problem.branch_b,
         shape.at_aa, shape.at_ab, shape.at_ba, shape.at_bb,
-        shape.lower, shape.inner, shape.upper, shape.upper_start, group_ends, shape.entries,
+        shape.lower, shape.inner, shape.upper, shape.upper_start, group_ends, shape.entries, problem.guess,
     )  # fmt: skip
     numbers = (
         problem.law.astype(np.int64), problem.zone.astype(np.int64), np.ascontiguousarray(problem.geometry),
@@ -816,15 +824,27 @@ def solve(problem: Problem, threads: int | None = None) -> Answer:
     pressure[:, shape.count :] = problem.fixed_pa
     status, reached = np.full(n, 3, np.int8), np.zeros(n, np.int8)
     radius, imbalance, taken = np.full(n, np.inf), np.full(n, np.nan), np.zeros(n, np.int64)
-    shared = (net, numbers, problem.fixed_pa, problem.gmin, pressure, status, radius, imbalance, reached, taken)
+    shared: tuple[Any, ...] = (
+        net,
+        numbers,
+        problem.fixed_pa,
+        problem.gmin,
+        pressure,
+        status,
+        radius,
+        imbalance,
+        reached,
+        taken,
+    )
     ranges = [(first, min(first + CHUNK, n)) for first in range(0, n, CHUNK)]
     threads = min(threads or numba_cache.threads(), len(ranges))
     if threads > 1:
-        for job in [_pool(threads).submit(solve_range, *span, *shared) for span in ranges]:
+        pool = _pool(threads)
+        for job in [pool.submit(solve_range, first, last, *shared) for first, last in ranges]:
             job.result()
     else:
-        for span in ranges:
-            solve_range(*span, *shared)
+        for first, last in ranges:
+            solve_range(first, last, *shared)
     pressure[status == 3] = np.nan
     return pressure, status, radius, imbalance, np.minimum(taken, 32767).astype(np.int16)
 
@@ -833,4 +853,4 @@ if __name__ == "__main__":
     # Importing this file compiled the kernel, or found it in its cache.
     if sys.argv[1:] != ["--warm"]:
         sys.exit("usage: python -m vanewise.network.compiled --warm")
-    sys.stdout.write(f"kernel ready in {CACHE_FOLDER}\n")
+    sys.stdout.write(f"kernel ready in {numba_cache.FOLDER}\n")

@@ -10,11 +10,12 @@ Geometry by law (unused places are zero):
 ========= =========== ======================================================================================
 law       places      meaning
 ========= =========== ======================================================================================
-orifice   area b      effective area [m2] as an ideal nozzle, critical pressure ratio
+orifice   area b s c  effective area [m2] as an ideal nozzle, critical pressure ratio, and two numbers that follow
+                      from it: 1/(1 - b) and the slope of the linear core over the conductance
 pipe      k m e w t r Karman factor D sqrt(D/(L R)), flow factor pi D/4, eps/(3.7 D), 2D/L of the acceleration
                       term, cap of its argument, Reynolds number at the turbulent end of the link
 filter    a b g       laminar coefficient over viscosity, inertial coefficient, 1 open or 0 shut
-valve     area b p w  as orifice, then the difference at which it starts to open [Pa] and its opening band [Pa]
+valve     orifice p w as orifice, then the difference at which it starts to open [Pa] and its opening band [Pa]
 pump      v           swept volume per engine revolution, filled share included [m3], over 60
 ========= =========== ======================================================================================
 """
@@ -41,8 +42,10 @@ Geometry = tuple[Number, ...]
 
 PLACES: Final = 6
 """Numbers kept per branch."""
-VALVE_START: Final = 2
+VALVE_START: Final = 4
 """Place of the difference at which a valve starts to open."""
+VALVE_BAND: Final = 5
+"""Place of its opening band."""
 
 
 class Law(IntEnum):
@@ -103,6 +106,16 @@ def ideal_nozzle_area(free_air_flow: Number, drop_pa: Number) -> Number:
     return free_air_flow * _STANDARD_RHO * math.sqrt(_STANDARD_T) / (NOZZLE_K * _STANDARD_P * share)
 
 
+_SCALE: Final = 1.0 / (1.0 - NOZZLE_B)
+_CORE_EXCESS: Final = (iso_6358.LINEAR_CORE_RATIO.number - NOZZLE_B) * _SCALE
+_CORE_SLOPE: Final = math.sqrt(1.0 - _CORE_EXCESS**2) / (1.0 - iso_6358.LINEAR_CORE_RATIO.number)
+
+
+def passage(area: Number) -> Geometry:
+    """Geometry of an orifice of that effective area [m2]."""
+    return (area, NOZZLE_B, _SCALE, _CORE_SLOPE)
+
+
 def filter_coefficients(free_air_flow: Number, drop_pa: Number) -> tuple[Number, Number]:
     """The two coefficients of a filter whose drop is known at one flow of free air: laminar (over viscosity), inertial.
 
@@ -158,7 +171,7 @@ def _gyro_plan(duty: Duty) -> tuple[BranchPlan, ...]:
 def _gyro(v: Values) -> dict[str, Geometry]:
     connected = 1.0 - v["capped"]
     jets = ideal_nozzle_area(v["reference_flow"], v["reference_drop"]) * v["jet_fraction"]
-    return {"": (jets * connected, NOZZLE_B), "case_leak": (v["case_leak"] * MM2 * connected, NOZZLE_B)}
+    return {"": passage(jets * connected), "case_leak": passage(v["case_leak"] * MM2 * connected)}
 
 
 def _filter_plan(upstream: str) -> Callable[[Duty], tuple[BranchPlan, ...]]:
@@ -175,7 +188,7 @@ def _filter(v: Values) -> dict[str, Geometry]:
     laminar, inertial = filter_coefficients(v["reference_flow"], v["reference_drop"])
     missing = v["missing"]
     resistance = v["loading"] * (1.0 - missing) + air_lines.FILTER_MISSING_SHARE.number * missing
-    return {"": (laminar * resistance, inertial * resistance, 1.0), "bypass": (v["bypass_mm2"] * MM2, NOZZLE_B)}
+    return {"": (laminar * resistance, inertial * resistance, 1.0), "bypass": passage(v["bypass_mm2"] * MM2)}
 
 
 def _regulator_plan(duty: Duty) -> tuple[BranchPlan, ...]:
@@ -202,12 +215,11 @@ def _regulator(v: Values) -> dict[str, Geometry]:
     return {
         "filter": (laminar * loading, inertial * loading, breathes),
         "": (
-            v["flow_area"] * (1.0 - v["stuck_shut"]),
-            NOZZLE_B,
+            *passage(v["flow_area"] * (1.0 - v["stuck_shut"])),
             v["preload"] + v["set_shift_inhg"] * PA_PER_INHG,
             v["droop"],
         ),
-        "held_open": (v["held_open"] * MM2, NOZZLE_B),
+        "held_open": passage(v["held_open"] * MM2),
     }
 
 
@@ -223,12 +235,11 @@ def _check_valve(v: Values) -> dict[str, Geometry]:
     cracks = air_lines.CHECK_VALVE_CRACKING_SHARE.number
     return {
         "": (
-            v["flow_area"] * passes * (1.0 - v["stuck_open"]),
-            NOZZLE_B,
+            *passage(v["flow_area"] * passes * (1.0 - v["stuck_open"])),
             cracks * v["opening"],
             (1.0 - cracks) * v["opening"],
         ),
-        "stuck_open": (v["flow_area"] * passes * v["stuck_open"], NOZZLE_B),
+        "stuck_open": passage(v["flow_area"] * passes * v["stuck_open"]),
     }
 
 
@@ -238,7 +249,7 @@ def _manifold_plan(duty: Duty) -> tuple[BranchPlan, ...]:
 
 
 def _manifold(v: Values) -> dict[str, Geometry]:
-    return {"leak": (v["leak"] * MM2, NOZZLE_B)}
+    return {"leak": passage(v["leak"] * MM2)}
 
 
 def _restrictor_plan(duty: Duty) -> tuple[BranchPlan, ...]:
@@ -246,7 +257,7 @@ def _restrictor_plan(duty: Duty) -> tuple[BranchPlan, ...]:
 
 
 def _restrictor(v: Values) -> dict[str, Geometry]:
-    return {"": (v["area"], NOZZLE_B)}
+    return {"": passage(v["area"])}
 
 
 def _pump_plan(duty: Duty) -> tuple[BranchPlan, ...]:
@@ -259,11 +270,11 @@ def _pump_plan(duty: Duty) -> tuple[BranchPlan, ...]:
 
 def _pump(v: Values) -> dict[str, Geometry]:
     swept = v["displacement"] * v["displacement_factor"] * v["volumetric_efficiency"] * v["drive_ratio"]
-    passage = air_lines.PUMP_OUTLET_AREA.number * np.maximum(1.0 - v["outlet_blocked"], 0.0)
+    exit_area = air_lines.PUMP_OUTLET_AREA.number * np.maximum(1.0 - v["outlet_blocked"], 0.0)
     return {
         "": (swept * (1.0 - v["stopped"]) / 60.0,),
-        "slip": (v["slip_area"] * v["slip"], NOZZLE_B),
-        "exit": (passage, NOZZLE_B),
+        "slip": passage(v["slip_area"] * v["slip"]),
+        "exit": passage(exit_area),
     }
 
 
@@ -295,8 +306,8 @@ def _line(v: Values) -> dict[str, Geometry]:
     through_hose = area * open_share / np.sqrt(1.5 + 0.03 * v["length"] / bore)
     return {
         "": (karman, flow * (1.0 - off), relative, weight, cap, link),
-        "leak": (v["leak"] * MM2 * (1.0 - off) + open_port * off, NOZZLE_B),
-        "open_end": (through_hose * off, NOZZLE_B),
+        "leak": passage(v["leak"] * MM2 * (1.0 - off) + open_port * off),
+        "open_end": passage(through_hose * off),
     }
 
 

@@ -30,20 +30,30 @@ LARGEST_RISE: Final = 3.0
 """Bounds on one Newton step, as shares of the pressure it moves."""
 VALVE_STEP: Final = 0.5
 """Most that a valve's opening may move in one step, as a share of its full lift."""
+CALM_AFTER: Final = 16
+"""Iterations after which virtual drops move half way only: what still swings between two points then settles."""
 FLOW_TOLERANCE: Final = 1e-11
 """Summed mass imbalance [kg/s] at which the iteration stops."""
 GAP_TOLERANCE: Final = 1.0
 """Largest distance [Pa] left between the virtual drops and the real ones."""
+LARGEST_RADIUS: Final = 0.02
+"""Widest enclosure [Pa] taken without polishing."""
+WIDEST_RADIUS: Final = 10.0
+"""An enclosure [Pa] wider than this is no proof."""
+MOST_POLISH: Final = 6
+"""Plain Newton steps spent on a wider one."""
 ROUNDING: Final = 1e-17
 """Allowance for rounding [kg/s] of a balance in the certificate, beside the next."""
 PRESSURE_ROUNDING: Final = 16.0 * 2.220446049250313e-16
 """... and of the pressures, as a share of each: times a junction's own slope it is what rounding can do to a flow."""
-ENCLOSURE_ROUNDS: Final = 4
-"""Tries to find a point on each side of the solution."""
+ENCLOSURE_ROUNDS: Final = 6
+"""Tries to find a point on each side of the solution ..."""
+ENCLOSURE_GROWTH: Final = 8.0
+"""... each aiming this many times further beyond it."""
 LEAST_PRESSURE: Final = 1e-3
 """No pressure [Pa] is taken below this."""
 MOST_ITERATIONS: Final = 60
-STARTS: Final = (0.9, 1.0, 0.6, 1.4)
-"""First guesses tried in turn, as shares of ambient pressure."""
+STARTS: Final = (0.0, 0.9, 1.0, 0.6, 1.4)
+"""First guesses tried in turn, as shares of ambient pressure; 0 is the network's own (its sound solution)."""
 BAND_LADDER: Final = (300.0, 100.0, 30.0, 10.0, 3.0, 1.0)
 """Continuation: opening bands of all valves widened by these factors, each solution starting the next."""

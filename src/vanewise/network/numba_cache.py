@@ -17,6 +17,8 @@ from pathlib import Path
 
 SOURCES = (
     "network/compiled.py",
+    "network/lanes.py",
+    "network/elements.py",
     "network/law_constants.py",
     "values/air_lines.py",
     "values/iso_6358.py",

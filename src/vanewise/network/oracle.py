@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vanewise.network import law_constants as c
-from vanewise.network.elements import Law
+from vanewise.network.elements import VALVE_BAND, VALVE_START, Law
 from vanewise.network.elimination import Elimination
 from vanewise.network.problem import Problem
 from vanewise.network.types import Floats
@@ -49,27 +49,35 @@ def orifice(conductance: Floats, critical: Floats, pa: Floats, pb: Floats) -> Fl
     )
 
 
-def rough_ln(x: Floats) -> Floats:
-    """The logarithm as the compiled law takes it for the share of acceleration: to 0.003, continuous."""
-    mantissa, exponent = np.frexp(x)
-    base_two: Floats = exponent - 1.0 + (2.0 - 2.0 * mantissa / 3.0) * 2.0 * mantissa - 5.0 / 3.0
-    return base_two * float(np.log(2.0))
+Logarithm = Callable[[Floats], tuple[Floats, Floats]]
+"""Gives a logarithm and its slope times the argument."""
 
 
-def reynolds(
-    karman: Floats, relative: Floats, link_end: Floats, ln: Callable[[Floats], Floats] = np.log
-) -> tuple[Floats, Floats]:
+def true_ln(x: Floats) -> tuple[Floats, Floats]:
+    return np.log(x), np.ones_like(x)
+
+
+def rough_ln(x: Floats) -> tuple[Floats, Floats]:
+    """The logarithm as the compiled law takes it for the share of acceleration: to 0.004, continuous."""
+    half, exponent = np.frexp(x)
+    m = 2.0 * half
+    ln2 = float(np.log(2.0))
+    return (exponent - 1.0 + (2.0 - m / 3.0) * m - 5.0 / 3.0) * ln2, (2.0 - 2.0 * m / 3.0) * m * ln2
+
+
+def reynolds(karman: Floats, relative: Floats, link_end: Floats, ln: Logarithm = true_ln) -> tuple[Floats, Floats]:
     """Reynolds number and its slope at a Karman number Re sqrt(f): laminar, a straight link, Colebrook."""
     laminar = karman * karman / 64.0
     link = (link_end - c.LAMINAR_RE) / (c.LINK_KARMAN - c.LAMINAR_KARMAN)
     safe = np.maximum(karman, c.LINK_KARMAN)
     inside = relative + c.COLEBROOK / safe
-    colebrook = -2.0 * c.LOG10_E * ln(inside)
+    log_inside, log_slope = ln(inside)
+    colebrook = -2.0 * c.LOG10_E * log_inside
     low, middle = karman < c.LAMINAR_KARMAN, karman < c.LINK_KARMAN
     value = np.where(
         low, laminar, np.where(middle, c.LAMINAR_RE + link * (karman - c.LAMINAR_KARMAN), safe * colebrook)
     )
-    turbulent_slope = colebrook + 2.0 * c.LOG10_E * c.COLEBROOK / (safe * inside)
+    turbulent_slope = colebrook + 2.0 * c.LOG10_E * log_slope * c.COLEBROOK / (safe * inside)
     return value, np.where(low, karman / 32.0, np.where(middle, link, turbulent_slope))
 
 
@@ -86,6 +94,8 @@ def pipe(geometry: Floats, root_t: Floats, viscosity: Floats, pa: Floats, pb: Fl
     square = slant * slant
     # ln(up/down) as a short series in (up-down)/(up+down); under 1e-6 in error at the largest cap.
     pull = weight * 2.0 * slant * (1.0 + square * (1 / 3 + square * (1 / 5 + square / 7)))
+    series_slope = 2.0 * (1.0 + square * (1.0 + square * (1.0 + square)))
+    pull_slope = np.where(capped, 0.0, weight * series_slope * 2.0 / (up + down) ** 2)
     bare = np.sqrt(head)
     bare_re, bare_slope = reynolds(bare, relative, link_end, rough_ln)
     # Acceleration takes the share pull/f of the head, with f judged at the head as if there were none.
@@ -94,11 +104,11 @@ def pipe(geometry: Floats, root_t: Floats, viscosity: Floats, pa: Floats, pb: Fl
     re, slope = reynolds(karman, relative, link_end)
     shrink = head / whole
     by_head = 2.0 * shrink - shrink * shrink * (1.0 + pull * bare_re * bare_slope / bare)
-    by_pull = np.where(capped, 0.0, shrink * shrink * bare_re * bare_re * weight)
+    by_pull = shrink * shrink * bare_re * bare_re * pull_slope
     mass = perimeter * viscosity
     gain = mass * 0.5 * slope / karman
-    d_up = gain * (2.0 * k * k * by_head * up - by_pull / up)
-    d_down = -gain * (2.0 * k * k * by_head * down - by_pull / down)
+    d_up = gain * (2.0 * k * k * by_head * up - by_pull * down)
+    d_down = -gain * (2.0 * k * k * by_head * down - by_pull * up)
     flow = mass * re
     return (
         np.where(forward, flow, -flow),
@@ -119,7 +129,7 @@ def filter_element(geometry: Floats, head_factor: Floats, viscosity: Floats, pa:
 
 def valve(conductance: Floats, geometry: Floats, pa: Floats, pb: Floats) -> Flow:
     """One-way valve: opens in a ramp over its band on its own difference, then an ISO 6358 passage."""
-    start, band = geometry[..., 2], geometry[..., 3]
+    start, band = geometry[..., VALVE_START], geometry[..., VALVE_BAND]
     opening = (pa - pb - start) / band
     flow, d_a, d_b = orifice(conductance, geometry[..., 1], pa, pb)
     moving = opening < 1.0
@@ -159,7 +169,7 @@ def flows(problem: Problem, pa: Floats, pb: Floats, rows: NDArray[np.int64], ban
             result = filter_element(geometry, factor, air.viscosity[rows][:, problem.zone[at]], a, b)
         elif law is Law.VALVE:
             wide = geometry.copy()
-            wide[..., 3] *= band
+            wide[..., VALVE_BAND] *= band
             result = valve(geometry[..., 0] * c.NOZZLE_K / root_t, wide, a, b)
         else:
             result = pump(geometry, problem.rpm[rows][:, None], 1.0 / (c.GAS_R * root_t * root_t), a)
@@ -218,7 +228,7 @@ def newton(problem: Problem, p: Floats, rows: NDArray[np.int64], band: float = 1
 
     Returns pressures, whether each scenario converged, and the iterations it took.
     """
-    n, free = p.shape[0], problem.elimination.count
+    n = p.shape[0]
     p = p.copy()
     drop = p[:, problem.branch_a] - p[:, problem.branch_b]
     done = np.zeros(n, bool)
@@ -243,11 +253,27 @@ def newton(problem: Problem, p: Floats, rows: NDArray[np.int64], band: float = 1
             break
         live, q, here = live[keep], q[keep], here[keep]
         step = eliminate(problem.elimination, balance.entries[keep], -balance.residual[keep])
-        old = q[:, :free]
-        q[:, :free] = old + np.clip(step, -c.LARGEST_FALL * old, c.LARGEST_RISE * old)
+        q = _stepped(q, step)
         p[live] = q
-        drop[live] = _moved_drops(problem, q, here, (va[keep], vb[keep]), (m[keep], d_a[keep], d_b[keep]), band)
+        virtual = va[keep], vb[keep]
+        moved = _moved_drops(problem, q, here, virtual, (m[keep], d_a[keep], d_b[keep]), band)
+        calm = iteration + 1 >= c.CALM_AFTER
+        drop[live] = 0.5 * (moved + virtual[0] - virtual[1]) if calm else moved
     return p, done, taken
+
+
+def _plain_step(problem: Problem, p: Floats, rows: NDArray[np.int64]) -> Floats:
+    """One Newton step at the real pressures."""
+    balance = _true_residual(problem, p, rows)
+    return _stepped(p, eliminate(problem.elimination, balance.entries, -balance.residual))
+
+
+def _stepped(p: Floats, step: Floats) -> Floats:
+    """Pressures after a Newton step, each held within a share of itself."""
+    free = step.shape[1]
+    old = p[:, :free]
+    moved = old + np.clip(step, -c.LARGEST_FALL * old, c.LARGEST_RISE * old)
+    return np.concatenate([moved, p[:, free:]], axis=1)
 
 
 def _virtual_ends(pa: Floats, pb: Floats, y: Floats, pumps: slice) -> tuple[Floats, Floats]:
@@ -282,7 +308,7 @@ def _moved_drops(
     moved = np.where(alive & ~choked, moved, drop)
     at = problem.slices[Law.VALVE]
     geometry = problem.rows_of(at, rows)
-    start, width = geometry[..., 2], geometry[..., 3] * band
+    start, width = geometry[..., VALVE_START], geometry[..., VALVE_BAND] * band
     was = np.clip((y[:, at] - start) / width, 0.0, 1.0)
     now = (drop[:, at] - start) / width
     settled = ((was <= 0.0) & (now <= 0.0)) | ((was >= 1.0) & (now >= 1.0))
@@ -292,11 +318,11 @@ def _moved_drops(
 
 
 def certify(problem: Problem, p: Floats, rows: NDArray[np.int64]) -> tuple[Floats, Floats]:
-    """Enclosure radius [Pa] (NaN where none was found) and summed mass imbalance [kg/s] of each scenario.
+    """Enclosure radius [Pa] (infinite where none was found) and summed mass imbalance [kg/s] of each scenario.
 
     The balances F are monotone, so two points with F(low) <= 0 <= F(high) enclose the only solution. They are looked
     for at p -+ 2e with J e = |F| + rounding, J at ``p``; where a slope changes within that reach (a valve about to
-    open) the point is moved by Newton steps with the slopes found there.
+    open) the point is moved by Newton steps with the slopes found there, aiming further beyond each time.
     """
     free = problem.elimination.count
     balance = _true_residual(problem, p, rows)
@@ -306,8 +332,8 @@ def certify(problem: Problem, p: Floats, rows: NDArray[np.int64]) -> tuple[Float
     radius = np.zeros(rows.size)
     for side in (-1.0, 1.0):
         radius = np.maximum(radius, _enclosing_point(problem, p, rows, reach, margin, side))
-    radius = np.where(np.isfinite(radius), radius * (1.0 + 1e-12), np.nan)
-    return radius, imbalance.sum(axis=1)
+    radius = radius * (1.0 + 1e-12)
+    return np.where(radius < c.WIDEST_RADIUS, radius, np.inf), imbalance.sum(axis=1)
 
 
 def _enclosing_point(
@@ -318,7 +344,7 @@ def _enclosing_point(
     distance = np.full(rows.size, np.inf)
     live = np.arange(rows.size)
     move = side * reach
-    for _ in range(c.ENCLOSURE_ROUNDS):
+    for attempt in range(c.ENCLOSURE_ROUNDS):
         q = p[live].copy()
         q[:, :free] = np.maximum(q[:, :free] + move, c.LEAST_PRESSURE)
         balance = _true_residual(problem, q, rows[live])
@@ -327,7 +353,7 @@ def _enclosing_point(
         left = ~beyond & np.isfinite(move).all(axis=1)
         if not left.any():
             break
-        right = margin[live[left]] - side * balance.residual[left]
+        right = c.ENCLOSURE_GROWTH ** (attempt + 1) * margin[live[left]] - side * balance.residual[left]
         move = move[left] + side * eliminate(problem.elimination, balance.entries[left], right)
         live = live[left]
     return distance
@@ -353,11 +379,19 @@ def solve(problem: Problem) -> Answer:
         found, done, iterations = newton(problem, start, rows)
         taken[rows] += iterations
         good = rows[done]
-        if good.size:
-            radius[good], imbalance[good] = certify(problem, found[done], good)
-            sure = np.isfinite(radius[good])
-            status[good[sure]] = verdict
-            p[good] = found[done]
+        p[good] = found[done]
+        radius[good] = np.inf
+        wide = good
+        for polish in range(1 + c.MOST_POLISH):
+            if not wide.size:
+                break
+            trial = _plain_step(problem, p[wide], wide) if polish else p[wide]
+            found_radius, found_imbalance = certify(problem, trial, wide)
+            better = (found_radius < radius[wide]) | np.isinf(radius[wide])
+            p[wide[better]], radius[wide[better]] = trial[better], found_radius[better]
+            imbalance[wide[better]] = found_imbalance[better]
+            wide = wide[~(radius[wide] <= c.LARGEST_RADIUS)]
+        status[good[np.isfinite(radius[good])]] = verdict
 
     every = np.arange(n)
     attempt(every, p, 0)
@@ -372,5 +406,5 @@ def solve(problem: Problem) -> Answer:
             start, _, iterations = newton(problem, start, left, band)
             taken[left] += iterations
         attempt(left, start, 2)
-    p[status == 3] = np.nan
+    p[status == 3], radius[status == 3] = np.nan, np.nan
     return p, status, radius, imbalance, np.minimum(taken, 32767).astype(np.int16)

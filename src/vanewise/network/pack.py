@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from vanewise.aircraft.description import AircraftDescription, Duty, Line, Part
 from vanewise.aircraft.kinds import KINDS
 from vanewise.errors import InputError, Problem
-from vanewise.network.elements import ELEMENTS, PLACES, BranchPlan, Law, Zone
+from vanewise.network.elements import ELEMENTS, PLACES, BranchPlan, Law, Zone, passage
 from vanewise.network.elimination import Elimination, Ints, minimum_degree_order, prepare
 from vanewise.network.types import Floats
 from vanewise.values import air_lines
@@ -28,6 +28,10 @@ one part in 10^4 of a gyro's flow."""
 
 FIXED = ("cabin", "engine bay", "workshop")
 """Junctions of known pressure, packed last. The workshop source is used only with a ``source_port``."""
+
+_PLAIN_GUESS = 0.9
+_WORKSHOP_HOSE_AREA = 500e-6
+"""Of the source's own hose [m2]: so wide that its drop counts for nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +64,8 @@ class PackedNetwork:
     """Branches of size zero unless a state brings them to life."""
     elimination: Elimination
     owners: Mapping[str, Owner]
+    guess: Floats
+    """(free,): first guess of the pressures over ambient; the sound solution where it is known."""
     source_port: str = ""
 
     def junction(self, port: str) -> int:
@@ -210,6 +216,7 @@ def _assemble(description: AircraftDescription, source_port: str) -> PackedNetwo
         latent=np.array([bool(plan.only_when) for _, plan, _, _ in plans]),
         elimination=prepare(len(order), branch_a, branch_b),
         owners=owners,
+        guess=np.full(len(order), _PLAIN_GUESS),
         source_port=source_port,
     )
 
@@ -307,10 +314,10 @@ def _owner_table(
 
 
 def _geometry(owners: Mapping[str, Owner], count: int) -> Floats:
-    """Numbers of every branch; a branch without an owner is the workshop hose, wide enough to count for nothing."""
+    """Numbers of every branch; a branch without an owner is the workshop hose."""
     geometry = np.zeros((count, PLACES))
-    geometry[:, 0] = 500e-6
-    geometry[:, 1] = 0.5
+    wide = passage(_WORKSHOP_HOSE_AREA)
+    geometry[:, : len(wide)] = wide
     for owner in owners.values():
         for suffix, cells in ELEMENTS[owner.kind].parameters(owner.values).items():
             row = owner.branches[suffix]

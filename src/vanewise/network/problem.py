@@ -42,6 +42,8 @@ class Problem:
     fixed_pa: Floats
     """(n, fixed junctions)."""
     reference: int
+    guess: Floats
+    """(free,): the sound system's pressures over ambient."""
     rpm: Floats
     air: ZoneAir
     gmin: float
@@ -60,8 +62,9 @@ class Problem:
         return table
 
     def first_guess(self, share: float) -> Floats:
-        """Pressures (n, junctions) with every free junction at a share of ambient."""
-        free = np.repeat(self.fixed_pa[:, :1] * share, self.elimination.count, axis=1)
+        """Pressures (n, junctions) with every free junction at a share of ambient; 0 takes the network's own guess."""
+        shares = np.full(self.elimination.count, share) if share > 0.0 else self.guess
+        free = self.fixed_pa[:, :1] * shares
         return np.concatenate([free, self.fixed_pa], axis=1)
 
 
@@ -107,6 +110,7 @@ def prepare_batch(packed: PackedNetwork, cases: BatchCases) -> Problem:
         slices={kind: slice(int(ends[kind]), int(ends[kind + 1])) for kind in Law},
         fixed_pa=np.stack(fixed, axis=1),
         reference=packed.free,
+        guess=packed.guess,
         rpm=np.ascontiguousarray(cases.engine_rpm, float),
         air=ZoneAir(root_t, c.MU_BETA * temperature * root_t / (temperature + c.MU_S)),
         gmin=GMIN,

@@ -1,0 +1,158 @@
+"""Rows of lanes: one vector operation on the same junction or branch of several scenarios at once; and with them the
+linear algebra of a network, for all lanes together.
+
+Arrays are flat and contiguous; row ``i`` is the ``LANES`` places from ``i * LANES``. Every operation reads its rows
+whole before it writes, so rows may be the same. For the compiled kernel only: it needs numba.
+"""
+
+# mypy: disable-error-code="untyped-decorator"
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, Final
+
+from vanewise.network import numba_cache  # before numba: it says where the compiled code is kept
+
+import numba  # isort: skip
+from llvmlite import ir  # isort: skip
+from numba import extending, types  # isort: skip
+
+LANES: Final = 8
+
+CACHE_FOLDER: Final = numba_cache.FOLDER
+
+njit: Final[Any] = numba.njit
+intrinsic: Final[Any] = extending.intrinsic
+inner: Final = njit(error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True)
+"""For functions that only compiled code calls; called from Python they would crash."""
+_VECTOR: Final[Any] = ir.VectorType(ir.DoubleType(), LANES)
+_ALIGNED: Final = 8
+
+Combine = Callable[[Any, list[Any]], Any]
+
+
+def _row_operation(combine: Combine, *arguments: Any, scalar: Any = None) -> Any:
+    """Signature and code of ``first row = combine(all rows)``; ``arguments`` are array and row number in turn."""
+    extra = () if scalar is None else (types.float64,)
+    numbered = [types.int64 if n % 2 else one for n, one in enumerate(arguments)]
+
+    def codegen(context: Any, builder: Any, signature: Any, args: Any) -> Any:
+        pointers, values = [], []
+        for n in range(0, len(arguments), 2):
+            array = context.make_array(signature.args[n])(context, builder, args[n])
+            place = builder.mul(args[n + 1], ir.Constant(ir.IntType(64), LANES))
+            pointers.append(builder.bitcast(builder.gep(array.data, [place]), _VECTOR.as_pointer()))
+        for pointer in pointers:
+            values.append(builder.load(pointer))
+            values[-1].align = _ALIGNED
+        if scalar is not None:
+            row = ir.Constant(_VECTOR, ir.Undefined)
+            for lane in range(LANES):
+                row = builder.insert_element(row, args[-1], ir.Constant(ir.IntType(32), lane))
+            values.append(row)
+        builder.store(combine(builder, values), pointers[0]).align = _ALIGNED
+        return context.get_dummy_value()
+
+    return types.void(*numbered, *extra), codegen
+
+
+@intrinsic
+def row_copy(typingctx: Any, into: Any, i: Any, a: Any, j: Any) -> Any:
+    """into[i] = a[j]"""
+    return _row_operation(lambda b, v: v[1], into, i, a, j)
+
+
+@intrinsic
+def row_add(typingctx: Any, into: Any, i: Any, a: Any, j: Any) -> Any:
+    """into[i] += a[j]"""
+    return _row_operation(lambda b, v: b.fadd(v[0], v[1]), into, i, a, j)
+
+
+@intrinsic
+def row_subtract(typingctx: Any, into: Any, i: Any, a: Any, j: Any) -> Any:
+    """into[i] -= a[j]"""
+    return _row_operation(lambda b, v: b.fsub(v[0], v[1]), into, i, a, j)
+
+
+@intrinsic
+def row_product(typingctx: Any, into: Any, i: Any, a: Any, j: Any, c: Any, k: Any) -> Any:
+    """into[i] = a[j] * c[k]"""
+    return _row_operation(lambda b, v: b.fmul(v[1], v[2]), into, i, a, j, c, k)
+
+
+@intrinsic
+def row_subtract_product(typingctx: Any, into: Any, i: Any, a: Any, j: Any, c: Any, k: Any) -> Any:
+    """into[i] -= a[j] * c[k]"""
+    return _row_operation(lambda b, v: b.fsub(v[0], b.fmul(v[1], v[2])), into, i, a, j, c, k)
+
+
+@intrinsic
+def row_reciprocal(typingctx: Any, into: Any, i: Any, a: Any, j: Any) -> Any:
+    """into[i] = 1 / a[j]"""
+    ones = ir.Constant(_VECTOR, [1.0] * LANES)
+    return _row_operation(lambda b, v: b.fdiv(ones, v[1]), into, i, a, j)
+
+
+@intrinsic
+def row_scaled_difference(typingctx: Any, into: Any, i: Any, a: Any, j: Any, c: Any, k: Any, scale: Any) -> Any:
+    """into[i] = scale * (a[j] - c[k])"""
+    return _row_operation(lambda b, v: b.fmul(v[3], b.fsub(v[1], v[2])), into, i, a, j, c, k, scalar=scale)
+
+
+@intrinsic
+def row_largest(typingctx: Any, into: Any, i: Any, a: Any, j: Any) -> Any:
+    """into[i] = the larger of into[i] and a[j]; a number that is not one wins"""
+    return _row_operation(lambda b, v: b.select(b.fcmp_ordered(">=", v[0], v[1]), v[0], v[1]), into, i, a, j)
+
+
+@inner
+def gather(branch_a: Any, branch_b: Any, p: Any, pa: Any, pb: Any) -> None:
+    """End pressures of every branch from pressures by junction."""
+    for k in range(branch_a.size):
+        row_copy(pa, k, p, branch_a[k])
+        row_copy(pb, k, p, branch_b[k])
+
+
+@inner
+def balance(net: Any, p: Any, m: Any, gmin: float, residual: Any) -> None:
+    """Mass balance of every junction and lane (outflow positive)."""
+    free, reference, branch_a, branch_b = net[0], net[1], net[2], net[3]
+    for i in range(free):
+        row_scaled_difference(residual, i, p, i, p, reference, gmin)
+    for k in range(branch_a.size):
+        row_add(residual, branch_a[k], m, k)
+        row_subtract(residual, branch_b[k], m, k)
+
+
+@inner
+def slopes(net: Any, d_a: Any, d_b: Any, gmin: float, entries: Any) -> None:
+    """Flat Jacobian entries of every lane."""
+    free, at_aa, at_ab, at_ba, at_bb = net[0], net[4], net[5], net[6], net[7]
+    for i in range(free * LANES):
+        entries[i] = gmin
+    for i in range(free * LANES, entries.size):
+        entries[i] = 0.0
+    for k in range(at_aa.size):
+        row_add(entries, at_aa[k], d_a, k)
+        row_add(entries, at_ab[k], d_b, k)
+        row_subtract(entries, at_ba[k], d_a, k)
+        row_subtract(entries, at_bb[k], d_b, k)
+
+
+@inner
+def eliminate(net: Any, entries: Any, inverse: Any, x: Any) -> None:
+    """Solve every lane's linear system in place; ``inverse`` receives the reciprocal pivots, then one factor."""
+    free, lower, inner, upper, upper_start = net[0], net[8], net[9], net[10], net[11]
+    q = 0
+    for k in range(free):
+        row_reciprocal(inverse, k, entries, k)
+        while q < lower.shape[0] and lower[q, 1] == k:
+            row_product(inverse, free, entries, lower[q, 0], inverse, k)
+            row_subtract_product(x, lower[q, 2], inverse, free, x, k)
+            for r in range(lower[q, 3], lower[q, 4]):
+                row_subtract_product(entries, inner[r, 0], inverse, free, entries, inner[r, 1])
+            q += 1
+    for k in range(free - 1, -1, -1):
+        for r in range(upper_start[k], upper_start[k + 1]):
+            row_subtract_product(x, k, entries, upper[r, 0], x, upper[r, 1])
+        row_product(x, k, x, k, inverse, k)
