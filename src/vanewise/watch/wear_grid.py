@@ -25,7 +25,7 @@ import functools
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.special import gammainc, gammaincinv, ndtr
+from scipy.special import gammainc, gammaincinv, gammaln, ndtr, xlogy
 
 from vanewise.watch.arrays import Flags, Floats
 
@@ -141,8 +141,11 @@ def hat_masses(shape: Floats, rate: Floats, step: Floats, count: int) -> Floats:
     edges = np.arange(count + 1)[None, :] * step[:, None]
     safe = np.maximum(shape, 1e-12)[:, None]
     x = rate[:, None] * edges
-    mass = np.diff(gammainc(safe, x), axis=1)
-    moment = np.diff((safe / rate[:, None]) * gammainc(safe + 1.0, x), axis=1)
+    below = gammainc(safe, x)
+    mass = np.diff(below, axis=1)
+    # The mean below each edge needs gammainc(shape + 1, x), which the recurrence gives without a second evaluation.
+    above_one = below - np.exp(xlogy(safe, x) - x - gammaln(safe + 1.0))
+    moment = np.diff((safe / rate[:, None]) * above_one, axis=1)
     up = moment / step[:, None] - np.arange(count)[None, :] * mass
     masses: Floats = np.asarray(mass - up)
     masses[:, 1:] += up[:, :-1]
@@ -157,22 +160,24 @@ def hat_masses(shape: Floats, rate: Floats, step: Floats, count: int) -> Floats:
 def _steps(branches: Branches, gap: Floats, step: Floats, count: int) -> tuple[Floats, Floats | None, Floats | None]:
     """Masses of the move over ``gap`` (B,): unchanged to unchanged, to changed, and changed to changed."""
     rate = branches.scatter
-    stay = hat_masses(rate * gap, rate, step, count)
     if not branches.hazard.any():
-        return stay, None, None
-    stay = stay * np.exp(-branches.hazard * gap)[:, None]
+        return hat_masses(rate * gap, rate, step, count), None, None
     nodes, weights = np.polynomial.legendre.leggauss(CHANGE_NODES)
-    turn = np.zeros_like(stay)
-    for node, weight in zip((nodes + 1.0) / 2.0, weights / 2.0, strict=True):
-        when = gap * node
-        share = weight * gap * branches.hazard * np.exp(-branches.hazard * when)
-        moved = when + branches.factor * (gap - when)
-        turn += share[:, None] * hat_masses(rate * moved, rate, step, count)
+    when = gap[:, None] * (nodes[None, :] + 1.0) / 2.0
+    share = weights[None, :] / 2.0 * gap[:, None] * branches.hazard[:, None] * np.exp(-branches.hazard[:, None] * when)
+    moved = when + branches.factor[:, None] * (gap[:, None] - when)
+    # All moves in one call: unchanged, changed throughout, and changed at each node of the gap.
+    moves = np.concatenate([gap[:, None], (branches.factor * gap)[:, None], moved], axis=1)
+    wide = moves.shape[1]
+    every = hat_masses((rate[:, None] * moves).ravel(), np.repeat(rate, wide), np.repeat(step, wide), count)
+    every = every.reshape(len(rate), wide, count)
+    stay = every[:, 0] * np.exp(-branches.hazard * gap)[:, None]
+    changed = every[:, 1]
+    turn: Floats = np.asarray((every[:, 2:] * share[:, :, None]).sum(axis=1))
     # The quadrature is made to lose or gain no mass.
     total = turn.sum(axis=1)
     wanted = (1.0 - np.exp(-branches.hazard * gap)) * np.minimum(stay.sum(axis=1) * np.exp(branches.hazard * gap), 1.0)
     turn *= np.where(total > 0, wanted / np.maximum(total, 1e-300), 0.0)[:, None]
-    changed = hat_masses(rate * branches.factor * gap, rate, step, count)
     return stay, turn, changed
 
 
