@@ -8,6 +8,7 @@ from typing import Final
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.aircraft.remarks import remarks as description_remarks
 from vanewise.contamination import words
+from vanewise.contamination.amounts import amounts
 from vanewise.contamination.events import (
     Setting,
     ambient_and_suction,
@@ -156,6 +157,7 @@ def _suspects(
     cuts: Cuts,
 ) -> tuple[Suspect, ...]:
     sources = {event.part for event in events}
+    shares = _shares(at, events, findings)
     middle: set[str] = set()
     for event in {id(e): e for found in hits.values() for e, _ in found}.values():
         if event.kind == "stop" and at.description.duty == "suction":
@@ -180,10 +182,24 @@ def _suspects(
                 kind=element.kind,
                 closures=ways,
                 only_upper_bound=element_id not in middle,
+                share=shares.get(element_id),
                 events=tuple(dict.fromkeys(e.id or f"{e.kind} at {e.part}" for e, _ in found)),
             )
         )
     return tuple(sorted(suspects, key=lambda s: (s.distance_m, len(s.path), s.only_upper_bound, s.id)))
+
+
+def _shares(at: Setting, events: Sequence[SheddingEvent], findings: tuple[Finding, ...]) -> dict[str, float]:
+    """The largest share of any running event's dust that arrives at each element; empty without solved flows."""
+    shares: dict[str, float] = {}
+    if at.solution is None:
+        return shares
+    for event in events:
+        if event.kind != "running":
+            continue
+        for element, share in amounts(at.description, at.solution, event.part, findings=findings).arriving.items():
+            shares[element] = max(share, shares.get(element, 0.0))
+    return shares
 
 
 def _looks(at: Setting, events: Sequence[SheddingEvent], cuts: Cuts, hits: _Hits) -> tuple[Look, ...]:

@@ -94,6 +94,8 @@ class Suspect(msgspec.Struct, frozen=True, kw_only=True):
     """True when only the upper bound of the back-fill gets there, not the middle estimate."""
     events: tuple[str, ...] = ()
     """Every event, by id, that gives a path."""
+    share: float | None = None
+    """Share of the dust that running flow carries here, from the solved flows; only to see where most of it goes."""
 
 
 class Look(msgspec.Struct, frozen=True, kw_only=True):

@@ -90,6 +90,66 @@ def ground_run(job: Job) -> tuple[Task, ...]:
                 cautions=texts("autopilot"),
             )
         )
+    return (*tasks, *_other_users(job))
+
+
+def hot_repeat(job: Job) -> tuple[Task, ...]:
+    """A hose that goes soft does it hot: the sweep once more after the heat has soaked in."""
+    return (
+        Task(
+            id="hot-repeat",
+            title="Repeat the sweep hot",
+            steps=(
+                "Engine off, cowling closed, half an hour: the hoses take the heat of the engine.",
+                "Start, the whole sweep again at once; write it beside the first. Squeeze the hoses after shutdown.",
+            ),
+            after=("ground-run",),
+            minutes=60,
+            tools=("ground-run card", "stopwatch"),
+            cautions=texts("engine run", "hot", "over the band"),
+            hold_point="Hot sweep within the same band, no hose soft.",
+        ),
+    )
+
+
+def _other_users(job: Job) -> tuple[Task, ...]:
+    """What else lives on this air and is not computed: tried before it is needed."""
+    tasks: list[Task] = []
+    if "standby source" in job.description.also_fitted:
+        tasks.append(
+            Task(
+                id="standby-test",
+                title="Try the standby source by itself",
+                steps=(
+                    (
+                        "As its manual says: engine-driven pump not turning, or at low engine speed; reading with the "
+                        "standby alone, then with both."
+                    ),
+                    "Write both readings and the date: the next function test counts from here.",
+                ),
+                after=("ground-run",),
+                minutes=10,
+                cautions=texts("engine run"),
+            )
+        )
+    boots = [name for name in ("de-ice boots", "door seal") if name in job.description.also_fitted]
+    if boots:
+        tasks.append(
+            Task(
+                id="cycle-test",
+                title=f"Cycle {' and '.join(boots)} twice while watching the gauge",
+                steps=(
+                    (
+                        "On the ground, by the manual, never for the first time in ice: twice, gauge and seconds to "
+                        "recover each time."
+                    ),
+                    "A dip that stays is a stuck valve or a leak; a first cycle after work has stopped pumps before.",
+                ),
+                after=("ground-run",),
+                minutes=10,
+                cautions=texts("engine run"),
+            )
+        )
     return tuple(tasks)
 
 
@@ -164,6 +224,7 @@ __all__ = [
     "close_up",
     "follow_ups",
     "ground_run",
+    "hot_repeat",
     "paperwork",
     "reconnect",
     "reconnect_as_needed",

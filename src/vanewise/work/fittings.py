@@ -108,6 +108,25 @@ def turn_problem(record: FittingRecord, turns: float) -> Problem | None:
     return None
 
 
+_REJECTED: Final = {
+    "rounded flats": "replace the fitting: a wrench will not hold it again",
+    "cracked": "replace the fitting, and look at its port with a lamp",
+    "port cracked": "reject the body it sits in",
+}
+
+
+def condition_problem(record: FittingRecord) -> Problem | None:
+    """Why a fitting as seen cannot stay: rounded flats, or a crack in it or in its port."""
+    if record.condition not in _REJECTED:
+        return None
+    return Problem(
+        where=f"fitting {record.id}",
+        expected="whole flats, no crack in it or in its port",
+        found=record.condition,
+        next_step=_REJECTED[record.condition],
+    )
+
+
 def records(ports: tuple[tuple[str, str], ...], limit: Value | None = None) -> tuple[FittingRecord, ...]:
     """Blank records for the fittings at ``ports``, each (id, ``part.port``)."""
     return tuple(FittingRecord(id=fitting, port=port, limit_turns=limit or LIMIT_TURNS) for fitting, port in ports)

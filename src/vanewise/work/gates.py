@@ -15,7 +15,7 @@ import msgspec
 from vanewise.contamination.closure import open_suspects
 from vanewise.errors import Locked, Problem
 from vanewise.work.counts import count_problems
-from vanewise.work.fittings import turn_problem
+from vanewise.work.fittings import condition_problem, turn_problem
 from vanewise.work.hose_map import tag_problems
 from vanewise.work.types import FittingRecord, Gate, JobLog, Override, PartDocument, WorkPackage
 
@@ -101,6 +101,10 @@ def _angle(package: WorkPackage, log: JobLog, what: str) -> str:
 
 def _turns(package: WorkPackage, log: JobLog, what: str) -> str:
     turns = log.turns.get(what)
+    seen = log.fittings.get(what)
+    rejected = None if seen is None else condition_problem(seen)
+    if rejected is not None:
+        return f"fitting at {_name(what)}: {rejected.found}, {rejected.next_step}"
     if turns is None:
         return f"fitting at {_name(what)}: turns past hand-tight not written"
     problem = turn_problem(_record(package, what), turns)

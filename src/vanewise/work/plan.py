@@ -120,10 +120,14 @@ def _link(task: Task, present: set[str], before_reconnecting: list[str]) -> Task
     elif task.id in ("close-up", "record") and "after-run" not in present:
         after = tuple(before_reconnecting)
     elif task.id == "record":
-        after = (*after, *(late for late in ("regulator-set", "autopilot-test", "oil-look") if late in present))
+        after = (*after, *(late for late in _LATE if late in present))
     elif not after and task.id not in ("safe", "open-up"):
         after = ("open-up",)
     return msgspec.structs.replace(task, after=after)
+
+
+_LATE = ("regulator-set", "oil-look", "hot-repeat", "standby-test", "cycle-test", "autopilot-test")
+"""What comes between the run and the record, where it is in the package."""
 
 
 def _with_checks(tasks: list[Task], checks: tuple[NextCheck, ...]) -> list[Task]:

@@ -40,7 +40,7 @@ _LIST: Final[tuple[Block, ...]] = (
 """What closes a list of suspects, kind by kind; each block is empty when nothing of its kind is on it."""
 
 _PUMP: Final[tuple[Block, ...]] = (opening.opening, pump.replace_pump, *_LIST, air.regulator_clean, *_PROVE)
-_LINE: Final[tuple[Block, ...]] = (opening.opening, *_LIST, *_PROVE)
+_LINE: Final[tuple[Block, ...]] = (opening.opening, *_LIST, *_PROVE, closing.hot_repeat)
 _REGULATOR: Final[tuple[Block, ...]] = (opening.opening, *_LIST, air.regulator_clean, *_PROVE)
 _NO_LINES: Final[tuple[Block, ...]] = (
     opening.as_needed,
@@ -153,6 +153,9 @@ ORDER: Final = (
     "regulator-set",
     "oil-look",
     "after-run",
+    "hot-repeat",
+    "standby-test",
+    "cycle-test",
     "autopilot-test",
     "close-up",
     "record",

@@ -86,6 +86,10 @@ class FittingRecord(msgspec.Struct, frozen=True, kw_only=True):
     clock_deg: float | None = None
     hand_tight_deg: float | None = None
     limit_turns: Value | None = None
+    threads: str = ""
+    """What is on the threads: ``dry``, or what the manual names."""
+    condition: Literal["not looked at", "sound", "rounded flats", "cracked", "port cracked"] = "not looked at"
+    """A fitting with rounded flats or a crack is replaced, and so is a body with a cracked port."""
 
 
 class TorqueLine(msgspec.Struct, frozen=True, kw_only=True):
@@ -176,6 +180,9 @@ class PartDocument(msgspec.Struct, frozen=True, kw_only=True):
     """Number of the release, work order or report."""
     test_figures: str = ""
     """Where the test figures are, for a pump or an instrument."""
+    report: str = ""
+    """What an instrument shop wrote that it found inside, in its own words."""
+    report_read_by: str = ""
 
 
 class Override(msgspec.Struct, frozen=True, kw_only=True):
