@@ -101,12 +101,10 @@ def _ways_out(graph: Plumbing, solution: Solved) -> dict[str, dict[str, float]]:
 
 
 def _kept_share(element: Element, findings: Sequence[Finding], size: Size) -> float:
-    which = 0 if size == "dust" else 1
     if element.kind in FILTER_KINDS:
-        return retention.FILTER[_state_found(element, findings)][which].number
-    if element.kind in retention.OTHER:
-        return retention.OTHER[element.kind][which].number
-    return 0.0
+        return retention.FILTER[f"{_state_found(element, findings)}, {size}"].number
+    value = retention.OTHER.get(f"{element.kind}, {size}")
+    return 0.0 if value is None else value.number
 
 
 def _state_found(element: Element, findings: Sequence[Finding]) -> str:

@@ -26,6 +26,7 @@ MODULES: Final = (
     "memory_air_volumes",
     "ground_run_limits",
     "judgement",
+    "retention",
 )
 
 
