@@ -9,7 +9,7 @@ import numpy as np
 
 from vanewise.diagnosis import words
 from vanewise.diagnosis.checks import CHECKS
-from vanewise.diagnosis.evidence import CheckItem, Prepared
+from vanewise.diagnosis.evidence import PANEL, CheckItem, Prepared
 from vanewise.diagnosis.hypotheses import Hypothesis, prior_weight
 from vanewise.diagnosis.likelihood import SharedError, outlier_weights
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE
@@ -300,8 +300,8 @@ def contradictions(state: State) -> tuple[str, ...]:
         weight = np.zeros(len(group.items))
         for index in leading:
             own, subject = posterior.rows[index], posterior.hypotheses[index]
-            if subject.kind == "none":
-                continue
+            if subject.kind == "none" or (subject.has("gauge_in_error") and group.instrument == PANEL):
+                continue  # these explain any reading
             value, observed, variance = scorer.gauge_terms(number, subject, own.predicted)
             row_weight = _normalised(own.log_weights())
             solved = row_weight > 0
@@ -329,6 +329,7 @@ def _remarks(
         group = [named[cause] for cause in group_of(found)]
         names = [f"{cause.name} ({words.chance(cause.probability)})" for cause in group]
         said.append(f"Undecided. Not told apart by what is known: {words.listed(names)}.")
+    said.extend(_two_at_once(state))
     said.extend(_same_sweep(found))
     said.extend(_sentence(EVENTS[event].caution) for event in state.prepared.events if EVENTS[event].caution)
     if rests:
@@ -351,6 +352,22 @@ def _remarks(
 
 def _sentence(text: str) -> str:
     return f"{text[0].upper()}{text[1:]}."
+
+
+def _two_at_once(state: State) -> list[str]:
+    """Pairs are named when they carry the answer."""
+    pairs = [
+        (probability, hypothesis)
+        for probability, hypothesis in zip(
+            state.posterior.probability.tolist(), state.posterior.hypotheses, strict=True
+        )
+        if hypothesis.kind == "pair"
+    ]
+    if sum(probability for probability, _ in pairs) < 0.5:
+        return []
+    _, best = max(pairs, key=lambda entry: entry[0])
+    names = words.listed([member.mode.name for member in best.members])
+    return [f"No single fault explains it all: {names} at once do so best."]
 
 
 def _same_sweep(found: tuple[Cause, ...]) -> list[str]:

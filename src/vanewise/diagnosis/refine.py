@@ -50,8 +50,12 @@ _FARTHEST: Final = 3.5
 """The fitted mean stays within so many standard deviations of the prior in every direction."""
 MISFIT_P: Final = 0.02
 """Posterior predictive probability of the best hypothesis under which two faults at once are tried."""
-MOST_PAIRS: Final = 10
-_PAIR_SINGLES: Final = 6
+MOST_PAIRS: Final = 12
+_PAIR_SINGLES: Final = 12
+_NOT_TOLD_APART: Final = 1.0
+"""Nats within which places of one mode count as not told apart, so that one stands for all in a pair."""
+_WORTH_TWO: Final = math.log(3.0)
+"""Nats by which two faults must explain more than the better of them alone; else the second is idle."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -338,16 +342,34 @@ def _candidates(state: State) -> list[Hypothesis]:
     for key in state.scorer.group_keys():
         left = shares(evidence_without_group(posterior.rows, key), posterior.prior)
         best = np.maximum(best, left)
-    singles = [n for n, hypothesis in enumerate(posterior.hypotheses) if hypothesis.kind == "single"]
-    leading = sorted(singles, key=lambda n: (-best[n], n))[: 2 * _PAIR_SINGLES]
+    singles = _standing_for_all(posterior)
+    leading = sorted(singles, key=lambda entry: (-best[entry[0]], entry[0]))[:_PAIR_SINGLES]
     found = []
-    for place, first in enumerate(leading):
-        for second in leading[place + 1 :]:
-            both = pair(posterior.hypotheses[first], posterior.hypotheses[second])
+    for place, (first, one) in enumerate(leading):
+        for second, other in leading[place + 1 :]:
+            both = pair(one, other)
             if both is not None:
                 found.append((prior_weight(both, state.prepared.events) * max(best[first], best[second]), both))
     found.sort(key=lambda entry: (-entry[0], entry[1].id))
     return [both for _, both in found[:MOST_PAIRS]]
+
+
+def _standing_for_all(posterior: Posterior) -> list[tuple[int, Hypothesis]]:
+    """Single hypotheses; where places of a mode are not told apart, the likeliest stands for them with their share."""
+    by_mode: dict[str, list[int]] = {}
+    for number, hypothesis in enumerate(posterior.hypotheses):
+        if hypothesis.kind == "single":
+            by_mode.setdefault(hypothesis.source.id, []).append(number)
+    found: list[tuple[int, Hypothesis]] = []
+    for numbers in by_mode.values():
+        evidence = posterior.log_evidence[numbers]
+        if len(numbers) > 1 and float(evidence.max() - evidence.min()) < _NOT_TOLD_APART:
+            first = numbers[int(np.argmax(evidence))]
+            share = sum(posterior.hypotheses[number].share for number in numbers)
+            found.append((first, replace(posterior.hypotheses[first], share=share)))
+        else:
+            found.extend((number, posterior.hypotheses[number]) for number in numbers)
+    return found
 
 
 def with_pairs(state: State) -> State:
@@ -366,7 +388,30 @@ def with_pairs(state: State) -> State:
         start = _fit(scorer, subject, base.z, scored)
         rows.append(_refine_family(bank, prepared, scorer, [number], number, start)[number])
     prior = np.array([prior_weight(hypothesis, prepared.events) for hypothesis in hypotheses])
-    return replace(state, scorer=scorer, posterior=make_posterior(hypotheses, rows, prior))
+    tried = make_posterior(hypotheses, rows, prior)
+    kept = [number for number in range(len(hypotheses)) if _explains_more(tried, number)]
+    return replace(
+        state,
+        scorer=replace(scorer, hypotheses=tuple(hypotheses[number] for number in kept)),
+        posterior=make_posterior(
+            [hypotheses[number] for number in kept],
+            [replace(rows[number], hypothesis=place) for place, number in enumerate(kept)],
+            prior[kept],
+        ),
+    )
+
+
+def _explains_more(posterior: Posterior, number: int) -> bool:
+    """False for a pair whose second fault explains nothing that one of them alone does not."""
+    subject = posterior.hypotheses[number]
+    if subject.kind != "pair":
+        return True
+    alone = [
+        float(posterior.log_evidence[place])
+        for place, other in enumerate(posterior.hypotheses)
+        if other.kind == "single" and other.source.id in subject.mode_ids
+    ]
+    return float(posterior.log_evidence[number]) > max(alone, default=-math.inf) + _WORTH_TWO
 
 
 def _pair_step(bank: Bank) -> int:

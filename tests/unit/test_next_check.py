@@ -1,0 +1,121 @@
+"""Expected information of a check, and how checks are ranked."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from vanewise.diagnosis import next_check
+from vanewise.diagnosis.checks import CHECKS
+from vanewise.diagnosis.next_check import information, ranked
+from vanewise.diagnosis.posterior import log_mean, shares
+from vanewise.diagnosis.words import chance, weight
+
+GROUP = np.tile(np.array([0, 0, 1, 1], dtype=np.int64), 50)
+
+
+def judged(table: np.ndarray):
+    """A judge for a table check: outcome probabilities of the judging rows."""
+
+    def judge(here: np.ndarray, there: np.ndarray) -> np.ndarray:
+        return np.broadcast_to(table[there].T[None, :, :], (len(here), table.shape[1], len(there)))
+
+    return judge
+
+
+def test_a_perfect_check_of_two_even_groups_is_worth_one_bit():
+    table = np.where(GROUP[:, None] == np.array([[0, 1]]), 1.0, 0.0)
+    bits, se = information(judged(table), table, GROUP, 2)
+    assert bits == pytest.approx(1.0)
+    assert se == pytest.approx(0.0, abs=1e-12)
+
+
+def test_a_check_that_shows_the_same_whatever_the_cause_is_worth_nothing():
+    table = np.tile(np.array([[0.7, 0.3]]), (len(GROUP), 1))
+    assert information(judged(table), table, GROUP, 2)[0] == pytest.approx(0.0, abs=1e-12)
+
+
+def test_an_imperfect_check_against_the_textbook_sum():
+    """Sensitivity 0.8, specificity 0.9, even groups: I = H(Y) - H(Y|G), worked out here."""
+    table = np.where(GROUP[:, None] == 0, np.array([[0.9, 0.1]]), np.array([[0.2, 0.8]]))
+
+    def entropy(p: float) -> float:
+        return -(p * math.log2(p) + (1 - p) * math.log2(1 - p))
+
+    exact = entropy(0.5 * 0.1 + 0.5 * 0.8) - 0.5 * entropy(0.1) - 0.5 * entropy(0.8)
+    assert information(judged(table), table, GROUP, 2)[0] == pytest.approx(exact, rel=1e-9)
+
+
+def test_rows_do_not_recognise_themselves():
+    """Each row shows an outcome of its own that says nothing of its group: a judge that held the row itself would call
+    that full information; disjoint halves do not."""
+    size = 40
+    group = np.arange(size, dtype=np.int64) // 2 % 2
+    table = np.full((size, size), 1e-6)
+    np.fill_diagonal(table, 1.0)
+    table /= table.sum(axis=1, keepdims=True)
+    bits, _ = information(judged(table), table, group, 2)
+    assert bits < 0.2
+
+
+def worth(check: str, bits: float, se: float = 0.0) -> next_check._Worth:
+    return next_check._Worth(next_check._Candidate(CHECKS[check]), bits, se, {})
+
+
+def test_ranked_by_information_for_the_minutes():
+    found = ranked([worth("section_suction", 0.9), worth("cover_test", 0.5)])
+    assert [entry.candidate.check.id for entry in found] == ["cover_test", "section_suction"]
+
+
+def test_a_minute_that_says_next_to_nothing_is_left_out():
+    found = ranked([worth("engine_off_gauge", 0.01), worth("section_suction", 0.6)])
+    assert [entry.candidate.check.id for entry in found] == ["section_suction"]
+
+
+def test_differences_inside_the_sampling_error_go_to_fewer_minutes():
+    """Rates 0.0100 and 0.0102 per minute with errors of a tenth: the shorter one comes first."""
+    long, short = worth("section_suction", 0.90, 0.1), worth("wear_port", 0.34, 0.04)
+    assert long.rate > short.rate
+    assert next(iter(ranked([long, short]))).candidate.check.id == "wear_port"
+
+
+def test_nothing_is_proposed_when_nothing_splits():
+    assert ranked([worth("engine_off_gauge", 0.01)]) == []
+
+
+@pytest.mark.parametrize(
+    ("probability", "words"),
+    [
+        (1.0, "more than 99 in 100"),
+        (0.97, "about 97 in 100"),
+        (0.72, "about 7 in 10"),
+        (0.12, "about 1 in 8"),
+        (0.0, "less than 1 in 100"),
+    ],
+)
+def test_chances_are_said_with_one_figure_and_never_as_certain(probability: float, words: str):
+    assert chance(probability) == words
+    assert "100 %" not in chance(probability)
+
+
+def test_weights_in_words_go_both_ways():
+    assert "for it" in weight(0.8)
+    assert "against it" in weight(-0.8)
+    assert "next to nothing" in weight(0.02)
+
+
+def test_mean_weight_effective_rows_and_error():
+    """Four equal weights and four of nothing: mean one half, four effective rows, error sqrt(1/4 - 1/8)."""
+    log = np.array([0.0] * 4 + [-np.inf] * 4)
+    mean, effective, error = log_mean(log)
+    assert mean == pytest.approx(math.log(0.5))
+    assert effective == pytest.approx(4.0)
+    assert error == pytest.approx(math.sqrt(1 / 4 - 1 / 8))
+
+
+def test_flattened_priors():
+    evidence, prior = np.log(np.array([1.0, 4.0])), np.array([0.9, 0.1])
+    assert shares(evidence, prior) == pytest.approx([0.9 / 1.3, 0.4 / 1.3])
+    assert shares(evidence, prior, power=0.0) == pytest.approx([0.2, 0.8])
