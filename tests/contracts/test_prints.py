@@ -16,7 +16,7 @@ from pypdf import PdfReader
 
 from vanewise import prints
 from vanewise.aircraft.layouts import make
-from vanewise.contamination import SheddingEvent, trace
+from vanewise.contamination import FrontFinding, SheddingEvent, trace
 from vanewise.errors import InputError
 from vanewise.groundrun import GroundRunPlan, TestPoint
 from vanewise.prints import press
@@ -280,6 +280,20 @@ def test_a_drawing_is_set_into_the_package():
     assert plain != drawn
     assert "The air system" in text_of(drawn)
     assert "The air system" not in text_of(plain)
+
+
+def test_a_package_that_follows_another_prints_what_changed():
+    description = msgspec.structs.replace(make("suction-one-pump"), name="Club four-seater")
+    ends = tuple(
+        FrontFinding(line=f"{gyro}_outlet_hose", clean_from_m=0.3, proof="cloth") for gyro in ("attitude", "heading")
+    )
+    scope = trace(description, None, SheddingEvent(part="pump", kind="stop", altitude_m=1371.6), findings=ends)
+    newer = plan(description, "debris_left_in_lines", scope, today=TODAY, place="pump", parent=PACKAGE.id)
+    words = text_of(prints.work_package_pdf(newer, previous=PACKAGE))
+    assert f"since package {PACKAGE.id[:12]}" in words
+    assert squeezed("off the list: ") in squeezed(words)
+    assert "attitude indicator" in words
+    assert "What changed" not in text_of(printed("work package"))
 
 
 def test_unknown_paper_sheet_and_no_tags_are_refused():

@@ -107,3 +107,11 @@ def test_standby_and_boots_are_tried_before_they_are_needed():
     planned = plan(description, "worn_vanes", None, today=datetime.date(2025, 3, 1), place="pump")
     assert "standby" in planned.task("standby-test").title
     assert "de-ice boots and door seal" in planned.task("cycle-test").title
+
+
+def test_receiving_such_a_report_writes_the_finding():
+    planned = package()
+    log = job.receive(planned, job.start(planned), PAPER)
+    assert any("its source is still open" in finding for finding in log.findings)
+    clean = job.receive(planned, job.start(planned), msgspec.structs.replace(PAPER, report="no dust found"))
+    assert clean.findings == ()

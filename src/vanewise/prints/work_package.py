@@ -8,6 +8,7 @@ from typing import Any
 from vanewise.contamination.types import Scope, Suspect
 from vanewise.prints.press import paper, qr_svg, typeset
 from vanewise.work.cautions import DEFERENCE
+from vanewise.work.compare import compare
 from vanewise.work.torque import FORMULA
 from vanewise.work.types import Gate, HoseTag, ShopNote, Task, WorkPackage
 
@@ -15,10 +16,13 @@ _SHORT = 12
 _OPEN = ("cabin", "engine bay")
 
 
-def work_package_pdf(package: WorkPackage, *, page: str = "a4", schematic_svg: str = "") -> bytes:
+def work_package_pdf(
+    package: WorkPackage, *, page: str = "a4", schematic_svg: str = "", previous: WorkPackage | None = None
+) -> bytes:
     """The whole package: plan and shopping list, a card for each task, the sheets to fill in.
 
-    ``schematic_svg`` is a drawing of the air system to put on the first pages. Same package, same bytes.
+    ``schematic_svg`` is a drawing of the air system to put on the first pages; ``previous`` the package this one
+    follows, to print what changed. Same package, same bytes.
     """
     data = {
         **_heading(package, page),
@@ -28,6 +32,7 @@ def work_package_pdf(package: WorkPackage, *, page: str = "a4", schematic_svg: s
         "parent": package.parent[:_SHORT],
         "qr": qr_svg(f"work package {package.id}\n{package.aircraft}\n{package.cause_name}"),
         "deference": DEFERENCE,
+        "changes": [] if previous is None else _changes(previous, package),
         "glance": _glance(package),
         "remarks": [remark for remark in package.remarks if remark != DEFERENCE],
         "gates": _gates(package),
@@ -74,6 +79,26 @@ def _glance(package: WorkPackage) -> list[tuple[str, str]]:
     return rows
 
 
+def _changes(previous: WorkPackage, package: WorkPackage) -> list[dict[str, Any]]:
+    """What a new finding changed, each kind of change with its list; empty kinds are left out."""
+    difference = compare(previous, package)
+    labels = {**_suspect_labels(previous), **_suspect_labels(package)}
+    rows = (
+        ("off the list", tuple(labels.get(suspect, suspect) for suspect in difference.dropped_suspects)),
+        ("new on the list", tuple(labels.get(suspect, suspect) for suspect in difference.added_suspects)),
+        ("tasks no longer needed", difference.dropped_tasks),
+        ("new tasks", difference.added_tasks),
+        ("tasks changed", difference.changed_tasks),
+        ("parts no longer needed", difference.dropped_parts),
+        ("new parts", difference.added_parts),
+    )
+    return [{"name": name, "list": items} for name, items in rows if items]
+
+
+def _suspect_labels(package: WorkPackage) -> dict[str, str]:
+    return {} if package.scope is None else {suspect.id: suspect.label for suspect in package.scope.suspects}
+
+
 def _gates(package: WorkPackage) -> list[dict[str, str]]:
     titles = {task.id: (number, task.title) for number, task in enumerate(package.tasks, start=1)}
     return [{"title": _gate_title(gate), "holds": _held(gate, titles)} for gate in package.gates]
@@ -96,7 +121,7 @@ def _tasks(package: WorkPackage) -> list[dict[str, Any]]:
 
 
 def _task(package: WorkPackage, task: Task, numbers: dict[str, int]) -> dict[str, Any]:
-    labels = {} if package.scope is None else {suspect.id: suspect.label for suspect in package.scope.suspects}
+    labels = _suspect_labels(package)
     needs = (("parts", task.parts), ("consumables", task.consumables), ("tools", task.tools))
     return {
         "number": numbers[task.id],

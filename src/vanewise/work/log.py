@@ -11,6 +11,7 @@ from vanewise.contamination.types import Closure
 from vanewise.errors import InputError, Locked, Problem, wrong
 from vanewise.work.fittings import turn_problem
 from vanewise.work.gates import require_open
+from vanewise.work.reports import tells_of_dust
 from vanewise.work.types import FittingRecord, JobLog, Override, PartDocument, WorkPackage
 
 
@@ -153,13 +154,24 @@ def torque(package: WorkPackage, log: JobLog, line: str, text: str) -> JobLog:
 
 
 def receive(package: WorkPackage, log: JobLog, document: PartDocument) -> JobLog:
-    """The log with a part's document as read. What it lacks is kept and holds the gate."""
+    """The log with a part's document as read. What it lacks is kept and holds the gate.
+
+    A shop's report that tells of dust inside goes into the findings: it reopens the search for its source.
+    """
     _check(package, log)
     identity = f"{document.serial_on_part}, {document.status}, {document.reference}"
+    findings = log.findings
+    if tells_of_dust(document.report):
+        part = document.part.replace("_", " ")
+        findings = (
+            *findings,
+            f"report on the {part} tells of dust inside ({document.report}): its source is still open",
+        )
     return msgspec.structs.replace(
         log,
         documents={**log.documents, document.part: document},
         fitted_parts={**log.fitted_parts, document.part: identity},
+        findings=findings,
     )
 
 
