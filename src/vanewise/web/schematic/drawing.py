@@ -134,7 +134,7 @@ def _number(
     share = 0.34 if last else 0.5
     x, y = x1 + (x2 - x1) * share, y1 + (y2 - y1) * share
     mark = marks.get(join.line, LineMark())
-    words = mark.title or labels[join.line]
+    words = f"{numbers[join.line]}: {mark.title or labels[join.line]}"
     ring = '<rect x="-9" y="-9" width="18" height="18"/>' if join.line in tubes else '<circle r="9.5"/>'
     return (
         f'<a class="line-number {mark.sign}" href="{escape(link(join.line))}" aria-label="{escape(words)}" '
@@ -183,11 +183,11 @@ def _part(box: Box, kind: str, mark: PartMark) -> str:
 
 def _bar(box: Box, mark: PartMark) -> str:
     figures = list(mark.text[:1])
-    return (
-        f'<g class="shape">{shape("manifold")}</g>'
-        + _words(0, -8, [box.label], [], "middle")
-        + _words(0, 17, [], figures, "middle")
-    )
+    # The sign sits on the top edge; a bar is low, so that its label gives way downwards.
+    lower = 5 if _SIGNS.get(mark.sign) else 0
+    line = f'<g class="shape" transform="translate(0 {lower})">{shape("manifold")}</g>'
+    label = _words(0, -8 + lower, [box.label], [], "middle")
+    return line + label + _words(0, 17 + lower / 2, [], figures, "middle")
 
 
 def _panel(box: Box, place: str, mark: PartMark) -> str:

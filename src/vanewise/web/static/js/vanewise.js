@@ -14,6 +14,14 @@
   document.addEventListener("change", fold);
   fold();
 
+  // Where working out takes a moment, the button says so and cannot be pressed twice.
+  document.addEventListener("submit", function (event) {
+    var button = event.submitter;
+    if (!button || !button.dataset.wait) { return; }
+    window.setTimeout(function () { button.disabled = true; button.textContent = button.dataset.wait; }, 0);
+  });
+  window.addEventListener("pageshow", function (event) { if (event.persisted) { location.reload(); } });
+
   // What is typed is kept on this telephone until it was sent and taken, so that a reload or a lost server costs nothing.
   var store = null;
   try { store = window.localStorage; store.getItem("probe"); } catch (refused) { store = null; }

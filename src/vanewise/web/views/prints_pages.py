@@ -1,0 +1,88 @@
+"""Pages for paper: the work package, its hose map and tags, the ground-run card, the record draft, as PDF."""
+
+from __future__ import annotations
+
+import datetime
+
+from django.http import HttpRequest, HttpResponse
+
+from vanewise.errors import wrong
+from vanewise.jobs import groundrun, records
+from vanewise.jobs.casebook import Book, open_book
+from vanewise.jobs.watch import standing
+from vanewise.jobs.work import Job, job
+from vanewise.record.entry import Hours
+from vanewise.web.schematic import LineMark, PartMark, draw
+from vanewise.web.schematic.printing import for_paper
+
+
+def _pdf(body: bytes, name: str) -> HttpResponse:
+    return HttpResponse(
+        body, content_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{name}.pdf"'}
+    )
+
+
+def _paper(request: HttpRequest) -> str:
+    return request.GET.get("page", "letter")
+
+
+def package(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
+    from vanewise.prints import work_package_pdf
+
+    book = open_book(aircraft)
+    found = job(book, key)
+    svg = for_paper(drawing(book, found))
+    return _pdf(work_package_pdf(found.package, page=_paper(request), schematic_svg=svg), f"work-package-{found.key}")
+
+
+def drawing(book: Book, found: Job) -> str:
+    """The air system with what is on the list of suspects marked."""
+    scope = found.package.scope
+    parts: dict[str, PartMark] = {}
+    lines: dict[str, LineMark] = {}
+    for suspect in scope.suspects if scope else ():
+        parts[suspect.id], lines[suspect.id] = PartMark(sign="suspect"), LineMark(sign="suspect")
+    if scope:
+        parts[scope.source] = PartMark(sign="source")
+    return draw(book.description, parts=parts, lines=lines).svg
+
+
+def hose_map(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
+    from vanewise.prints import hose_map_pdf
+
+    found = job(open_book(aircraft), key)
+    return _pdf(hose_map_pdf(found.package, page=_paper(request)), f"hose-map-{found.key}")
+
+
+def tags(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
+    from vanewise.prints import SHEETS, tags_pdf
+
+    book = open_book(aircraft)
+    found = job(book, key)
+    today = datetime.datetime.now(datetime.UTC).date()
+    now = standing(book, today)
+    hours = Hours(tach_centihours=now.tach_centihours, hour_meter_centihours=now.hour_meter_centihours)
+    sheet = request.GET.get("sheet", next(iter(SHEETS)))
+    return _pdf(tags_pdf(records.tags(book, found, hours, today), dated=today, sheet=sheet), f"tags-{found.key}")
+
+
+def card(request: HttpRequest, aircraft: str, run: str) -> HttpResponse:
+    from vanewise.prints import ground_run_card_pdf
+
+    book = open_book(aircraft)
+    found = groundrun.run(book, run)
+    dated = datetime.date.fromisoformat(found.entry.at[:10])
+    body = ground_run_card_pdf(found.plan, aircraft=book.name, dated=dated, package=found.package, page=_paper(request))
+    return _pdf(body, f"ground-run-{found.id}")
+
+
+def record(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
+    from vanewise.prints import record_pdf
+
+    book = open_book(aircraft)
+    found = job(book, key)
+    wanted = request.GET.get("entry", "")
+    drafts = [pair for pair in records.records_of(book, found.package.id) if wanted in ("", pair[0].digest)]
+    if not drafts:
+        raise wrong("record draft", "a draft of this job", "none", "draft it first")
+    return _pdf(record_pdf(drafts[-1][1], page=_paper(request)), f"record-draft-{found.key}")

@@ -1,0 +1,76 @@
+"""Fill a home with one aircraft that has something on every page. Run by conftest.py in a process of its own.
+
+``seed_home.py HOME`` prints, as JSON, the ids that the addresses need. Everything is invented.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+
+from vanewise.store.settings import configure, migrate
+
+AUTHOR = "Ada"
+SWEEP = ((700, "1.0"), (1000, "1.8"), (1200, "2.4"), (1500, "3.4"), (1800, "4.4"), (2100, "5.0"), (2400, "5.1"))
+SOUND = ((700, "1.8"), (1000, "3.2"), (1200, "4.1"), (1500, "4.6"), (1800, "4.7"), (2100, "4.9"), (2400, "5.0"))
+
+
+def main() -> None:
+    configure(Path(sys.argv[1]))
+    migrate()
+    from vanewise.aircraft import layouts
+    from vanewise.aircraft.writing import write_description
+    from vanewise.jobs import aircraft, causes, evidence, groundrun, kinds, tracing, watch, work
+
+    for name in layouts.layouts():
+        craft = aircraft.keep(write_description(layouts.make(name)), author=AUTHOR)
+        if name == "suction-one-pump":
+            main_craft = craft
+    craft = main_craft
+    sound = [
+        (kinds.READING, {"reading": f"{value} inHg", "rpm": f"{rpm} rpm", "sound": True, "when": "2020-06-20"})
+        for rpm, value in SOUND
+    ]
+    evidence.add(craft, "", sound, author=AUTHOR)
+    for when, lamp in (("2024-10-05", 1250), ("2024-11-17", 1320), ("2024-12-15", 1450)):
+        evidence.add(craft, "", [(kinds.LAMP, {"rpm": f"{lamp} rpm", "when": when})], author=AUTHOR)
+    report = evidence.open_report(
+        craft,
+        "Lamp slow to go out, needle differs after each throttle change.",
+        author=AUTHOR,
+        when="2025-01-19",
+        altitude="400 ft",
+        symptoms=[{"symptom": "lamp_slow_to_go_out"}, {"symptom": "gauge_fluctuates"}],
+    )
+    found = [
+        (kinds.READING, {"reading": f"{value} inHg", "rpm": f"{rpm} rpm", "direction": "rising"})
+        for rpm, value in SWEEP
+    ]
+    found += [(kinds.EVENT, {"kind": kind, "hours_ago": "27 h"}) for kind in ("pump_changed", "regulator_adjusted")]
+    evidence.add(craft, report, found, author=AUTHOR)
+    causes.request(craft, report, author=AUTHOR)
+    tracing.add_event(craft, report, {"part": "pump", "kind": "stop", "altitude": "5500 ft"}, author=AUTHOR)
+    package = work.make_package(craft, report, "debris_left_in_lines", place="pump", author=AUTHOR)
+    run = groundrun.predict(craft, package=package.id, altitude="400 ft", gauge_proved="0.1 inHg", author=AUTHOR)
+    readings = [
+        {"what": "gauge", "rpm": f"{rpm} rpm", "direction": "rising", "value": f"{value} inHg"} for rpm, value in SOUND
+    ]
+    groundrun.read_off(craft, run, readings, author=AUTHOR)
+    watch.add_meters(craft, tach="2983.9 h", hour_meter="", date="2025-02-22", author=AUTHOR)
+    limit = {"item": "regulator foam", "nature": "custom", "source": "common practice, no source", "hours": "100 h"}
+    watch.add_limit(craft, limit, author=AUTHOR)
+    watch.add_done(craft, "regulator foam", date="2024-11-02", tach="2941.6 h", author=AUTHOR)
+    look = {
+        "kind": "length",
+        "hours": "300 h",
+        "length": "0.62 in",
+        "new_length": "0.75 in",
+        "minimum_length": "0.5 in",
+    }
+    watch.add_wear(craft, "pump", look, author=AUTHOR)
+    sys.stdout.write(json.dumps({"craft": craft, "report": report, "job": package.id[:12], "run": run}))
+
+
+if __name__ == "__main__":
+    main()
