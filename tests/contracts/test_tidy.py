@@ -24,8 +24,8 @@ MACHINE_PATHS = re.compile(rf"(?<![\w>}}.])/(?:{'|'.join(HOMES)})/")
 
 NOT_OURS = ("static/vendor/", "tests/browser/vendor/", "prints/fonts/")
 
-ENTRIES = {"vanewise", "vanewise.cli", "vanewise.__main__"}
-"""What is started from outside: the console script and ``python -m``."""
+ENTRIES = {"vanewise", "vanewise.cli", "vanewise.__main__", "vanewise.store.making_migrations"}
+"""What is started from outside: the console script, ``python -m``, and Django when a maintainer writes migrations."""
 BY_NAME = re.compile(r"\.(?:migrations|templatetags|management|apps)(?:\.|$)")
 """What Django finds by its place."""
 
