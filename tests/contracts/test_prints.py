@@ -18,7 +18,7 @@ from vanewise import prints
 from vanewise.aircraft.layouts import make
 from vanewise.contamination import FrontFinding, SheddingEvent, trace
 from vanewise.errors import InputError
-from vanewise.groundrun import GroundRunPlan, TestPoint
+from vanewise.groundrun import GroundRunPlan, GroundRunReading, TestPoint
 from vanewise.prints import press
 from vanewise.quantities import PA_PER_INHG
 from vanewise.record.entry import Hours
@@ -100,7 +100,28 @@ def card(page="a4", **more):
     )
 
 
+READINGS = (
+    GroundRunReading(id="a", what="gauge", engine_rpm=1200.0, value=4.1 * INHG, direction="rising"),
+    GroundRunReading(id="b", what="gauge", engine_rpm=1200.0, value=4.3 * INHG, direction="falling"),
+    GroundRunReading(id="c", what="lamp out", value=1070.0),
+)
+
+
+def brief(page="a4"):
+    return prints.pilot_brief_pdf(
+        RUN,
+        READINGS,
+        aircraft="Club four-seater",
+        dated=TODAY,
+        run_up_rpm=1200.0,
+        cruise_rpm=2400.0,
+        package=PACKAGE.id,
+        page=page,
+    )
+
+
 PAGES = {
+    "pilot brief": brief,
     "work package": lambda page: prints.work_package_pdf(PACKAGE, page=page),
     "hose map": lambda page: prints.hose_map_pdf(PACKAGE, page=page),
     "ground-run card": card,
@@ -206,6 +227,18 @@ def test_the_card_prints_bands_limits_and_the_earth_s_share():
     assert "At any speed: hose off" in words
     metric = text_of(card(metric=True))
     assert "Above 176 hPa: STOP" in metric
+
+
+def test_the_brief_says_what_is_normal_and_what_to_report():
+    words = text_of(printed("pilot brief"))
+    assert len(PdfReader(io.BytesIO(printed("pilot brief"))).pages) == 1
+    assert "1070 rpm" in words
+    assert "above 1220 rpm" in words
+    # The mean of what was read up and down; the cruise point was not read, so the middle of its band stands in.
+    assert "4.2 inHg" in words
+    assert "5.0 inHg, predicted" in words
+    assert "In cloud it is an emergency" in words
+    assert "minute" not in words, "no coasting time beside emergency text"
 
 
 def test_the_record_leaves_every_signature_line_empty_and_prints_the_whole_digest():

@@ -1,5 +1,6 @@
 """Pages for the hangar: work package, hose map, ground-run card, record draft, tags. Readable in black and white."""
 
+from vanewise.prints.brief import pilot_brief_pdf
 from vanewise.prints.ground_run import ground_run_card_pdf
 from vanewise.prints.record import record_pdf
 from vanewise.prints.tags import SHEETS, TagSheet, tags_pdf
@@ -10,6 +11,7 @@ __all__ = [
     "TagSheet",
     "ground_run_card_pdf",
     "hose_map_pdf",
+    "pilot_brief_pdf",
     "record_pdf",
     "tags_pdf",
     "work_package_pdf",
