@@ -10,7 +10,8 @@ from vanewise import network
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.errors import NoAnswer, Problem, wrong
 from vanewise.jobs.casebook import parsed
-from vanewise.network.sweep import Sweep, SweepPoint
+from vanewise.network.band import Band, band
+from vanewise.network.sweep import STANDARD_RPMS, SweepPoint
 from vanewise.quantities import M_PER_FT
 
 MOST_RPM = 4000.0
@@ -67,11 +68,11 @@ def system_at(toml: str, at: Conditions) -> SweepPoint:
 
 
 @lru_cache(maxsize=32)
-def sweep_of(toml: str, altitude_ft: float) -> Sweep:
-    """The sound system over engine speed, at the engine's own speeds and the standard ones."""
+def band_of(toml: str, altitude_ft: float) -> Band:
+    """What the gauge would read over engine speed, as well as the aircraft is known. Raises NoAnswer."""
     description = parsed(toml)
     engine = description.engine
     own = (engine.idle_rpm, engine.run_up_rpm, engine.cruise_rpm, engine.max_rpm)
-    rpms = sorted({value.number for value in own} | {700.0, 1000.0, 1200.0, 1500.0, 1800.0, 2100.0, 2400.0})
     highest = max(value.number for value in own)
-    return network.sweep(description, tuple(rpm for rpm in rpms if rpm <= highest), altitude_ft * M_PER_FT)
+    rpms = sorted(rpm for rpm in {*(value.number for value in own), *STANDARD_RPMS} if rpm <= highest)
+    return band(description, tuple(rpms), altitude_ft * M_PER_FT, seed=0)

@@ -1,5 +1,7 @@
 """The journal, the files and their read model, and the triggers that make the first two append-only."""
 
+from typing import Any
+
 from django.db import migrations, models
 
 KEPT = ("store_entry", "store_storedfile")
@@ -32,7 +34,7 @@ DROP TRIGGER {table}_no_emptying ON {table};
 """
 
 
-def close(apps, schema_editor):
+def close(apps: Any, schema_editor: Any) -> None:
     connection = schema_editor.connection
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql":
@@ -47,7 +49,7 @@ def close(apps, schema_editor):
                         cursor.execute(statement + "END;")
 
 
-def reopen(apps, schema_editor):
+def reopen(apps: Any, schema_editor: Any) -> None:
     connection = schema_editor.connection
     with connection.cursor() as cursor:
         for table in KEPT:

@@ -114,6 +114,7 @@ def job(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
         "documents": log.documents.values(),
         "labels": labels,
         "ports": choices.ports(book.description),
+        "port_words": dict(choices.ports(book.description)),
         "owners": choices.owners(book.description),
         "report_id": found.entry.content.get("report", ""),
     }

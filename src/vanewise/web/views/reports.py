@@ -8,6 +8,7 @@ from typing import Any, Final
 from django import forms
 from django.http import HttpRequest, HttpResponse
 
+from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.vocabulary import CHECKS, EVENTS
 from vanewise.errors import InputError, wrong
 from vanewise.jobs import causes as causes_job
@@ -413,6 +414,7 @@ def add_check(request: HttpRequest, aircraft: str, report: str, check: str) -> H
     latest = causes_job.latest(book, found)
     offered = next((item for item in latest[0].next_checks if item.id == check), None) if latest else None
     context: dict[str, Any] = {"form": form, "report": found, "check": known, "offered": offered}
+    context["names"] = {mode.id: mode.name for mode in MODES.values()}
     if request.method == "POST" and form.is_valid():
         response = keep_items(request, book, report, form, form.items(), context)
         if response is not None:

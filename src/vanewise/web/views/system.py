@@ -13,14 +13,20 @@ from vanewise.aircraft.description import AircraftDescription, Line, Part
 from vanewise.aircraft.remarks import remarks
 from vanewise.diagnosis.types import Cause
 from vanewise.jobs import causes as causes_job
-from vanewise.jobs import looking
-from vanewise.jobs.casebook import Book, Report, open_book
+from vanewise.jobs import kinds, looking
+from vanewise.jobs.casebook import Book, Report, item_of, open_book
+from vanewise.jobs.evidence import baseline
 from vanewise.jobs.tracing import scope_of
 from vanewise.network.sweep import SweepPoint
-from vanewise.quantities import M_PER_IN, shown
+from vanewise.quantities import M_PER_IN, PA_PER_INHG, shown, to_si
+from vanewise.web.plots import Axis, Plot, Points, shown_plot, span
+from vanewise.web.plots import Band as PlotBand
 from vanewise.web.schematic import LineMark, PartMark, draw
 from vanewise.web.views.common import page
 from vanewise.web.words import chance
+
+SAME_RPM = 50.0
+"""Readings within so many rpm of a predicted point stand in its row."""
 
 
 @dataclass(frozen=True)
@@ -243,8 +249,75 @@ def inch_fraction(length_m: float) -> str:
 
 
 def sweep(request: HttpRequest, aircraft: str) -> HttpResponse:
+    """Predicted band against what was read, with what would narrow the band most."""
     book = open_book(aircraft)
     description = book.description
     at = looking.conditions(description, "", request.GET.get("altitude", ""))
-    found = looking.sweep_of(book.version.toml, at.altitude_ft)
-    return page(request, "sweep.html", book, "system", {"sweep": found, "at": at, "description": description})
+    found = looking.band_of(book.version.toml, at.altitude_ft)
+    measured = read_so_far(book)
+    bands = [(found, "")]
+    if found.other_connection:
+        bands = [(found, "gauge across an instrument"), (found.other_connection, "gauge against the cabin")]
+    plots = []
+    for number, (band, words) in enumerate(bands):
+        plot = band_plot(description, band, measured, words)
+        key = "Shaded: 4 of 5 aircraft known as well as this one. Rings: read. Dashed: the band on the gauge."
+        plots.append({"id": f"sweep{number}", "plot": shown_plot(plot, key), "rows": band_rows(band, measured)})
+    context = {"plots": plots, "at": at, "band": found, "measured": measured}
+    return page(request, "sweep.html", book, "system", context)
+
+
+def read_so_far(book: Book) -> list[Points]:
+    """Panel readings in normal running: the baseline, and those of the newest report."""
+    groups = [("believed sound", baseline(book))]
+    if book.reports:
+        groups.append((book.reports[-1].title, book.reports[-1].evidence))
+    found = []
+    for words, entries in groups:
+        items = [item_of(entry) for entry in entries if entry.kind == kinds.READING]
+        plain = [item for item in items if not (item.get("high") or item.get("under"))]
+        if plain:
+            xs = tuple(to_si(str(item["rpm"]), "rpm", "rpm") for item in plain)
+            ys = tuple(to_si(str(item["reading"]), "pressure", "reading") / PA_PER_INHG for item in plain)
+            found.append(Points(x=xs, y=ys, label=words))
+    return found
+
+
+def band_plot(description: AircraftDescription, found: looking.Band, measured: list[Points], words: str) -> Plot:
+    rpm = tuple(point.engine_rpm for point in found.points)
+    low = tuple(point.low_pa / PA_PER_INHG for point in found.points)
+    high = tuple(point.high_pa / PA_PER_INHG for point in found.points)
+    gauge = description.gauge
+    bounds = ((gauge.band_low, "band on the gauge, low"), (gauge.band_high, "band on the gauge, high"))
+    limits = tuple((value.number / PA_PER_INHG, text) for value, text in bounds if value)
+    ys = [*low, *high, *(level for level, _ in limits), *(y for group in measured for y in group.y)]
+    bottom, top = span(ys, floor=0.0)
+    left, right = span([*rpm, *(x for group in measured for x in group.x)])
+    return Plot(
+        title="What the sound system would read" + (f", {words}" if words else ""),
+        x=Axis(label="Engine speed", unit="rpm", low=left, high=right),
+        y=Axis(label="Gauge", unit="inHg", low=bottom, high=top),
+        band=PlotBand(
+            x=rpm,
+            low=low,
+            high=high,
+            middle=tuple(point.middle_pa / PA_PER_INHG for point in found.points),
+            label="predicted",
+        ),
+        points=tuple(measured),
+        limits=limits,
+    )
+
+
+def band_rows(found: looking.Band, measured: list[Points]) -> list[dict[str, Any]]:
+    """The same as a table: each engine speed with its band, and what was read there."""
+    rows = []
+    for point in found.points:
+        read = [
+            (group.label, y)
+            for group in measured
+            for x, y in zip(group.x, group.y, strict=True)
+            if abs(x - point.engine_rpm) < SAME_RPM
+        ]
+        rows.append({"point": point, "read": read})
+    return rows
