@@ -153,9 +153,13 @@ def _acceleration_cap(length_over_bore: Number) -> Number:
     possible that ratio is never above the true one, so holding the term there keeps the law rising.
     """
     target = air_lines.FRICTION_FLOOR.number * length_over_bore
+    # The start lies above the root of a convex function, so Newton comes down on it and its steps only shrink.
     ratio = 1.0 + np.sqrt(target)
     for _ in range(30):
-        ratio = ratio - (ratio * ratio - 1.0 - 2.0 * np.log(ratio) - target) / (2.0 * ratio - 2.0 / ratio)
+        step = (ratio * ratio - 1.0 - 2.0 * np.log(ratio) - target) / (2.0 * ratio - 2.0 / ratio)
+        ratio = ratio - step
+        if np.max(np.abs(step)) < 1e-12:
+            break
     return np.minimum((ratio - 1.0) / (ratio + 1.0), 0.2)
 
 
