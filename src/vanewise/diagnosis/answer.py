@@ -34,6 +34,8 @@ GROUP_SHARE: Final = 0.90
 _WEIGHT_ROWS: Final = 256
 _LEAST_SHARE: Final = 0.001
 _CONTRADICTS: Final = 0.5
+_COUNTS: Final = 1e-4
+"""Least share of a row that is asked about contradictions."""
 _SAME_SWEEP: Final = ("regulator_seat_dirty", "worn_vanes", "leak")
 _LEVEL_ORDER: Final = ("supply dead", "supply high", "supply weak", "one instrument", "indication", "unknown")
 
@@ -304,7 +306,7 @@ def contradictions(state: State) -> tuple[str, ...]:
                 continue  # these explain any reading
             value, observed, variance = scorer.gauge_terms(number, subject, own.predicted)
             row_weight = _normalised(own.log_weights())
-            solved = row_weight > 0
+            solved = row_weight > _COUNTS
             error = SharedError(group.bias_sd, group.scale_sd)
             outlier = outlier_weights(value[solved], observed, variance[solved], error)
             weight += posterior.probability[index] / total * (row_weight[solved] @ outlier)

@@ -30,7 +30,7 @@ from vanewise.network.pack import PackedNetwork, pack
 from vanewise.network.solve import Engine, best_engine
 from vanewise.network.types import Floats
 
-VERSION: Final = "1"
+VERSION: Final = "2"
 """Raise when draws, grid or hypotheses change, so that the seed changes with them."""
 
 ROWS: Final[Mapping[str, int]] = {"kernel": 1024, "numpy": 64}
@@ -75,12 +75,15 @@ class Bank:
     def blocks(self) -> int:
         return len(self.columns)
 
-    def on_grid(self, observable: str, points: Sequence[Point], *, slope: bool = False) -> Floats:
-        """Observable [Pa] of every block and row at plain points, shape (blocks, rows, points)."""
+    def on_grid(
+        self, observable: str, points: Sequence[Point], *, slope: bool = False, blocks: slice = slice(None)
+    ) -> Floats:
+        """Observable [Pa] of the rows of some blocks at plain points, shape (blocks, rows, points)."""
         make = interpolation.slope_weights if slope else interpolation.weights
         weight = np.stack([make(self.grid, point.rpm, point.density) for point in points], axis=1)
-        found = self.tables[observable] @ weight.astype(np.float32)
-        return found.reshape(self.blocks, self.rows, len(points)).astype(np.float64)
+        table = self.tables[observable].reshape(self.blocks, self.rows, -1)[blocks]
+        found = table.reshape(-1, table.shape[2]) @ weight.astype(np.float32)
+        return found.reshape(table.shape[0], self.rows, len(points)).astype(np.float64)
 
     def grid_error(self, observable: str, point: Point) -> float:
         """Standard deviation [Pa] of the interpolation at a point: nothing at a node, most between two."""

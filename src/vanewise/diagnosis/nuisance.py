@@ -39,7 +39,6 @@ DIMENSIONS: Final = (
     "jets of the second instrument",
     "jets of the third instrument",
     "filters",
-    "pump-side lines",
     "instrument-side lines",
     "regulator setting",
     "regulator droop",
@@ -127,23 +126,24 @@ def _fixed_columns(description: AircraftDescription, z: Floats) -> dict[str, Flo
     return columns
 
 
-def _telling_lines(description: AircraftDescription) -> tuple[tuple[Line, str], ...]:
-    """Lines whose drop matters, each with its dimension: the tightest at the pump, before each gyro, and shared.
+MOST_LINES: Final = 2
 
-    Those of one side act alike, so varying the tightest stands for all; each varied line costs time in every solve.
+
+def _telling_lines(description: AircraftDescription) -> tuple[tuple[Line, str], ...]:
+    """The instrument-side lines whose drop matters most, with their dimension.
+
+    Those of one side act alike, so varying the tightest stands for all. The hose at the pump is left out: it is wide,
+    and what it takes looks like a smaller pump, which varies already. Each varied line costs time in every solve.
     """
-    found: list[tuple[Line, str]] = []
-    pump_side = places.pump_side_lines(description)
-    if pump_side:
-        found.append((max(pump_side, key=_tightness), "pump-side lines"))
-    gyros = [place.part for place in places.gyros(description)]
-    served: dict[str, list[Line]] = {}
-    for line in places.instrument_side_lines(description):
-        ends = {line.start.split(".")[0], line.end.split(".")[0]}
-        owner = next((gyro for gyro in gyros if gyro in ends), "shared")
-        served.setdefault(owner, []).append(line)
-    tightest = [max(served[owner], key=_tightness) for owner in sorted(served)]
-    return (*found, *((line, "instrument-side lines") for line in tightest))
+    gyro_ids = {place.part for place in places.gyros(description)}
+
+    def drop(line: Line) -> float:
+        """Grows with the drop: a shared line carries the flow of all instruments."""
+        own = {line.start.split(".")[0], line.end.split(".")[0]} & gyro_ids
+        return _tightness(line) * (1.0 if own else float(len(gyro_ids)) ** 2)
+
+    lines = sorted(places.instrument_side_lines(description), key=lambda line: (-drop(line), line.id))
+    return tuple((line, "instrument-side lines") for line in lines[:MOST_LINES])
 
 
 def _tightness(line: Line) -> float:

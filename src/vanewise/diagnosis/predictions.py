@@ -103,18 +103,18 @@ def _gauge_group(bank: Bank, group: GaugeGroup) -> tuple[Floats, Floats]:
     """(blocks, rows, readings) in inHg and the interpolation variance (readings,)."""
     found = np.empty((bank.blocks, bank.rows, len(group.items)))
     variance = np.zeros(len(group.items))
-    on_grid = [number for number, item in enumerate(group.items) if item.on_grid]
-    if on_grid:
-        points = [group.items[number].point for number in on_grid]
-        found[:, :, on_grid] = bank.on_grid("gauge", points)
-        variance[on_grid] = [(bank.grid_error("gauge", point) / PA_PER_INHG) ** 2 for point in points]
+    for before in (True, False):
+        numbers = [n for n, item in enumerate(group.items) if item.on_grid and item.point.before == before]
+        if numbers:
+            points = [group.items[number].point for number in numbers]
+            blocks = slice(0, 1) if before else slice(None)
+            found[:, :, numbers] = bank.on_grid("gauge", points, blocks=blocks)
+            variance[numbers] = [(bank.grid_error("gauge", point) / PA_PER_INHG) ** 2 for point in points]
     for number, item in enumerate(group.items):
         if not item.on_grid:
             found[:, :, number] = _exact_everywhere(bank, item)
-    for number, item in enumerate(group.items):
-        if item.point.before:
-            found[:, :, number] = found[0, :, number]
-    return found / PA_PER_INHG, variance
+    found /= PA_PER_INHG
+    return found, variance
 
 
 def _exact_everywhere(bank: Bank, item: GaugeItem) -> Floats:
