@@ -1,65 +1,69 @@
 """Which address is which page."""
 
+from collections.abc import Callable
+from importlib import import_module
+
+from django.http import HttpRequest, HttpResponse
 from django.urls import path
 
-from vanewise.web.views import (
-    aircraft,
-    causes,
-    jobs_pages,
-    journal_pages,
-    prints_pages,
-    proving,
-    questions,
-    reports,
-    system,
-    trouble,
-    watching,
-)
+PAGES = "vanewise.web.views."
+
+
+def _page(name: str) -> Callable[..., HttpResponse]:
+    """The view ``module.function``, imported when it is first asked for: the first page does not wait for them all."""
+    module, _, function = name.partition(".")
+
+    def view(request: HttpRequest, **parts: str) -> HttpResponse:
+        found: Callable[..., HttpResponse] = getattr(import_module(PAGES + module), function)
+        return found(request, **parts)
+
+    return view
+
 
 _CRAFT = "a/<slug:aircraft>/"
 _REPORT = "a/<slug:aircraft>/reports/<slug:report>/"
 _JOB = "a/<slug:aircraft>/jobs/<slug:key>/"
 
 urlpatterns = [
-    path("", aircraft.all_aircraft),
-    path("about/", trouble.about),
-    path("who/", jobs_pages.who),
-    path("start/", questions.start),
-    path("start/layout/<slug:layout>/", aircraft.start_from_layout),
-    path("start/text/", aircraft.start_from_text),
-    path(_CRAFT, system.system),
-    path(_CRAFT + "sweep/", system.sweep),
-    path(_CRAFT + "describe/", aircraft.describe),
-    path(_CRAFT + "journal/", journal_pages.journal),
-    path(_CRAFT + "journal/<str:digest>/", journal_pages.entry),
-    path(_CRAFT + "reports/", reports.reports),
-    path(_CRAFT + "reports/new/", reports.new_report),
-    path(_REPORT, reports.report),
-    path(_REPORT + "readings/", reports.add_readings),
-    path(_REPORT + "remarks/", reports.add_remarks),
-    path(_REPORT + "events/", reports.add_events),
-    path(_REPORT + "checks/", reports.checks),
-    path(_REPORT + "checks/<slug:check>/", reports.add_check),
-    path(_REPORT + "causes/", causes.causes),
-    path(_REPORT + "scope/", causes.scope),
-    path(_REPORT + "plan/", jobs_pages.plan),
-    path(_CRAFT + "readings/", watching.readings),
-    path(_CRAFT + "readings/wear/<str:part>/", watching.wear),
-    path(_CRAFT + "next/", watching.what_next),
-    path(_CRAFT + "readings/add/", reports.add_readings),
-    path(_CRAFT + "jobs/", jobs_pages.job_list),
-    path(_JOB, jobs_pages.job),
-    path(_JOB + "step/", jobs_pages.step),
-    path(_JOB + "ground-run/", proving.ground_runs),
-    path(_JOB + "record/", proving.record),
-    path(_JOB + "package.pdf", prints_pages.package),
-    path(_JOB + "hose-map.pdf", prints_pages.hose_map),
-    path(_JOB + "tags.pdf", prints_pages.tags),
-    path(_JOB + "record.pdf", prints_pages.record),
-    path(_CRAFT + "runs/<slug:run>/card.pdf", prints_pages.card),
-    path(_CRAFT + "runs/", proving.ground_runs),
-    path(_CRAFT + "runs/<slug:run>/", proving.ground_run),
-    path(_CRAFT + "runs/<slug:run>/settle/", proving.settle),
+    path("", _page("aircraft.all_aircraft")),
+    path("about/", _page("trouble.about")),
+    path("who/", _page("jobs_pages.who")),
+    path("start/", _page("questions.start")),
+    path("start/layout/<slug:layout>/", _page("aircraft.start_from_layout")),
+    path("start/text/", _page("aircraft.start_from_text")),
+    path(_CRAFT, _page("system.system")),
+    path(_CRAFT + "sweep/", _page("system.sweep")),
+    path(_CRAFT + "describe/", _page("aircraft.describe")),
+    path(_CRAFT + "journal/", _page("journal_pages.journal")),
+    path(_CRAFT + "journal/<str:digest>/", _page("journal_pages.entry")),
+    path(_CRAFT + "reports/", _page("reports.reports")),
+    path(_CRAFT + "reports/new/", _page("reports.new_report")),
+    path(_REPORT, _page("reports.report")),
+    path(_REPORT + "readings/", _page("reports.add_readings")),
+    path(_REPORT + "remarks/", _page("reports.add_remarks")),
+    path(_REPORT + "events/", _page("reports.add_events")),
+    path(_REPORT + "checks/", _page("reports.checks")),
+    path(_REPORT + "checks/<slug:check>/", _page("reports.add_check")),
+    path(_REPORT + "causes/", _page("causes.causes")),
+    path(_REPORT + "scope/", _page("causes.scope")),
+    path(_REPORT + "plan/", _page("jobs_pages.plan")),
+    path(_CRAFT + "readings/", _page("watching.readings")),
+    path(_CRAFT + "readings/wear/<str:part>/", _page("watching.wear")),
+    path(_CRAFT + "next/", _page("watching.what_next")),
+    path(_CRAFT + "readings/add/", _page("reports.add_readings")),
+    path(_CRAFT + "jobs/", _page("jobs_pages.job_list")),
+    path(_JOB, _page("jobs_pages.job")),
+    path(_JOB + "step/", _page("jobs_pages.step")),
+    path(_JOB + "ground-run/", _page("proving.ground_runs")),
+    path(_JOB + "record/", _page("proving.record")),
+    path(_JOB + "package.pdf", _page("prints_pages.package")),
+    path(_JOB + "hose-map.pdf", _page("prints_pages.hose_map")),
+    path(_JOB + "tags.pdf", _page("prints_pages.tags")),
+    path(_JOB + "record.pdf", _page("prints_pages.record")),
+    path(_CRAFT + "runs/<slug:run>/card.pdf", _page("prints_pages.card")),
+    path(_CRAFT + "runs/", _page("proving.ground_runs")),
+    path(_CRAFT + "runs/<slug:run>/", _page("proving.ground_run")),
+    path(_CRAFT + "runs/<slug:run>/settle/", _page("proving.settle")),
 ]
 handler404 = "vanewise.web.views.trouble.not_found"
 handler400 = "vanewise.web.views.trouble.bad_request"

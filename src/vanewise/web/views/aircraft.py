@@ -20,7 +20,7 @@ from vanewise.web.views.common import Kept, kept, page, said_wrong, start_values
 
 def all_aircraft(request: HttpRequest) -> HttpResponse:
     rows = [
-        {"id": row[0], "name": row[1], "invented": row[2], "entries": row[4], "last": row[5], "book": open_book(row[0])}
+        {"id": row[0], "name": row[1], "invented": row[2], "entries": row[4], "last": row[5]}
         for row in journal.aircraft_rows()
     ]
     return render(request, "all_aircraft.html", {"rows": rows})
