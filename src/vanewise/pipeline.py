@@ -4,6 +4,9 @@ Each stage takes the former's value and gives its own. Everything is pure: ``tod
 text comes in already read. Heavy imports wait inside the stages, so that a job loads only what it uses.
 
     describe -> solve -> observe -> infer -> trace -> plan -> do -> prove -> write -> watch
+
+The seventh stage, ``do``, is no single function: it is every tick, count and closure on a job's log, each judged by the
+package's gates (``work/log.py``).
 """
 
 from __future__ import annotations
@@ -19,11 +22,15 @@ if TYPE_CHECKING:
     from vanewise.groundrun import GroundRunPlan, GroundRunReading, GroundRunVerdict
     from vanewise.groundrun.reading import GroundRunFile
     from vanewise.network import Solved, Sweep
+    from vanewise.network.band import Band
     from vanewise.network.solve import Engine
+    from vanewise.record.entry import Hours
+    from vanewise.record.jurisdiction import Jurisdiction
     from vanewise.record.types import MaintenanceRecord
-    from vanewise.watch.types import WearForecast
+    from vanewise.watch.due import Now
+    from vanewise.watch.types import DueItem, Limit, PutOff, WearForecast, Work
     from vanewise.watch.wear import Horizons, PumpHistory
-    from vanewise.work.types import JobLog, WorkPackage
+    from vanewise.work.types import JobLog, Override, WorkPackage
 
 
 def describe(text: str, path: str) -> AircraftDescription:
@@ -41,10 +48,25 @@ def solve(
     states: Mapping[str, float],
     engine: Engine = "numpy",
 ) -> Sweep:
-    """2. What pressure and flow at every part, at each engine speed."""
+    """2a. What pressure and flow at every part, at each engine speed."""
     from vanewise.network import sweep
 
     return sweep(description, rpms, altitude_m, temperature_k, states, engine=engine)
+
+
+def spread(
+    description: AircraftDescription,
+    rpms: Sequence[float],
+    altitude_m: float,
+    temperature_k: float | None,
+    *,
+    seed: int,
+    engine: Engine | None = None,
+) -> Band:
+    """2b. The same as well as the aircraft is known: a band, and which numbers widen it most."""
+    from vanewise.network.band import band
+
+    return band(description, rpms, altitude_m, temperature_k, seed=seed, engine=engine)
 
 
 def observe(text: str, path: str) -> Evidence:
@@ -121,8 +143,49 @@ def prove(foreseen: GroundRunPlan, readings: Sequence[GroundRunReading]) -> Grou
     return judge(foreseen, readings)
 
 
+def write(
+    package: WorkPackage,
+    log: JobLog,
+    verdict: GroundRunVerdict | None,
+    rules: Jurisdiction,
+    *,
+    drafted_on: datetime.date,
+    completed_on: datetime.date | None,
+    hours: Hours,
+    head_digest: str,
+    due: Sequence[DueItem] = (),
+    proof_override: Override | None = None,
+    added: Sequence[str] = (),
+) -> MaintenanceRecord:
+    """9. What was done, under what limits, due when: a draft. Raises Locked, naming everything that is missing."""
+    from vanewise.record.entry import draft
+
+    return draft(
+        package,
+        log,
+        verdict,
+        rules,
+        drafted_on=drafted_on,
+        completed_on=completed_on,
+        hours=hours,
+        head_digest=head_digest,
+        due=due,
+        proof_override=proof_override,
+        added=added,
+    )
+
+
+def watch_due(
+    limits: Sequence[Limit], history: Sequence[Work], now: Now, *, put_off: Sequence[PutOff] = ()
+) -> tuple[DueItem, ...]:
+    """10a. What next, by when, why: most urgent first."""
+    from vanewise.watch.due import due_items
+
+    return due_items(limits, history, now, put_off=put_off)
+
+
 def watch_wear(history: PumpHistory, horizons: Horizons) -> WearForecast:
-    """10. What is wearing, and when to look again."""
+    """10b. What is wearing, and when to look again."""
     from vanewise.watch.wear import forecast
 
     return forecast(history, horizons=horizons)

@@ -7,9 +7,9 @@ import secrets
 import unicodedata
 from collections.abc import Mapping
 
+from vanewise import pipeline
 from vanewise.aircraft.answers import start_from_answers
 from vanewise.aircraft.description import AircraftDescription
-from vanewise.aircraft.reading import read_description
 from vanewise.aircraft.writing import write_description
 from vanewise.jobs import kinds
 from vanewise.jobs.casebook import now, open_book
@@ -19,7 +19,7 @@ from vanewise.store.journal import JournalEntry
 
 def keep(toml: str, *, author: str, why: str = "first description", valid_from: str = "", at: str = "") -> str:
     """Keep a new aircraft described by ``toml`` and return its id. Raises InputError with every problem of the text."""
-    description = read_description(toml, "description")
+    description = pipeline.describe(toml, "description")
     aircraft = new_id(description.name)
     _describe(aircraft, toml, description, author, why, valid_from, journal.NO_HEAD, at)
     return aircraft
@@ -33,7 +33,7 @@ def describe_again(
     Raises InputError with every problem of the text, and HeadMoved when someone else described it meanwhile.
     """
     open_book(aircraft)
-    description = read_description(toml, "description")
+    description = pipeline.describe(toml, "description")
     return _describe(aircraft, toml, description, author, why, valid_from, expected_head, at)
 
 

@@ -66,12 +66,12 @@ class Book:
 
     @property
     def head(self) -> str:
-        return self.entries[-1].digest
+        return str(self.entries[-1].digest)
 
     @cached_property
     def standing(self) -> tuple[JournalEntry, ...]:
         """The entries that hold now, corrections applied."""
-        return journal.standing(self.entries)
+        return tuple(journal.standing(self.entries))
 
     def of(self, *wanted: str, **match: str) -> tuple[JournalEntry, ...]:
         """Standing entries of these kinds whose content has these values, in order."""

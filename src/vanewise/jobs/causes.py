@@ -70,4 +70,4 @@ def latest(book: Book, report: Report) -> tuple[Causes, JournalEntry] | None:
 
 def is_current(book: Book, report: Report, entry: JournalEntry) -> bool:
     """True while no evidence and no description came in since that answer."""
-    return entry.content.get("evidence_head") == evidence_head(book, report)
+    return str(entry.content.get("evidence_head")) == evidence_head(book, report)

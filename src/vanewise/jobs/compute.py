@@ -85,7 +85,6 @@ def sweep(
 ) -> Answer:
     """The gauge, and pressure and flow at every part, over engine speed."""
     from vanewise.jobs.shapes import Swept
-    from vanewise.network.band import band as drawn
     from vanewise.network.sweep import STANDARD_RPMS
 
     description = pipeline.describe(text, path)
@@ -102,7 +101,7 @@ def sweep(
     data = Swept(**msgspec.structs.asdict(swept), remarks=not_computed(description))
     if not band:
         return Answer(data=data, words=words.swept(description, data))
-    spread = drawn(
+    spread = pipeline.spread(
         description,
         [point.rpm for point in swept.points],
         altitude_m,

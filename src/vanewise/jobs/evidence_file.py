@@ -7,7 +7,7 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from vanewise.diagnosis.reading import read_evidence
+from vanewise import pipeline
 from vanewise.jobs import kinds
 
 Items = list[tuple[str, dict[str, Any]]]
@@ -25,7 +25,7 @@ def items_of(text: str, path: str) -> tuple[Items, Items, dict[str, str]]:
 
     The evidence file's own parser reads the text first and raises InputError with every problem of it.
     """
-    read_evidence(text, path)
+    pipeline.observe(text, path)
     data = tomllib.loads(text)
     every: Items = [(kind, _plain(item)) for key, kind in _LISTS.items() for item in data.get(key, ())]
     every += [(kinds.READING, item) for sweep in data.get("sweeps", ()) for item in _points(sweep)]

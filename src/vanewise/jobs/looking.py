@@ -6,11 +6,11 @@ from functools import lru_cache
 
 import msgspec
 
-from vanewise import network
+from vanewise import pipeline
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.errors import NoAnswer, Problem, wrong
 from vanewise.jobs.casebook import parsed
-from vanewise.network.band import Band, band
+from vanewise.network.band import Band
 from vanewise.network.sweep import STANDARD_RPMS, SweepPoint
 from vanewise.quantities import M_PER_FT
 
@@ -53,7 +53,7 @@ def _number(where: str, text: str, default: float, low: float, high: float, unit
 @lru_cache(maxsize=64)
 def system_at(toml: str, at: Conditions) -> SweepPoint:
     """Pressures and flows of the sound system at one operating point. Raises NoAnswer when it was not solved."""
-    found = network.sweep(parsed(toml), (at.rpm,), at.altitude_ft * M_PER_FT)
+    found = pipeline.solve(parsed(toml), (at.rpm,), at.altitude_ft * M_PER_FT, None, {})
     point = found.points[0]
     if point.status == "not converged":
         raise NoAnswer(
@@ -75,4 +75,4 @@ def band_of(toml: str, altitude_ft: float) -> Band:
     own = (engine.idle_rpm, engine.run_up_rpm, engine.cruise_rpm, engine.max_rpm)
     highest = max(value.number for value in own)
     rpms = sorted(rpm for rpm in {*(value.number for value in own), *STANDARD_RPMS} if rpm <= highest)
-    return band(description, tuple(rpms), altitude_ft * M_PER_FT, seed=0)
+    return pipeline.spread(description, rpms, altitude_ft * M_PER_FT, None, seed=0)

@@ -9,6 +9,7 @@ import datetime
 from functools import cache
 from importlib import resources
 
+from vanewise import pipeline
 from vanewise.aircraft.description import digest
 from vanewise.errors import Locked
 from vanewise.groundrun.types import GroundRunVerdict
@@ -19,7 +20,7 @@ from vanewise.jobs.stored import answer_of, stamped
 from vanewise.jobs.watch import add_follow_ups, due
 from vanewise.jobs.work import Job, job
 from vanewise.quantities import to_centihours
-from vanewise.record.entry import Hours, draft
+from vanewise.record.entry import Hours
 from vanewise.record.jurisdiction import Jurisdiction, read_pack
 from vanewise.record.tags import filter_tag, hose_end_tags, part_tag, removed_tag
 from vanewise.record.types import MaintenanceRecord, Tag
@@ -56,7 +57,7 @@ def make_draft(
     added: tuple[str, ...] = (),
 ) -> MaintenanceRecord:
     """The draft of a job's record as it would read now. Raises Locked, naming everything that is still missing."""
-    return draft(
+    return pipeline.write(
         found.package,
         found.log,
         verdict(book, found),

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 import msgspec
 
+from vanewise import pipeline
 from vanewise.aircraft.description import Part
 from vanewise.errors import InputError, wrong
 from vanewise.jobs import kinds
@@ -15,7 +16,7 @@ from vanewise.jobs.casebook import Book, item_of, now, open_book
 from vanewise.quantities import centihours_text, to_centihours
 from vanewise.store import journal
 from vanewise.store.journal import JournalEntry
-from vanewise.watch.due import Now, check_limit, check_put_off, due_items
+from vanewise.watch.due import Now, check_limit, check_put_off
 from vanewise.watch.meters import MeterHistory, MeterReading, check_meter, newest_total
 from vanewise.watch.types import DueItem, Limit, MeterKind, PutOff, WearForecast, Work
 from vanewise.work.types import WorkPackage
@@ -210,7 +211,7 @@ def due(book: Book, today: datetime.date) -> tuple[DueItem, ...]:
     times = {item.item: sum(1 for other in work if other.item == item.item) for item in work}
     wanted = [limit for limit, once in limits(book) if not (once and times.get(limit.item, 0) > 1)]
     decisions = tuple(_decision(entry.content) for entry in book.of(kinds.PUT_OFF))
-    return due_items(wanted, work, standing(book, today), put_off=decisions)
+    return pipeline.watch_due(wanted, work, standing(book, today), put_off=decisions)
 
 
 def add_follow_ups(
@@ -292,7 +293,6 @@ def pump_hours(book: Book, part: str) -> int | None:
 
 def forecast(book: Book, part: str) -> WearForecast | None:
     """What a pump's looks say about its wear; None while neither hours nor a look are known."""
-    from vanewise import pipeline
 
     items = _wear_items(book, part)
     if not items and pump_hours(book, part) is None:
