@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
@@ -9,15 +10,18 @@ from typing import TYPE_CHECKING
 import msgspec
 
 from vanewise import pipeline
+from vanewise.aircraft.names import nearest
 from vanewise.errors import NoAnswer, Problem, wrong
 from vanewise.jobs import words
-from vanewise.jobs.answers import Answer
+from vanewise.jobs.answers import Answer, to_json
 from vanewise.quantities import KELVIN_AT_0C, M_PER_FT, shown
 
 if TYPE_CHECKING:
     from vanewise.aircraft.description import AircraftDescription
     from vanewise.aircraft.questions import Question
-    from vanewise.contamination import Finding
+    from vanewise.contamination import Finding, SheddingEvent
+    from vanewise.diagnosis.modes import FailureMode
+    from vanewise.diagnosis.types import Evidence
     from vanewise.network import Solved, Sweep
     from vanewise.network.solve import Engine
 
@@ -197,6 +201,63 @@ def diagnose(
     causes = pipeline.infer(description, evidence, seed=seed, refine=refine, engine=engine())
     causes = msgspec.structs.replace(causes, remarks=(*causes.remarks, *not_computed(description)))
     return Answer(data=causes, words=words.caused(causes))
+
+
+def plan(
+    text: str,
+    path: str,
+    evidence_text: str,
+    evidence_path: str,
+    *,
+    cause: str,
+    today: datetime.date,
+    seed: int = 0,
+    page: str = "letter",
+) -> Answer:
+    """The work package for a cause of a report, and its pages.
+
+    Where the cause sits comes from the evidence; what it shed is traced as it would have travelled. Raises InputError
+    for a cause it does not know.
+    """
+    from vanewise.diagnosis.modes import MODES
+    from vanewise.prints import hose_map_pdf, tags_pdf, work_package_pdf
+    from vanewise.record.tags import hose_end_tags
+
+    if cause not in MODES:
+        raise wrong(
+            f"--cause {cause}", "one of the failure modes", f'"{cause}"', nearest(cause, MODES, "see: vanewise modes")
+        )
+    description = pipeline.describe(text, path)
+    evidence = pipeline.observe(evidence_text, evidence_path)
+    causes = pipeline.infer(description, evidence, seed=seed, refine=False, engine=engine())
+    chosen = next((item for item in causes.causes if item.id == cause), cause)
+    shed = _shed(description, evidence, MODES[cause], "" if isinstance(chosen, str) else chosen.part)
+    altitude_m = description.field.elevation.number
+    scope = pipeline.trace(description, running(description, altitude_m), shed, ()) if shed else None
+    package = pipeline.plan(description, chosen, scope, today=today, report=evidence.notes)
+    tags = hose_end_tags(package.aircraft, package.hose_tags)
+    answer = Answer(data=package, words=words.planned(package))
+    files = {
+        "work-package.json": to_json(answer).encode(),
+        "work-package.pdf": work_package_pdf(package, page=page),
+        "hose-map.pdf": hose_map_pdf(package, page=page),
+        "hose-tags.pdf": tags_pdf(tags, dated=today),
+    }
+    return msgspec.structs.replace(answer, files=files)
+
+
+def _shed(
+    description: AircraftDescription, evidence: Evidence, mode: FailureMode, part: str
+) -> tuple[SheddingEvent, ...]:
+    """What the cause released, where it sits in a part that can shed; nothing for a cause that sheds none."""
+    from vanewise.contamination import SheddingEvent
+
+    pumps = [pump.id for pump in description.parts_of("pump")]
+    source = part if part in pumps else pumps[0]
+    if mode.sheds is None:
+        return ()
+    altitude_m = description.field.elevation.number if evidence.altitude_m is None else evidence.altitude_m
+    return tuple(SheddingEvent(part=source, kind=kind, altitude_m=altitude_m) for kind in mode.sheds.events)
 
 
 def prove(text: str, path: str, readings_text: str, readings_path: str, *, seed: int = 0) -> Answer:
