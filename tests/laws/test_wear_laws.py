@@ -189,3 +189,38 @@ def test_a_finer_grid_gives_the_same_hours() -> None:
     fine = forecast(history, resolution=Resolution(coarse_life=128, coarse_wear=160, life=96, wear=512, tolerance=5))
     for name, hours in usual.hours_left.items():
         assert hours == pytest.approx(fine.hours_left[name], rel=0.005, abs=2.0), name
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("risk", [0.05, 0.10])
+def test_following_look_again_keeps_the_risk_that_was_accepted(risk: float) -> None:
+    """400 simulated pumps looked at when told: the share that passed its limit unseen, once in its life."""
+    from vanewise.watch.simulate import follow_look_again, mixture_truth
+
+    found = follow_look_again(mixture_truth(), 400, seed=8, risk_per_pump_life=risk)
+    assert found.passed_unseen < risk + 3.0 * np.sqrt(risk * (1.0 - risk) / 400)
+    assert found.life_used > 0.8 and found.looks_per_pump < 8.0
+
+
+def test_intervals_cover_what_they_say_on_a_small_sample() -> None:
+    """150 simulated pumps from the forecast's own mixture: 80 % intervals cover 68 to 92 % (three standard errors).
+
+    The real figures, 4,000 pumps a cell and wrong truths as well, are in benches/wear_calibration.json.
+    """
+    from vanewise.watch.simulate import coverage, mixture_truth
+    from vanewise.watch.wear_posterior import SHARED_RESOLUTION
+
+    found = coverage(mixture_truth(), ("length", "length"), 150, seed=21, resolution=SHARED_RESOLUTION)
+    assert 0.80 - 0.12 < found.cover_80 < 0.80 + 0.12
+    assert found.cover_95 > 0.88
+    assert found.width_80_h < found.width_95_h < 3000.0
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("kinds", [("none",), ("length",), ("length",) * 4, ("look",) * 2])
+def test_intervals_cover_what_they_say(kinds: tuple[str, ...]) -> None:
+    from vanewise.watch.simulate import coverage, mixture_truth
+
+    found = coverage(mixture_truth(), kinds, 1000, seed=31)
+    assert 0.76 < found.cover_80 < 0.84
+    assert 0.925 < found.cover_95 < 0.975

@@ -14,7 +14,7 @@ import numpy as np
 
 from vanewise.watch.arrays import Flags, Floats
 from vanewise.watch.types import WearReading
-from vanewise.watch.wear import PumpHistory, limit_chances
+from vanewise.watch.wear import Horizons, PumpHistory, forecast, limit_chances
 from vanewise.watch.wear_posterior import Resolution
 from vanewise.watch.wear_priors import DEFAULT_PRIORS, Member, WearPriors
 from vanewise.watch.wear_rates import Conditions
@@ -65,8 +65,31 @@ class Pumps:
     running: Flags
 
 
-def simulate(truth: Truth, count: int, looks: Floats, seed: int, priors: WearPriors = DEFAULT_PRIORS) -> Pumps:
-    """``count`` pumps seen at ``looks`` (count, K) hours, suction duty, reference conditions."""
+@dataclasses.dataclass(frozen=True, slots=True)
+class Paths:
+    """Wear of simulated pumps (count, steps) at ``hours`` (steps,), and the wear at which each would break (count,)."""
+
+    hours: Floats
+    wear: Floats
+    break_at: Floats
+
+    def hours_at(self, level: float | Floats) -> Floats:
+        """Hours (count,) at which each path first reaches a level of wear; the end of the path where it does not."""
+        reached = self.wear >= np.asarray(level).reshape(-1, 1)
+        after = np.where(reached.any(axis=1), reached.argmax(axis=1), self.wear.shape[1] - 1)
+        row = np.arange(len(self.wear))
+        low, high = self.wear[row, np.maximum(after - 1, 0)], self.wear[row, after]
+        share = np.clip((level - low) / np.maximum(high - low, 1e-12), 0.0, 1.0)
+        start = self.hours[np.maximum(after - 1, 0)]
+        return np.asarray(np.where(after > 0, start + share * (self.hours[after] - start), 0.0))
+
+    def wear_at(self, hours: Floats) -> Floats:
+        """Wear (count, K) at ``hours`` (count, K), straight between the steps."""
+        return np.array([np.interp(asked, self.hours, path) for asked, path in zip(hours, self.wear, strict=True)])
+
+
+def paths(truth: Truth, count: int, seed: int, priors: WearPriors = DEFAULT_PRIORS, reach: float = REACH_H) -> Paths:
+    """``count`` pumps from new, suction duty, reference conditions."""
     rng = np.random.default_rng(seed)
     median = priors.median_life.number
     life = truth.median_factor * np.exp(priors.life_log_sd * rng.standard_normal(count))
@@ -81,27 +104,24 @@ def simulate(truth: Truth, count: int, looks: Floats, seed: int, priors: WearPri
     new_length = priors.new_length_sd.number * rng.standard_normal(count)
     break_at = priors.break_point.number * np.exp(priors.break_point.spread * rng.standard_normal(count))
 
-    hours = np.arange(0.0, REACH_H + STEP_H, STEP_H)
-    worn = np.zeros(count)
-    at_looks = np.zeros_like(looks)
-    limit_hours = np.full(count, np.inf)
-    amount = life**run_in
-    before = new_length.copy()
-    for start, end in itertools.pairwise(hours / median):
+    hours = np.arange(0.0, reach + STEP_H, STEP_H)
+    wear = np.empty((count, len(hours)))
+    wear[:, 0] = new_length
+    worn, amount = np.zeros(count), life**run_in
+    for index, (start, end) in enumerate(itertools.pairwise(hours / median)):
         extra = np.clip(end - np.maximum(change_at, start), 0.0, None) * (priors.hidden_change_factor.number - 1.0)
         step = end**run_in - start**run_in + extra
-        step = step * np.where(doubled & (before >= 0.5), 2.0, 1.0)
+        step = step * np.where(doubled & (wear[:, index] >= 0.5), 2.0, 1.0)
         worn += rng.gamma(scatter * step) / scatter
-        after = new_length + worn / amount
-        crossed = (after >= 1.0) & ~np.isfinite(limit_hours)
-        share = (1.0 - before[crossed]) / np.maximum(after[crossed] - before[crossed], 1e-12)
-        limit_hours[crossed] = median * (start + share * (end - start))
-        place = looks / median
-        inside = (place > start - 1e-12) & (place <= end + 1e-12)
-        mix = np.clip((place - start) / (end - start), 0.0, 1.0)
-        at_looks = np.where(inside, before[:, None] + mix * (after - before)[:, None], at_looks)
-        before = after
-    return Pumps(looks, at_looks, np.where(np.isfinite(limit_hours), limit_hours, REACH_H), at_looks[:, -1] < break_at)
+        wear[:, index + 1] = new_length + worn / amount
+    return Paths(hours, wear, break_at)
+
+
+def simulate(truth: Truth, count: int, looks: Floats, seed: int, priors: WearPriors = DEFAULT_PRIORS) -> Pumps:
+    """``count`` pumps seen at ``looks`` (count, K) hours, suction duty, reference conditions."""
+    found = paths(truth, count, seed, priors)
+    wear = found.wear_at(looks)
+    return Pumps(looks, wear, found.hours_at(1.0), wear[:, -1] < found.break_at)
 
 
 def histories(
@@ -200,3 +220,50 @@ def coverage(
         width_80_h=float(wide[0]),
         width_95_h=float(wide[1]),
     )
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class LookPolicy:
+    """What following the forecast's 'look again by' came to, over simulated pumps."""
+
+    pumps: int
+    passed_unseen: float
+    """Share of pumps that passed their limit between two looks, once in their life."""
+    looks_per_pump: float
+    life_used: float
+    """Median share of the hours to the limit that a pump was used."""
+
+
+def follow_look_again(
+    truth: Truth,
+    count: int,
+    seed: int,
+    risk_per_pump_life: float = 0.10,
+    replace_at: float = 0.9,
+    priors: WearPriors = DEFAULT_PRIORS,
+    most_looks: int = 40,
+) -> LookPolicy:
+    """Look when told to, measure a length, and replace the pump at a reading of ``replace_at`` or above."""
+    rng = np.random.default_rng(seed + 1)
+    found = paths(truth, count, seed, priors)
+    limit = found.hours_at(1.0)
+    horizons = Horizons(risk_per_pump_life=risk_per_pump_life)
+    unseen, looks, used = 0, 0, []
+    for i in range(count):
+        now = 0.0
+        readings: list[WearReading] = []
+        for _ in range(most_looks):
+            history = PumpHistory(hours_now=now, conditions=Conditions(duty="suction"), readings=tuple(readings))
+            now += max(forecast(history, priors=priors, horizons=horizons).look_again_in_h, 10.0)
+            looks += 1
+            if now >= limit[i]:
+                unseen += 1
+                break
+            wear = float(np.interp(now, found.hours, found.wear[i]))
+            slip = rng.random() < priors.reading_slip.number
+            share = rng.uniform(0.0, 1.5) if slip else wear + truth.reading_sd * rng.standard_normal()
+            if share >= replace_at:
+                break
+            readings.append(WearReading(hours=now, kind="length", wear_fraction=max(share, -0.09), sd=0.05))
+        used.append(min(now, float(limit[i])) / float(limit[i]))
+    return LookPolicy(count, unseen / count, looks / count, float(np.median(used)))

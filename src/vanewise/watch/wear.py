@@ -65,7 +65,7 @@ class Horizons(msgspec.Struct, frozen=True, kw_only=True):
     asked_h: tuple[float, ...] = ()
     risk_per_pump_life: float = 0.10
     """Accepted chance that a pump passes its limit unseen, once in its life."""
-    looks_per_life: float = 4.0
+    looks_per_life: float = 5.0
     """Looks that share that risk."""
 
 
