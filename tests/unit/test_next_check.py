@@ -9,7 +9,8 @@ import pytest
 
 from vanewise.diagnosis import next_check
 from vanewise.diagnosis.checks import CHECKS
-from vanewise.diagnosis.next_check import information, ranked
+from vanewise.diagnosis.expected import Candidate, information
+from vanewise.diagnosis.next_check import ranked
 from vanewise.diagnosis.posterior import log_mean, shares
 from vanewise.diagnosis.words import chance, weight
 
@@ -61,7 +62,7 @@ def test_rows_do_not_recognise_themselves():
 
 
 def worth(check: str, bits: float, se: float = 0.0) -> next_check._Worth:
-    return next_check._Worth(next_check._Candidate(CHECKS[check]), bits, se, {})
+    return next_check._Worth(Candidate(CHECKS[check]), bits, se, {})
 
 
 def test_ranked_by_information_for_the_minutes():

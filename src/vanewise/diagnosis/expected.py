@@ -1,0 +1,221 @@
+"""What each state says a check would show, and how much that would say about what to repair."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from vanewise.aircraft.description import AircraftDescription
+from vanewise.diagnosis import likelihood
+from vanewise.diagnosis.checks import Check
+from vanewise.diagnosis.evidence import COVER_TEST_RPM, SUCTION_INHG, cover_points, filter_ends
+from vanewise.diagnosis.likelihood import Bools
+from vanewise.diagnosis.resampling import Ints, Sample, number_of
+from vanewise.diagnosis.scoring import cover_sd, flow_sd, outcome_probabilities
+from vanewise.diagnosis.solving import Point, SuctionPoint, point_at, solve_rows, suction_flows, tapped, taps
+from vanewise.network.types import Floats
+from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
+from vanewise.values import judgement
+
+if TYPE_CHECKING:
+    from vanewise.diagnosis.infer import State
+
+_NODES, _NODE_WEIGHTS = np.polynomial.hermite_e.hermegauss(3)
+_NODE_SHARES: Final = _NODE_WEIGHTS / _NODE_WEIGHTS.sum()
+_SWEEP_RPM: Final = (1000.0, 1500.0)
+_SIMULATED_GRADE: Final = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    check: Check
+    place: str = ""
+
+    @property
+    def id(self) -> str:
+        return f"{self.check.id}@{self.place}" if self.place else self.check.id
+
+
+@dataclass(frozen=True, slots=True)
+class Measurable:
+    """A measured quantity per row: mean (rows, n) and covariance (rows, n, n), with the unit it is told in."""
+
+    mean: Floats
+    covariance: Floats
+    unit: str
+    rise: bool = False
+
+
+def measurables(state: State, sample: Sample, wanted: Sequence[Candidate]) -> dict[str, Measurable]:
+    """Solve everything the measuring candidates need, in one batch of operating points."""
+    packed, engine = state.bank.packed, state.bank.engine
+    description = packed.description
+    field_m = description.field.elevation.number
+    temperature = state.prepared.temperature_k
+    plans: dict[str, list[Point]] = {}
+    for candidate in wanted:
+        plans[candidate.id] = _points(candidate, description, field_m, temperature)
+    points = list(dict.fromkeys(point for plan in plans.values() for point in plan))
+    pressure = solve_rows(packed, sample.columns, points, engine) if points else np.zeros((sample.size, 0, 0))
+    found = {}
+    for candidate in wanted:
+        if candidate.check.kind == "suction flow":
+            found[candidate.id] = _suction(state, sample, candidate, field_m, temperature)
+            continue
+        own = [pressure[:, points.index(point), :] for point in plans[candidate.id]]
+        found[candidate.id] = _from_pressures(state, sample, candidate, own)
+    return found
+
+
+def _points(
+    candidate: Candidate, description: AircraftDescription, field_m: float, temperature: float | None
+) -> list[Point]:
+    cruise = description.engine.cruise_rpm.number
+    kind = candidate.check.kind
+    if kind == "cover test":
+        return list(cover_points(description, COVER_TEST_RPM, field_m, temperature))
+    if kind == "sweep":
+        return [point_at(rpm, field_m, temperature) for rpm in (*_SWEEP_RPM, cruise)]
+    if kind == "capped sweep":
+        under = {f"{candidate.place}.capped": 1.0}
+        return [point_at(rpm, field_m, temperature, under=under) for rpm in (COVER_TEST_RPM, cruise)]
+    if kind in ("gauge across instrument", "filter drop"):
+        return [point_at(cruise, field_m, temperature)]
+    return []
+
+
+def _from_pressures(state: State, sample: Sample, candidate: Candidate, pressure: Sequence[Floats]) -> Measurable:
+    packed = state.bank.packed
+    kind = candidate.check.kind
+    panel = taps(packed, None, None)
+    if kind == "cover test":
+        rise = (tapped(pressure[1], panel) - tapped(pressure[0], panel)) / PA_PER_INHG
+        sd = np.array([float(cover_sd(r, s, None)) for r, s in zip(rise, sample.subjects, strict=True)])
+        return Measurable(rise[:, None], (sd**2)[:, None, None], "inHg", rise=True)
+    if kind in ("sweep", "capped sweep"):
+        values = np.stack([tapped(own, panel) for own in pressure], axis=1) / PA_PER_INHG
+        return _with_panel_error(state, sample, values)
+    place = candidate.place
+    ends = (
+        (f"{place}.inlet", f"{place}.outlet")
+        if kind == "gauge across instrument"
+        else filter_ends(packed.description, place)
+    )
+    values = tapped(pressure[0], taps(packed, *ends))[:, None] / PA_PER_INHG
+    variance = 0.06**2 + 0.03**2 + (likelihood.MODEL_SD * values) ** 2
+    return Measurable(values, variance[:, :, None], "inHg")
+
+
+def _with_panel_error(state: State, sample: Sample, values: Floats) -> Measurable:
+    """Readings of the panel gauge, its error as known from the readings so far."""
+    read = number_of(state.bank.packed.description.gauge.read_sd, judgement.GAUGE_READ_SD) / PA_PER_INHG
+    mean, covariance = sample.gauge_error
+    design = np.stack([np.ones_like(values), values], axis=2)
+    centre = values + np.einsum("rnk,rk->rn", design, mean)
+    spread = np.einsum("rnk,rkl,rml->rnm", design, covariance, design)
+    own = read**2 + (likelihood.MODEL_SD * values) ** 2
+    return Measurable(centre, spread + own[:, :, None] * np.eye(values.shape[1])[None], "inHg")
+
+
+def _suction(
+    state: State, sample: Sample, candidate: Candidate, field_m: float, temperature: float | None
+) -> Measurable:
+    """Flow with the regulator fitted, and with its intake covered."""
+    packed = state.bank.packed
+    at = point_at(0.0, field_m, temperature)
+    covered = {f"{part.id}.covered": 1.0 for part in packed.description.parts_of("regulator")}
+    flows = []
+    for under in ({}, covered):
+        point = SuctionPoint(
+            candidate.place, SUCTION_INHG * PA_PER_INHG, at.ambient_pa, at.temperature_k, tuple(sorted(under.items()))
+        )
+        flows.append(suction_flows(packed, sample.columns, point, state.bank.engine) / M3S_PER_CFM)
+    values = np.stack(flows, axis=1)
+    sd = flow_sd(values, None)
+    covariance = (sd**2)[:, :, None] * np.eye(2)[None]
+    return Measurable(values, covariance, "cfm")
+
+
+Judge = Callable[[Ints, Ints], Floats]
+"""(rows simulating, rows judging) -> likelihood of each simulated outcome, (simulating, outcomes, judging)."""
+
+
+def information(judge: Judge, weights: Floats, group: Ints, groups: int) -> tuple[float, float]:
+    """Mutual information [bit] of outcome and repair group, with its standard error.
+
+    ``weights`` (rows, outcomes) are those of the simulated outcomes. Even rows simulate for odd rows and the reverse.
+    """
+    rows = len(group)
+    per_row = np.zeros(rows)
+    for first in (0, 1):
+        here, there = np.arange(first, rows, 2), np.arange(1 - first, rows, 2)
+        table = judge(here, there)
+        overall = table.mean(axis=2)
+        own = overall.copy()
+        for number in range(groups):
+            mine: Bools = np.asarray(group[here] == number)
+            theirs: Bools = np.asarray(group[there] == number)
+            if mine.any() and theirs.any():
+                own[mine] = table[mine][:, :, theirs].mean(axis=2)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            gain = np.where(own > 0.0, np.log2(own / overall), 0.0)
+        per_row[here] = (weights[here] * np.nan_to_num(gain)).sum(axis=1)
+    return max(0.0, float(per_row.mean())), float(per_row.std() / math.sqrt(rows))
+
+
+def table_worth(sample: Sample, candidate: Candidate) -> tuple[float, float, Floats]:
+    """Information of a table check, and the outcome probabilities of each row."""
+    table = np.empty((sample.size, len(candidate.check.outcomes)))
+    for subject, here in sample.by_subject:
+        own = outcome_probabilities(candidate.check, candidate.place, subject, sample.quantiles[here])
+        table[here] = likelihood.with_misjudgement(own, _SIMULATED_GRADE)
+
+    def judge(here: Ints, there: Ints) -> Floats:
+        return np.broadcast_to(table[there].T[None, :, :], (len(here), table.shape[1], len(there)))
+
+    bits, se = information(judge, table, sample.group, len(sample.groups))
+    return bits, se, table
+
+
+def measured_worth(sample: Sample, measurable: Measurable) -> tuple[float, float]:
+    """Information of a measurement: outcomes at nodes of each row's own spread, judged by normal densities."""
+    mean, covariance = measurable.mean, measurable.covariance
+    size = mean.shape[1]
+    solved: Bools = np.asarray(np.isfinite(mean).all(axis=1))
+    mean = np.where(solved[:, None], mean, 0.0)
+    covariance = np.where(solved[:, None, None], covariance, np.eye(size)[None])
+    none = np.array([subject.kind == "none" for subject in sample.subjects])
+    covariance = covariance + np.where(none, likelihood.NONE_SCALE_INHG**2, 0.0)[:, None, None] * np.eye(size)
+    factor = np.linalg.cholesky(covariance)
+    steps, shares = _node_steps(size)
+    outcomes = mean[:, None, :] + np.einsum("rnm,sm->rsn", factor, steps)
+    whiten = np.linalg.inv(factor)
+    volume = np.exp(-np.log(np.diagonal(factor, axis1=1, axis2=2)).sum(axis=1)) / (2.0 * math.pi) ** (0.5 * size)
+    slip = likelihood.OUTLIER * 0.1**size
+
+    def judge(here: Ints, there: Ints) -> Floats:
+        distance = np.zeros((len(here), len(steps), len(there)))
+        for row in range(size):
+            along = np.zeros_like(distance)
+            for column in range(row + 1):
+                off = outcomes[here][:, :, None, column] - mean[there][None, None, :, column]
+                along += whiten[there][None, None, :, row, column] * off
+            distance += along * along
+        core = np.exp(-0.5 * distance) * volume[there][None, None, :]
+        return np.asarray((1.0 - likelihood.OUTLIER) * core + slip)
+
+    weights = np.broadcast_to(shares[None, :], (len(mean), len(steps)))
+    return information(judge, weights, sample.group, len(sample.groups))
+
+
+def _node_steps(dimensions: int) -> tuple[Floats, Floats]:
+    """Standard normal steps and their shares: Gauss and Hermite's three in one dimension, a star in several."""
+    if dimensions == 1:
+        return np.asarray(_NODES[:, None]), np.asarray(_NODE_SHARES)
+    scale = math.sqrt(dimensions)
+    star = [scale * sign * np.eye(dimensions)[axis] for axis in range(dimensions) for sign in (1.0, -1.0)]
+    return np.stack(star), np.full(len(star), 1.0 / len(star))

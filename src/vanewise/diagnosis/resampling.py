@@ -1,0 +1,151 @@
+"""Rows drawn from the posterior, on which a check is tried before anybody does it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vanewise.diagnosis import nuisance
+from vanewise.diagnosis.effects import combine
+from vanewise.diagnosis.evidence import PANEL
+from vanewise.diagnosis.hypotheses import Hypothesis
+from vanewise.diagnosis.likelihood import Bools
+from vanewise.diagnosis.modes import MODES
+from vanewise.diagnosis.scoring import wide_error
+from vanewise.network.types import Floats
+from vanewise.provenance import Value
+from vanewise.quantities import PA_PER_INHG
+from vanewise.values import judgement
+
+if TYPE_CHECKING:
+    from vanewise.diagnosis.infer import State
+
+Ints = NDArray[np.int64]
+
+SAMPLE: Final = 400
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sample:
+    """Rows resampled from the posterior, with what would be repaired in each."""
+
+    subjects: tuple[Hypothesis, ...]
+    """Hypothesis of each row."""
+    quantiles: Floats
+    columns: Mapping[str, Floats]
+    causes: tuple[str, ...]
+    groups: tuple[str, ...]
+    """Names of the repair groups, in order."""
+    group: Ints
+    """Number of each row's repair group."""
+    gauge_error: tuple[Floats, Floats]
+    """Mean (rows, 2) and covariance (rows, 2, 2) of the panel gauge's offset [inHg] and scale, readings included."""
+
+    by_subject: tuple[tuple[Hypothesis, Bools], ...]
+    """Each hypothesis with its rows."""
+
+    @property
+    def size(self) -> int:
+        return len(self.subjects)
+
+
+def resample(state: State) -> Sample:
+    """Systematic resampling over hypotheses and rows: even numbers are one half, odd numbers the other."""
+    posterior = state.posterior
+    rows_of, row_of, weight = [], [], []
+    for number, own in enumerate(posterior.rows):
+        log = own.log_weights()
+        if posterior.probability[number] <= 0.0 or not np.isfinite(log).any():
+            continue
+        share = np.where(np.isfinite(log), np.exp(log - log[np.isfinite(log)].max()), 0.0)
+        rows_of.append(np.full(len(log), number))
+        row_of.append(np.arange(len(log)))
+        weight.append(posterior.probability[number] * share / share.sum())
+    cumulative = np.cumsum(np.concatenate(weight))
+    at = (np.arange(SAMPLE) + 0.5) / SAMPLE * cumulative[-1]
+    chosen = np.searchsorted(cumulative, at)
+    hypothesis, row = np.concatenate(rows_of)[chosen], np.concatenate(row_of)[chosen]
+    subjects = tuple(posterior.hypotheses[number] for number in hypothesis.tolist())
+    deviates = np.stack([posterior.rows[h].deviates[r] for h, r in zip(hypothesis, row, strict=True)])
+    quantiles = np.stack([posterior.rows[h].quantiles[r] for h, r in zip(hypothesis, row, strict=True)])
+    causes = tuple(subject.source.id for subject in subjects)
+    groups = tuple(dict.fromkeys(sorted(causes, key=list(MODES).index)))
+    return Sample(
+        subjects=subjects,
+        quantiles=quantiles,
+        columns=_columns(state, subjects, deviates, quantiles),
+        causes=causes,
+        groups=groups,
+        group=np.array([groups.index(cause) for cause in causes], dtype=np.int64),
+        gauge_error=_gauge_error(state, hypothesis.tolist(), row.tolist()),
+        by_subject=tuple(
+            (subject, np.array([entry is subject for entry in subjects])) for subject in dict.fromkeys(subjects)
+        ),
+    )
+
+
+def _columns(state: State, subjects: Sequence[Hypothesis], deviates: Floats, quantiles: Floats) -> Mapping[str, Floats]:
+    """State columns of every sampled row, all hypotheses side by side."""
+    bank = state.bank
+    drawn = nuisance.draw(bank.packed, deviates, bank.changed, bank.engine)
+    merged = {key: values.copy() for key, values in drawn.now.items()}
+    for subject in dict.fromkeys(subjects):
+        here = np.array([entry is subject for entry in subjects])
+        base = {key: values[here] for key, values in drawn.now.items()}
+        own = combine(base, subject.changes(bank.packed.description, quantiles[here]), int(here.sum()))
+        for key, values in own.items():
+            if key not in merged:
+                merged[key] = np.full(len(subjects), bank.packed.neutral(key))
+            merged[key][here] = values
+    return merged
+
+
+def number_of(value: Value | None, default: Value) -> float:
+    return (default if value is None else value).number
+
+
+def _gauge_error(state: State, hypothesis: Sequence[int], row: Sequence[int]) -> tuple[Floats, Floats]:
+    """What the readings so far say of the panel gauge's offset and scale in each sampled row."""
+    gauge = state.bank.packed.description.gauge
+    usual = (
+        number_of(gauge.bias_sd, judgement.GAUGE_BIAS_SD) / PA_PER_INHG,
+        number_of(gauge.scale_sd, judgement.GAUGE_SCALE_SD),
+    )
+    mean, covariance = np.zeros((len(row), 2)), np.zeros((len(row), 2, 2))
+    number = next((n for n, group in enumerate(state.prepared.gauges) if group.instrument == PANEL), None)
+    for place, (h, r) in enumerate(zip(hypothesis, row, strict=True)):
+        subject = state.posterior.hypotheses[h]
+        wrong = subject.has("gauge_in_error")
+        sd = (wide_error().bias_sd, wide_error().scale_sd) if wrong else usual
+        precision = np.diag([1.0 / sd[0] ** 2, 1.0 / sd[1] ** 2])
+        right = np.zeros(2)
+        if number is not None:
+            group = state.prepared.gauges[number]
+            value, observed, variance = _terms_of_row(state, number, subject, h, r)
+            kept = np.array([not (wrong and item.point.before) for item in group.items], dtype=bool)
+            design = np.stack([np.ones(kept.sum()), value[kept]], axis=1)
+            precision = precision + (design / variance[kept, None]).T @ design
+            right = (design / variance[kept, None]).T @ (observed - value)[kept]
+        covariance[place] = np.linalg.inv(precision)
+        mean[place] = covariance[place] @ right
+    return mean, covariance
+
+
+def _terms_of_row(
+    state: State, number: int, subject: Hypothesis, hypothesis: int, row: int
+) -> tuple[Floats, Floats, Floats]:
+    predicted = state.posterior.rows[hypothesis].predicted
+    one = type(predicted)(
+        gauges=tuple(values[row : row + 1] for values in predicted.gauges),
+        gauge_variance=predicted.gauge_variance,
+        lamp=predicted.lamp[row : row + 1],
+        lamp_slope=predicted.lamp_slope[row : row + 1],
+        felt={},
+        checks={},
+    )
+    value, observed, variance = state.scorer.gauge_terms(number, subject, one)
+    return value[0], observed, variance[0]
