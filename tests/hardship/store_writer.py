@@ -2,8 +2,8 @@
 
 ``store_writer.py HOME COUNT SEED LEAST MOST [URL]`` sets Django up once and then forks COUNT writers, one after
 another; each acknowledges every entry and file on its own pipe the moment ``append`` or ``keep`` returned, and is
-killed with SIGKILL a few milliseconds after a number of acknowledgements drawn from SEED, between LEAST and MOST. At the
-end it prints, as JSON, what was acknowledged.
+killed with SIGKILL a few milliseconds after a number of acknowledgements drawn from SEED, between LEAST and MOST.
+At the end it prints, as JSON, what was acknowledged.
 """
 
 from __future__ import annotations
