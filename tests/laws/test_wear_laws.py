@@ -203,16 +203,16 @@ def test_following_look_again_keeps_the_risk_that_was_accepted(risk: float) -> N
 
 
 def test_intervals_cover_what_they_say_on_a_small_sample() -> None:
-    """150 simulated pumps from the forecast's own mixture: 80 % intervals cover 68 to 92 % (three standard errors).
+    """90 simulated pumps from the forecast's own mixture: 80 % intervals cover 67 to 93 % (three standard errors).
 
     The real figures, 4,000 pumps a cell and wrong truths as well, are in benches/wear_calibration.json.
     """
     from vanewise.watch.simulate import coverage, mixture_truth
     from vanewise.watch.wear_posterior import SHARED_RESOLUTION
 
-    found = coverage(mixture_truth(), ("length", "length"), 150, seed=21, resolution=SHARED_RESOLUTION)
-    assert 0.80 - 0.12 < found.cover_80 < 0.80 + 0.12
-    assert found.cover_95 > 0.88
+    found = coverage(mixture_truth(), ("length", "length"), 90, seed=21, resolution=SHARED_RESOLUTION)
+    assert 0.80 - 0.13 < found.cover_80 < 0.80 + 0.13
+    assert found.cover_95 > 0.87
     assert found.width_80_h < found.width_95_h < 3000.0
 
 

@@ -11,15 +11,16 @@ import pytest
 from vanewise.errors import InputError
 from vanewise.provenance import ASSUMED, Value
 from vanewise.watch.types import WearReading
+from vanewise.watch.utilisation import dates_of_hours, hours_until, utilisation
 from vanewise.watch.wear import (
     SUDDEN_WORDS,
     Horizons,
     PumpHistory,
-    best_occasion,
     forecast,
     wear_fraction,
     with_own_sudden_stops,
 )
+from vanewise.watch.wear_planning import best_occasion, look_again_words, wear_band
 from vanewise.watch.wear_priors import DEFAULT_PRIORS, Member
 from vanewise.watch.wear_rates import Conditions, RateEvent, Span
 
@@ -277,3 +278,34 @@ def test_a_brand_new_pump_and_a_very_old_one_have_an_answer() -> None:
 def test_the_same_history_gives_the_same_bytes() -> None:
     history = pump(600.0, length(300.0, 0.2))
     assert msgspec.json.encode(forecast(history)) == msgspec.json.encode(forecast(history))
+
+
+def test_the_next_look_is_told_with_its_months() -> None:
+    answer = forecast(pump(400.0, length(400.0, 0.2)))
+    today = datetime.date(2026, 1, 10)
+    use = utilisation([], hours_a_year=195.0)
+    line = look_again_words(answer, dates_of_hours(use, today))
+    assert line.startswith(f"Look again by {int(answer.look_again_h):,} h of pump time, about ")
+    assert line.endswith(("2026.", "2027.", "2028."))
+    assert look_again_words(forecast(pump(800.0, length(800.0, 1.1))), dates_of_hours(use, today)).endswith("now.")
+    # 195 h a year from 10 January to the end of June: 21 of 31 days and five months.
+    assert hours_until(use, today, datetime.date(2026, 6, 30)) == pytest.approx(16.25 * (21 / 31 + 5))
+    assert hours_until(use, today, today) == 0.0
+
+
+def test_the_band_of_wear_widens_ahead_and_starts_at_what_was_read() -> None:
+    band = wear_band(pump(400.0, length(200.0, 0.1), length(400.0, 0.2)), ahead=(0.0, 300.0, 900.0))
+    middles = [point.p50 for point in band]
+    assert middles[0] == pytest.approx(0.2, abs=0.05)
+    assert middles == sorted(middles)
+    spreads = [point.p90 - point.p10 for point in band]
+    assert spreads == sorted(spreads)
+    assert all(point.p025 <= point.p10 <= point.p50 <= point.p90 <= point.p975 for point in band)
+
+
+def test_the_band_agrees_with_the_hours_left() -> None:
+    """Where the middle of hours left lies, half of the band lies above the limit."""
+    history = pump(400.0, length(200.0, 0.1), length(400.0, 0.2))
+    left = forecast(history).hours_left["p50"]
+    (point,) = wear_band(history, ahead=(left,))
+    assert point.p50 == pytest.approx(1.0, abs=0.02)

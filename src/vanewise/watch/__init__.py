@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from vanewise.watch.trend_signals import sweep_figures
     from vanewise.watch.utilisation import utilisation
     from vanewise.watch.wear import forecast
+    from vanewise.watch.wear_planning import look_again_words, wear_band
 
 _HOMES: Final = {
     "CARDS": "customary",
@@ -39,6 +40,7 @@ _HOMES: Final = {
     "kaplan_meier": "kaplan_meier",
     "life_model": "life",
     "life_through_origin": "straight_line",
+    "look_again_words": "wear_planning",
     "read_table": "csv_import",
     "replace_by_age": "replacement",
     "replace_this_one": "replacement",
@@ -46,6 +48,7 @@ _HOMES: Final = {
     "share": "sharing",
     "sweep_figures": "trend_signals",
     "utilisation": "utilisation",
+    "wear_band": "wear_planning",
 }
 
 __all__ = [
@@ -61,6 +64,7 @@ __all__ = [
     "kaplan_meier",
     "life_model",
     "life_through_origin",
+    "look_again_words",
     "read_table",
     "replace_by_age",
     "replace_this_one",
@@ -68,6 +72,7 @@ __all__ = [
     "share",
     "sweep_figures",
     "utilisation",
+    "wear_band",
 ]
 
 

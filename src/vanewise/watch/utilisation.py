@@ -108,6 +108,20 @@ def flown_by(use: Utilisation, today: datetime.date, months: int = MONTHS_AHEAD)
     return mean, variance
 
 
+def hours_until(use: Utilisation, today: datetime.date, until: datetime.date) -> float:
+    """Mean hours flown from the end of ``today`` to the end of ``until``; 0 for a day that has passed."""
+    if until <= today:
+        return 0.0
+    total = 0.0
+    for count in range(today.year * 12 + today.month, until.year * 12 + until.month + 1):
+        year, month = divmod(count - 1, 12)
+        length = calendar.monthrange(year, month + 1)[1]
+        first = today.day if (year, month + 1) == (today.year, today.month) else 0
+        last = until.day if (year, month + 1) == (until.year, until.month) else length
+        total += use.month_hours[month] * (last - first) / length
+    return total
+
+
 def chance_by_month(
     use: Utilisation, today: datetime.date, hours: Floats, masses: Floats | None = None, months: int = MONTHS_AHEAD
 ) -> Floats:

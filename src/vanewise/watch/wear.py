@@ -453,12 +453,6 @@ def _when(chance: StopChance) -> str:
     return f"{chance.name} ({words.hours(chance.hours)} from now)"
 
 
-def best_occasion(answer: WearForecast, planned: Sequence[tuple[str, float]]) -> tuple[str, float] | None:
-    """The last of the ``planned`` occasions (name, hours from now) at or before the look that is due, if any is."""
-    in_time = [occasion for occasion in planned if 0.0 <= occasion[1] <= answer.look_again_in_h]
-    return max(in_time, key=lambda occasion: occasion[1], default=None)
-
-
 def newest_date(readings: Sequence[WearReading]) -> datetime.date | None:
     """The date of the newest dated reading."""
     return max((r.date for r in readings if r.date is not None), default=None)
