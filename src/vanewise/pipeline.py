@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from vanewise.aircraft.description import AircraftDescription
     from vanewise.contamination import Finding, Scope, SheddingEvent
-    from vanewise.diagnosis.types import Causes, Evidence
+    from vanewise.diagnosis.types import Cause, Causes, Evidence
     from vanewise.groundrun import GroundRunPlan, GroundRunReading, GroundRunVerdict
     from vanewise.groundrun.reading import GroundRunFile
     from vanewise.network import Solved, Sweep
@@ -105,7 +105,7 @@ def trace(
 
 def plan(
     description: AircraftDescription,
-    cause: str,
+    cause: str | Cause | Causes,
     scope: Scope | None,
     *,
     today: datetime.date,
