@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
@@ -132,3 +133,16 @@ def test_the_drawing_is_reached_and_followed_by_keyboard(page: Page, fresh_site:
     expect(link).to_be_focused()
     page.keyboard.press("Enter")
     expect(page).to_have_url(re.compile(f"#{part}$"))
+
+
+def test_two_telephones_on_one_job_hear_of_each_other(browser: Browser, site: Any) -> None:
+    first, second = (browser.new_context(viewport={"width": 390, "height": 844}).new_page() for _ in range(2))
+    first.goto(site.of("/a/{craft}/jobs/{job}/"))
+    second.goto(site.of("/a/{craft}/jobs/{job}/"))
+    second.get_by_label("Working now").fill("Ben")
+    press(second, "That's me")
+    second.get_by_role("button", name=re.compile("^Done: ")).first.click()
+    expect(first.get_by_text("Kept by others meanwhile")).to_be_visible(timeout=60_000)
+    expect(first.get_by_text(re.compile("^Ben: "))).to_be_visible()
+    for page in (first, second):
+        page.context.close()

@@ -60,4 +60,16 @@ def trouble_page(request: HttpRequest, error: VanewiseError) -> HttpResponse:
 
 def page_frame(request: HttpRequest) -> dict[str, Any]:
     """What the frame of every page shows; views add ``craft`` where the page is about one aircraft."""
-    return {"program_version": __version__, "who": request.COOKIES.get(WHO_COOKIE, "")}
+    return {
+        "program_version": __version__,
+        "who": request.COOKIES.get(WHO_COOKIE, ""),
+        "here_path": request.path,
+        "back": _back(request),
+    }
+
+
+def _back(request: HttpRequest) -> str:
+    """The page of ours that led here, else the list of aircraft."""
+    came_from = request.headers.get("referer", "")
+    own = f"{request.scheme}://{request.META.get('HTTP_HOST') or request.META.get('SERVER_NAME', '')}/"
+    return came_from if came_from.startswith(own) else "/"

@@ -1,7 +1,7 @@
 """Plots drawn on the server as SVG: whole without scripts, in print and in black and white.
 
 The same figures go to the page as data, from which a script may draw a plot to touch in its place; a table of the
-values always stands beside. Measured points are crosses in rings, the prediction a band with its middle, limits dashed.
+values always stands beside. Measured points are rings or dots, the prediction a band with its middle, limits dashed.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ import datetime
 import math
 from collections.abc import Sequence
 from html import escape
-from typing import Any
+from typing import Any, Literal
 
 import msgspec
 
@@ -41,6 +41,7 @@ class Points(msgspec.Struct, frozen=True, kw_only=True):
     x: tuple[float, ...]
     y: tuple[float, ...]
     label: str = "measured"
+    mark: Literal["ring", "dot"] = "ring"
 
 
 class Curve(msgspec.Struct, frozen=True, kw_only=True):
@@ -111,8 +112,7 @@ def svg(plot: Plot) -> str:
     for points in plot.points:
         for x, y in zip(points.x, points.y, strict=True):
             a, b = frame.x(x), frame.y(y)
-            out.append(f'<circle class="point" cx="{a:.1f}" cy="{b:.1f}" r="5.5"/>')
-            out.append(f'<path class="cross" d="M{a - 3:.1f} {b:.1f}h6M{a:.1f} {b - 3:.1f}v6"/>')
+            out.append(f'<circle class="point {points.mark}" cx="{a:.1f}" cy="{b:.1f}" r="5.5"/>')
     out.append("</svg>")
     return "".join(out)
 
@@ -221,7 +221,7 @@ def data(plot: Plot) -> dict[str, Any]:
     for level, words in plot.limits:
         add(xs, [level] * len(xs), label=words, stroke="ink", width=1, dash=[7, 4])
     for points in plot.points:
-        add(points.x, points.y, label=points.label, stroke="rust", points=True)
+        add(points.x, points.y, label=points.label, stroke="rust", points=points.mark)
     return {
         "x": plot.x.label,
         "xunit": plot.x.unit,

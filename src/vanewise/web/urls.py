@@ -54,6 +54,7 @@ urlpatterns = [
     path(_CRAFT + "jobs/", _page("jobs_pages.job_list")),
     path(_JOB, _page("jobs_pages.job")),
     path(_JOB + "step/", _page("jobs_pages.step")),
+    path(_JOB + "news/", _page("jobs_pages.news")),
     path(_JOB + "ground-run/", _page("proving.ground_runs")),
     path(_JOB + "record/", _page("proving.record")),
     path(_JOB + "package.pdf", _page("prints_pages.package")),

@@ -348,3 +348,26 @@ def test_a_baseline_of_the_aircraft_is_evidence_in_every_report(client: Client, 
     book = open_book(craft)
     readings = evidence_job.evidence_of(book, book.report(report)).readings
     assert [reading.sound for reading in readings] == [True]
+
+
+def test_what_others_kept_on_a_job_is_told_and_nothing_else(client: Client, craft: str, job: str) -> None:
+    head = journal.head(craft)
+    assert client.get(f"/a/{craft}/jobs/{job}/news/?head={head}").status_code == 204
+    task = work_job.job(open_book(craft), job).package.tasks[0]
+    work_job.do(craft, job, "done", {"task": task.id}, author="Ben", expected_head=journal.ANY_HEAD)
+    told = client.get(f"/a/{craft}/jobs/{job}/news/?head={head}")
+    assert f"Ben: {task.title} done" in text(told)
+
+
+def test_who_is_working_is_said_on_the_job_page_and_leads_back_to_it(client: Client, craft: str, job: str) -> None:
+    page = client.get(f"/a/{craft}/jobs/{job}/")
+    response = client.post("/who/", {"author": "Ben", "back": hidden(page, "back")})
+    assert response["Location"] == f"/a/{craft}/jobs/{job}/"
+    assert 'value="Ben"' in client.get(response["Location"]).content.decode()
+
+
+def test_back_leads_to_a_page_of_ours_only(client: Client, craft: str) -> None:
+    ours = client.get(f"/a/{craft}/?rpm=fast", headers={"referer": f"http://testserver/a/{craft}/"})
+    assert f'href="http://testserver/a/{craft}/"' in ours.content.decode()
+    theirs = client.get(f"/a/{craft}/?rpm=fast", headers={"referer": "http://elsewhere.example/"})
+    assert "elsewhere.example" not in theirs.content.decode()

@@ -224,7 +224,7 @@ def test_lamp_speeds_of_several_dates_become_a_line_in_time(client: Client, craf
         assert client.post(f"/a/{craft}/readings/add/", told).status_code == 302
     shown = client.get(f"/a/{craft}/readings/")
     assert "Engine speed at which the lamp went out" in text(shown)
-    assert shown.content.decode().count('class="point"') == 3
+    assert shown.content.decode().count('class="point ring"') == 3
 
 
 def test_an_answer_kept_by_a_newer_program_is_said_and_not_guessed(craft: str, run: str) -> None:

@@ -7,15 +7,17 @@ from typing import Any
 
 from django import forms
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
 from django.views.decorators.http import require_POST
 
 from vanewise.contamination.closure import suspect_states
 from vanewise.diagnosis.modes import MODES
 from vanewise.errors import InputError, VanewiseError, wrong
 from vanewise.jobs import causes as causes_job
+from vanewise.jobs import kinds
 from vanewise.jobs import work as jobs
 from vanewise.jobs.casebook import open_book
-from vanewise.store.journal import HeadMoved
+from vanewise.store.journal import HeadMoved, JournalEntry
 from vanewise.web import choices
 from vanewise.web.guard import WHO_COOKIE, trouble_page
 from vanewise.web.views.common import A_YEAR_S, Kept, kept, page, said_wrong, start_values
@@ -198,6 +200,40 @@ def _counts(request: HttpRequest) -> list[tuple[str, dict[str, Any]]]:
         if way in ("out", "in") and count and value.strip() != request.POST.get(f"was-{name}", ""):
             said.setdefault(count, {"count": count})[way] = value.strip()
     return [("count", particulars) for particulars in said.values()]
+
+
+def news(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
+    """What others kept for this job since the page was made; nothing to show is an empty answer.
+
+    The page asks for it now and then and puts it at its top: nothing that is being typed is touched.
+    """
+    book = open_book(aircraft)
+    found = jobs.job(book, key)
+    titles = {task.id: task.title for task in found.package.tasks}
+    since = [
+        entry
+        for entry in book_after(book.entries, request.GET.get("head", ""))
+        if entry.kind == kinds.STEP and entry.content.get("package") == found.package.id
+    ]
+    if not since:
+        return HttpResponse(status=204)
+    lines = [f"{entry.author}: {_step_words(entry, titles)}" for entry in since]
+    return render(request, "parts/news.html", {"lines": lines, "address": f"/a/{aircraft}/jobs/{found.key}/"})
+
+
+def book_after(entries: tuple[JournalEntry, ...], head: str) -> tuple[JournalEntry, ...]:
+    """The entries after the one with that digest; none when it is not there."""
+    for number, entry in enumerate(entries):
+        if entry.digest == head:
+            return entries[number + 1 :]
+    return ()
+
+
+def _step_words(entry: JournalEntry, titles: dict[str, str]) -> str:
+    said = entry.content
+    named = [name for name in ("task", "count", "suspect", "line", "fitting", "part") if name in said]
+    about = str(said[named[0]]) if named else ""
+    return f"{titles.get(about, about.replace('_', ' '))} {said.get('what', '')}".strip()
 
 
 @require_POST

@@ -23,6 +23,7 @@ from vanewise.web.plots import Axis, Band, Plot, Points, shown_plot, span
 from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values
 from vanewise.web.views.reports import with_unit
 
+KEY: Final = "Shaded: predicted, with its middle. Dots: read rising. Rings: falling. Dashed: the band on the gauge."
 SIGHTS: Final = (
     ("outlet", "Outlet", "no soot, free"),
     ("drain", "Drain", "dry"),
@@ -118,7 +119,10 @@ def ground_run(request: HttpRequest, aircraft: str, run: str) -> HttpResponse:
         "sights": [(what, label, good, seen.get(what, {})) for what, label, good in SIGHTS],
         "cover": seen.get("cover test", {}),
         "drift_minutes": seen.get("drift", {}).get("minutes", "15 min"),
-        "plot": shown_plot(plot, "Shaded: predicted, with its middle. Rings: read. Dashed: the band on the gauge."),
+        "plot": shown_plot(
+            plot,
+            "Shaded: predicted, with its middle. Dots: read rising. Rings: falling. Dashed: the band on the gauge.",
+        ),
         "kept": found.kept_verdict,
         "job": job_of(book, found.package[:12]) if found.package else None,
     }
@@ -201,7 +205,7 @@ def run_plot(found: jobs.Run) -> Plot:
         if read:
             xs = tuple(item.engine_rpm or 0.0 for item in read)
             ys_read = tuple((item.value or 0.0) / PA_PER_INHG for item in read)
-            points.append(Points(x=xs, y=ys_read, label=f"read, {way}"))
+            points.append(Points(x=xs, y=ys_read, label=f"read, {way}", mark="dot" if way == "rising" else "ring"))
     bounds = ((plan.band_low_pa, "band on the gauge, low"), (plan.band_high_pa, "band on the gauge, high"))
     limits = [(value / PA_PER_INHG, words) for value, words in bounds if value is not None]
     ys = [*low, *high, *(y for group in points for y in group.y), *(level for level, _ in limits)]

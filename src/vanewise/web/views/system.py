@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any
+from typing import Any, Literal
 
 from django.http import HttpRequest, HttpResponse
 
@@ -19,6 +19,7 @@ from vanewise.jobs.evidence import baseline
 from vanewise.jobs.tracing import scope_of
 from vanewise.network.sweep import SweepPoint
 from vanewise.quantities import M_PER_IN, PA_PER_INHG, shown, to_si
+from vanewise.store.journal import JournalEntry
 from vanewise.web.plots import Axis, Plot, Points, shown_plot, span
 from vanewise.web.plots import Band as PlotBand
 from vanewise.web.schematic import LineMark, PartMark, draw
@@ -261,7 +262,9 @@ def sweep(request: HttpRequest, aircraft: str) -> HttpResponse:
     plots = []
     for number, (band, words) in enumerate(bands):
         plot = band_plot(description, band, measured, words)
-        key = "Shaded: 4 of 5 aircraft known as well as this one. Rings: read. Dashed: the band on the gauge."
+        read = {"ring": "Rings", "dot": "Dots"}
+        marks = " ".join(f"{read[group.mark]}: {group.label}." for group in measured)
+        key = f"Shaded: 4 of 5 aircraft known as well as this one. {marks} Dashed: the band on the gauge."
         plots.append({"id": f"sweep{number}", "plot": shown_plot(plot, key), "rows": band_rows(band, measured)})
     context = {"plots": plots, "at": at, "band": found, "measured": measured}
     return page(request, "sweep.html", book, "system", context)
@@ -269,17 +272,19 @@ def sweep(request: HttpRequest, aircraft: str) -> HttpResponse:
 
 def read_so_far(book: Book) -> list[Points]:
     """Panel readings in normal running: the baseline, and those of the newest report."""
-    groups = [("believed sound", baseline(book))]
+    groups: list[tuple[str, Literal["ring", "dot"], tuple[JournalEntry, ...]]] = []
+    groups.append(("believed sound", "ring", baseline(book)))
     if book.reports:
-        groups.append((book.reports[-1].title, book.reports[-1].evidence))
+        newest = book.reports[-1]
+        groups.append((f"report {newest.id}", "dot", newest.evidence))
     found = []
-    for words, entries in groups:
+    for words, mark, entries in groups:
         items = [item_of(entry) for entry in entries if entry.kind == kinds.READING]
         plain = [item for item in items if not (item.get("high") or item.get("under"))]
         if plain:
             xs = tuple(to_si(str(item["rpm"]), "rpm", "rpm") for item in plain)
             ys = tuple(to_si(str(item["reading"]), "pressure", "reading") / PA_PER_INHG for item in plain)
-            found.append(Points(x=xs, y=ys, label=words))
+            found.append(Points(x=xs, y=ys, label=words, mark=mark))
     return found
 
 

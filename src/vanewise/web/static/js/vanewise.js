@@ -71,7 +71,7 @@
     given.series.forEach(function (one) {
       series.push({
         label: one.label, stroke: strokes[one.stroke], width: one.points ? 0 : (one.width || 2), dash: one.dash, spanGaps: true,
-        points: { show: !!one.points, size: 10, width: 2.5, fill: colour("--card") },
+        points: { show: !!one.points, size: 10, width: 2.5, fill: one.points === "dot" ? colour("--rust") : colour("--card") },
         value: function (_, v) { return v == null ? "–" : v.toFixed(given.digits) + " " + given.yunit; }
       });
     });
