@@ -217,7 +217,7 @@ def plan(
     """The work package for a cause of a report, and its pages.
 
     Where the cause sits comes from the evidence; what it shed is traced as it would have travelled. Raises InputError
-    for a cause it does not know.
+    for a cause it does not know, or that this aircraft cannot have.
     """
     from vanewise.diagnosis.modes import MODES
     from vanewise.prints import hose_map_pdf, tags_pdf, work_package_pdf
@@ -230,8 +230,11 @@ def plan(
     description = pipeline.describe(text, path)
     evidence = pipeline.observe(evidence_text, evidence_path)
     causes = pipeline.infer(description, evidence, seed=seed, refine=False, engine=engine())
-    chosen = next((item for item in causes.causes if item.id == cause), cause)
-    shed = _shed(description, evidence, MODES[cause], "" if isinstance(chosen, str) else chosen.part)
+    chosen = next((item for item in causes.causes if item.id == cause), None)
+    if chosen is None:
+        known = ", ".join(item.id for item in causes.causes)
+        raise wrong(f"--cause {cause}", f"one this aircraft can have: {known}", cause, "look at the duty and the parts")
+    shed = _shed(description, evidence, MODES[cause], chosen.part)
     altitude_m = description.field.elevation.number
     scope = pipeline.trace(description, running(description, altitude_m), shed, ()) if shed else None
     package = pipeline.plan(description, chosen, scope, today=today, report=evidence.notes)
@@ -241,8 +244,9 @@ def plan(
         "work-package.json": to_json(answer).encode(),
         "work-package.pdf": work_package_pdf(package, page=page),
         "hose-map.pdf": hose_map_pdf(package, page=page),
-        "hose-tags.pdf": tags_pdf(tags, dated=today),
     }
+    if tags:
+        files["hose-tags.pdf"] = tags_pdf(tags, dated=today)
     return msgspec.structs.replace(answer, files=files)
 
 
@@ -252,10 +256,9 @@ def _shed(
     """What the cause released, where it sits in a part that can shed; nothing for a cause that sheds none."""
     from vanewise.contamination import SheddingEvent
 
-    pumps = [pump.id for pump in description.parts_of("pump")]
-    source = part if part in pumps else pumps[0]
     if mode.sheds is None:
         return ()
+    source = part or description.parts_of("pump")[0].id
     altitude_m = description.field.elevation.number if evidence.altitude_m is None else evidence.altitude_m
     return tuple(SheddingEvent(part=source, kind=kind, altitude_m=altitude_m) for kind in mode.sheds.events)
 

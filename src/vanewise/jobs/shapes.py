@@ -22,6 +22,7 @@ from vanewise.network.band import Band
 from vanewise.network.sweep import Sweep
 from vanewise.provenance import Standing
 from vanewise.watch.types import DueItem, WearForecast
+from vanewise.work.types import WorkPackage
 
 
 class Layouts(msgspec.Struct, frozen=True, kw_only=True):
@@ -174,6 +175,7 @@ ANSWERS: Final[Mapping[str, type]] = MappingProxyType(
         "modes": Modes,
         "diagnose": Causes,
         "trace": Scope,
+        "plan": WorkPackage,
         "prove": Proved,
         "wear": WearForecast,
         "due": Due,
