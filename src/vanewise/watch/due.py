@@ -150,7 +150,13 @@ def due_items(
     ``dates_of_hours`` turns hours left into dates, by meter (see :mod:`vanewise.watch.utilisation`); without it hours
     and dates are compared by the share of the interval that is left.
     """
-    items = [_item(limit, due_point(limit, history), now, put_off, dates_of_hours or {}) for limit in limits]
+    by_item: dict[str, list[Work]] = {}
+    for work in history:
+        by_item.setdefault(work.item, []).append(work)
+    items = [
+        _item(limit, due_point(limit, by_item.get(limit.item, ())), now, put_off, dates_of_hours or {})
+        for limit in limits
+    ]
     return tuple(sorted(items, key=lambda item: (_URGENCY[item.state], _when(item, now), item.item)))
 
 
