@@ -292,6 +292,43 @@ def test_words_never_say_certain() -> None:
     assert "cover the regulator's air intake" in done.output, "the next check"
 
 
+# ---- plan ------------------------------------------------------------------------------------------------------------
+
+
+def test_plan_writes_the_package_and_its_pages(tmp_path: Path) -> None:
+    out = tmp_path / "new" / "plan"
+    package = answer("plan", D1, example("d1_evidence.toml"), "--cause", "debris_left_in_lines", "--out", out)
+    assert {path.name for path in out.iterdir()} == {
+        "work-package.json",
+        "work-package.pdf",
+        "hose-map.pdf",
+        "hose-tags.pdf",
+    }
+    assert all(path.read_bytes().startswith(b"%PDF-") for path in out.glob("*.pdf"))
+    assert json.loads((out / "work-package.json").read_text(encoding="utf-8")) == package
+    tasks = [task["id"] for task in package["tasks"]]
+    assert tasks.index("safe") < tasks.index("pump-off") < tasks.index("pump-on") < tasks.index("ground-run")
+    assert {suspect["id"] for suspect in package["scope"]["suspects"]} >= {"pump", "firewall_hose", "regulator"}
+    assert any("suspects" in gate["id"] for gate in package["gates"])
+
+
+def test_the_same_plan_twice_is_the_same_files(tmp_path: Path) -> None:
+    """What it says depends on files, seed and date alone, and the date is the same within a test."""
+    words = ("plan", D1, example("d1_evidence.toml"), "--cause", "leak", "--page", "a4", "--out")
+    for name in ("one", "other"):
+        assert run(*words, tmp_path / name).exit_code == 0
+    files = sorted(path.name for path in (tmp_path / "one").iterdir())
+    assert files
+    for name in files:
+        assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "other" / name).read_bytes(), name
+
+
+def test_a_plan_for_none_of_these_buys_nothing(tmp_path: Path) -> None:
+    package = answer("plan", D1, example("d1_evidence.toml"), "--cause", "none_of_these", "--out", tmp_path)
+    assert package["parts"] == [] and package["hose_tags"] == []
+    assert not (tmp_path / "hose-tags.pdf").exists()
+
+
 # ---- trace, prove, wear ----------------------------------------------------------------------------------------------
 
 

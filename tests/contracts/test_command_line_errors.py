@@ -144,6 +144,13 @@ WRONG = {
     "trace without a part": (("trace", D1, "--event", "stop"), "--part"),
     "finding without a state": (("trace", D1, "--part", "pump", "--event", "stop", "--found", "filter"), "intact"),
     "finding at no barrier": (("trace", D1, "--part", "pump", "--event", "stop", "--found", "gyro=intact"), '"gyro"'),
+    "cause nobody knows": (("plan", D1, EVIDENCE, "--cause", "worn_vane", "--out", "out"), "worn_vanes"),
+    "cause this aircraft cannot have": (
+        ("plan", D1, EVIDENCE, "--cause", "inline_filter_loaded", "--out", "out"),
+        "one this aircraft can have",
+    ),
+    "plan without a place": (("plan", D1, EVIDENCE, "--cause", "leak"), "--out"),
+    "plan on strange paper": (("plan", D1, EVIDENCE, "--cause", "leak", "--out", "out", "--page", "a3"), "a4, letter"),
     "layout nobody knows": (("new", "three-pumps", "never.toml"), "suction-one-pump"),
     "answer without a question": (("ask", "never.toml", "--answer", "suction"), "QUESTION=ANSWER"),
     "answer nobody allows": (("ask", "never.toml", "--answer", "duty=both"), "pressure"),
