@@ -93,6 +93,7 @@ def test_nothing_is_proposed_when_nothing_splits():
         (0.97, "about 97 in 100"),
         (0.72, "about 7 in 10"),
         (0.12, "about 1 in 8"),
+        (0.034, "about 1 in 30"),
         (0.0, "less than 1 in 100"),
     ],
 )

@@ -16,8 +16,13 @@ def chance(probability: float) -> str:
     if probability >= 0.45:
         return f"about {round(probability * 10)} in 10"
     if probability >= 0.01:
-        return f"about 1 in {round(1.0 / probability)}"
+        return f"about 1 in {_one_figure(1.0 / probability)}"
     return "less than 1 in 100"
+
+
+def _one_figure(number: float) -> int:
+    """Rounded to one significant figure: 29 is said as 30."""
+    return int(float(f"{number:.0e}"))
 
 
 def weight(log10_odds: float) -> str:
