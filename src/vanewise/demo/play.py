@@ -21,8 +21,12 @@ from vanewise.errors import wrong
 from vanewise.jobs import words
 from vanewise.jobs.answers import Answer, to_json
 from vanewise.jobs.files import write_all
+from vanewise.jobs.shapes import Conclusion, Played
 
 MARK: Final = "this-is-the-demo"
+CASE: Final = "case"
+"""Folder, beside the home, that the case's own files are copied to."""
+WHOLE: Final = "the-demo-was-played-through"
 AUTHOR: Final = "mechanic of the demo"
 TODAY: Final = datetime.date(2025, 3, 8)
 Say = Callable[[str], Any]
@@ -39,22 +43,28 @@ def story() -> Mapping[str, Any]:
 
 
 def play(out: Path, *, fresh: bool = False, say: Say | None = None) -> Answer:
-    """Play the case into ``out``: its home folder, the printed pages, and what was concluded. Idempotent."""
+    """Play the case into ``out``: its home folder, its files, the printed pages, and what was concluded.
+
+    A case that was played through is left as it is; one that was broken off is played anew.
+    """
     from vanewise.jobs.kept import open_home
     from vanewise.store import journal
 
     home = out / "home"
     _refuse_foreign(home)
-    if fresh and home.exists():
+    if home.exists() and (fresh or not (home / WHOLE).exists()):
         shutil.rmtree(home)
+    home.mkdir(mode=0o700, parents=True, exist_ok=True)
+    (home / MARK).touch()
     tell = say or (lambda text: None)
     open_home(home)
-    (home / MARK).touch()
     rows = journal.aircraft_rows()
     if rows:
         tell(f"The case is in {home} already; --fresh plays it anew.")
-        return Answer(data={"home": str(home), "played": False, "aircraft": rows[0][0]}, words="")
-    return _Play(home, out, tell).through()
+        return Answer(data=Played(home=str(home), played=False, aircraft=rows[0][0]), words="")
+    answer = _Play(home, out, tell).through()
+    (home / WHOLE).touch()
+    return answer
 
 
 def _refuse_foreign(home: Path) -> None:
@@ -70,7 +80,10 @@ class _Play:
         self.out = out
         self.tell = tell
         self.files: dict[str, bytes] = {}
-        self.data: dict[str, Any] = {"home": str(home), "played": True}
+        self.causes: list[Conclusion] = []
+        self.suspects: tuple[str, ...] = ()
+        self.due: tuple[str, ...] = ()
+        self.package = ""
         self.aircraft = ""
         self.job = ""
         self.report = ""
@@ -89,10 +102,22 @@ class _Play:
         self.do(_steps("after_first_run"))
         self.write()
         self.watch()
-        self.data |= {"first_run": first, "second_run": second, "files": sorted(self.files)}
-        write_all(self.out, self.files)
-        self.tell(f"\nWritten to {self.out}: {', '.join(sorted(self.files))}")
-        return Answer(data=self.data, words="")
+        written = sorted(self.files)
+        write_all(self.out, {**self.files, **_case()})
+        self.tell(f"\nWritten to {self.out}: {', '.join(written)}; the case's own files in {CASE}")
+        played = Played(
+            home=str(self.home),
+            played=True,
+            aircraft=self.aircraft,
+            causes=tuple(self.causes),
+            suspects=self.suspects,
+            package=self.package,
+            first_run=first,
+            second_run=second,
+            due=self.due,
+            files=tuple(written),
+        )
+        return Answer(data=played, words=f"Look at it in a browser: vanewise serve --home {self.home}")
 
     def stage(self, number: int, title: str, text: str) -> None:
         self.tell(f"\n{number}. {title}\n{text}")
@@ -107,7 +132,6 @@ class _Play:
 
         text = text_of("d1_club_aircraft.toml")
         self.aircraft = aircraft.keep(text, author=AUTHOR, at="2020-06-20T09:00:00Z")
-        self.data["aircraft"] = self.aircraft
         from vanewise.jobs import compute
 
         self.stage(1, "Describe", compute.validate(text, "d1_club_aircraft.toml").words)
@@ -140,7 +164,9 @@ class _Play:
         name = report["evidence"].removesuffix(".toml").replace("evidence", "causes")
         answer = Answer(data=latest[0], words=words.caused(latest[0]))
         self.files[f"{name}.json"] = to_json(answer).encode()
-        self.data[name] = {"undecided": latest[0].undecided, "group": latest[0].group}
+        self.causes.append(
+            Conclusion(evidence=report["evidence"], undecided=latest[0].undecided, group=latest[0].group)
+        )
         self.stage(
             3, f"Observe, {report['when']}", words.wrapped(f'"{report["words"]}" {len(items)} items of evidence.')
         )
@@ -158,7 +184,7 @@ class _Play:
         assert scope is not None
         answer = Answer(data=scope, words=words.scoped(book.description, scope))
         self.files["scope.json"] = to_json(answer).encode()
-        self.data["suspects"] = [suspect.id for suspect in scope.suspects]
+        self.suspects = scope.suspect_ids
         self.stage(5, "Trace: what got dirty", answer.words)
 
     def plan(self) -> None:
@@ -174,7 +200,7 @@ class _Play:
         self.files["hose-map.pdf"] = hose_map_pdf(package)
         tags = hose_end_tags(package.aircraft, package.hose_tags)
         self.files["hose-tags.pdf"] = tags_pdf(tags, dated=package.made_on)
-        self.data["package"] = package.id
+        self.package = package.id
         self.stage(6, "Plan", words.planned(package))
 
     def do(self, steps: list[Mapping[str, Any]], only: tuple[str, ...] = ()) -> None:
@@ -214,7 +240,7 @@ class _Play:
         run = groundrun.predict(
             self.aircraft,
             author=AUTHOR,
-            package=self.data["package"],
+            package=self.package,
             altitude=file["altitude"],
             temperature=file["temperature"],
             gauge_proved=file["gauge_compared_within"],
@@ -228,7 +254,7 @@ class _Play:
         if verdict.overall == "pass":
             groundrun.keep_baseline(self.aircraft, run, author=AUTHOR, when=TODAY.isoformat(), at=at)
         self.files["ground-run-card.pdf"] = ground_run_card_pdf(
-            found.plan, aircraft=self.book().name, dated=TODAY, package=self.data["package"]
+            found.plan, aircraft=self.book().name, dated=TODAY, package=self.package
         )
         self.stage(8, f"Prove: {file['title']}", words.proved(found.plan, verdict))
         return verdict.overall
@@ -246,7 +272,7 @@ class _Play:
         self.refit()
         records.keep_draft(self.aircraft, self.job, author=AUTHOR, today=TODAY, at=at, **said)
         book = self.book()
-        _, record = records.records_of(book, self.data["package"])[-1]
+        _, record = records.records_of(book, self.package)[-1]
         self.files["record.pdf"] = record_pdf(record)
         hours = records.meter_hours(said["tach"], "")
         tags = records.tags(book, work.job(book, self.job), hours, TODAY)
@@ -292,8 +318,14 @@ class _Play:
         forecast = watch.forecast(book, "pump")
         if forecast is not None:
             lines.append(words.worn("pump C", forecast))
-        self.data["due"] = [item.item for item in due]
+        self.due = tuple(item.item for item in due)
         self.stage(10, "Watch: what next, by when, why", "\n".join(lines))
+
+
+def _case() -> dict[str, bytes]:
+    """The case's own files, so that a person can try the commands on them."""
+    folder = resources.files("vanewise.demo")
+    return {f"{CASE}/{item.name}": item.read_bytes() for item in folder.iterdir() if item.name.endswith(".toml")}
 
 
 def _steps(key: str) -> list[Mapping[str, Any]]:

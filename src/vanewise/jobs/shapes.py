@@ -158,6 +158,39 @@ class BackedUp(msgspec.Struct, frozen=True, kw_only=True):
     """Digest of the newest entry, by aircraft."""
 
 
+class Conclusion(msgspec.Struct, frozen=True, kw_only=True):
+    """What the causes of one report came to."""
+
+    evidence: str
+    """The file the report's evidence is in."""
+    undecided: bool
+    group: tuple[str, ...]
+    """The smallest set of causes that shares nine tenths."""
+
+
+class Played(msgspec.Struct, frozen=True, kw_only=True):
+    """The demo's case, and what it came to; only the first three where it had been played before."""
+
+    home: str
+    """Where it is kept."""
+    played: bool
+    """False where the case was there already."""
+    aircraft: str
+    """Its id in that home."""
+    causes: tuple[Conclusion, ...] = ()
+    suspects: tuple[str, ...] = ()
+    """Parts and lines the debris can have reached."""
+    package: str = ""
+    """Id of the work package."""
+    first_run: str = ""
+    """Verdict of the first ground run."""
+    second_run: str = ""
+    due: tuple[str, ...] = ()
+    """What comes next, the first first."""
+    files: tuple[str, ...] = ()
+    """What was written beside the home."""
+
+
 class Refusal(msgspec.Struct, frozen=True, kw_only=True):
     """What every command prints instead of an answer: exit code 2 for wrong input, 3 where no answer could be had."""
 
@@ -182,6 +215,7 @@ ANSWERS: Final[Mapping[str, type]] = MappingProxyType(
         "verify": Verified,
         "backup": BackedUp,
         "restore": BackedUp,
+        "demo": Played,
     }
 )
 """Command -> what its ``--json`` prints."""
