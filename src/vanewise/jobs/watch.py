@@ -211,7 +211,14 @@ def due(book: Book, today: datetime.date) -> tuple[DueItem, ...]:
     times = {item.item: sum(1 for other in work if other.item == item.item) for item in work}
     wanted = [limit for limit, once in limits(book) if not (once and times.get(limit.item, 0) > 1)]
     decisions = tuple(_decision(entry.content) for entry in book.of(kinds.PUT_OFF))
-    return pipeline.watch_due(wanted, work, standing(book, today), put_off=decisions)
+    items = pipeline.watch_due(wanted, work, standing(book, today), put_off=decisions)
+    single = {limit.item for limit, once in limits(book) if once}
+    return tuple(_said_once(item) if item.item in single else item for item in items)
+
+
+def _said_once(item: DueItem) -> DueItem:
+    """A look that is made once reads so, though its hours are counted as an interval's."""
+    return msgspec.structs.replace(item, why=item.why.replace("every ", "once, after ", 1))
 
 
 def add_follow_ups(

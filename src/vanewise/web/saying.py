@@ -11,6 +11,7 @@ from vanewise.jobs import kinds
 from vanewise.jobs.casebook import item_of
 from vanewise.store.journal import JournalEntry
 from vanewise.web import choices
+from vanewise.web.words import day
 
 
 @dataclass(frozen=True)
@@ -28,7 +29,7 @@ class Said:
 def said(entry: JournalEntry, labels: Mapping[str, str]) -> Said:
     item = item_of(entry)
     words, more = _SAYERS[entry.kind](item, labels)
-    when = str(item.get("when", "") or "")
+    when = day(str(item["when"])) if item.get("when") else ""
     return Said(
         words=words,
         more="; ".join(text for text in (more, when, str(item.get("note", ""))) if text),
