@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from vanewise.aircraft.description import AircraftDescription
     from vanewise.aircraft.layouts import LayoutInfo
     from vanewise.contamination import Scope
-    from vanewise.diagnosis.types import Cause, Causes, EvidenceWeight
+    from vanewise.diagnosis.types import Cause, Causes, EvidenceWeight, NextCheck
     from vanewise.groundrun import GroundRunPlan, GroundRunVerdict
     from vanewise.jobs.shapes import Checked, Mode, Swept
     from vanewise.network import Sweep
@@ -126,36 +126,36 @@ def caused(causes: Causes) -> str:
 
     names = {cause.id: cause.name for cause in causes.causes}
     group = "; ".join(names[cause] for cause in causes.group)
-    lines = [f"Undecided between: {group}." if causes.undecided else f"Most likely the source: {group}."]
+    lines = [wrapped(f"Undecided between: {group}." if causes.undecided else f"Most likely the source: {group}.", "")]
     if not causes.refined:
         lines.append("First answer, from the bank alone; a refined one replaces it.")
     for cause in causes.causes:
         if cause.probability < 0.01 and cause.present < 0.05:
             continue
-        sure = f"; confirmed by {cause.confirmed_by}" if cause.confirmed else ""
+        sure = f"; confirmed, {cause.confirmed_by}" if cause.confirmed else ""
         rough = "; count is rough" if cause.count_is_rough else ""
-        lines.append(
-            f"{cause.name}{f' ({cause.part})' if cause.part else ''}: as the source {chance(cause.probability)}, "
-            f"there at all {chance(cause.present)}{rough}{sure}"
-        )
+        place = f" ({cause.part})" if cause.part else ""
+        said = f"as the source {chance(cause.probability)}, there at all {chance(cause.present)}"
+        lines.append(wrapped(f"{cause.name}{place}: {said}{rough}{sure}", ""))
         lines.append(bullets(weight.words for weight in _telling(cause)))
     if causes.remarks:
         lines.append("To be known:")
         lines.append(bullets(causes.remarks))
     if causes.next_checks:
         lines.append("Worth doing next:")
-        lines.append(
-            bullets(
-                f"{check.name}, about {check.minutes:.0f} min, {check.who}. {check.why}"
-                + "".join(f" Caution: {caution}" for caution in check.cautions)
-                for check in causes.next_checks[:3]
-            )
-        )
+        lines += [_check(check) for check in causes.next_checks[:3]]
     if causes.rests_on_priors:
         lines.append("This order rests on how common each is, not on your readings.")
     if causes.engine == "numpy":
         lines.append(f"Computed on numpy with {causes.rows_per_hypothesis} states a hypothesis: a smaller bank.")
     return "\n".join(line for line in lines if line)
+
+
+def _check(check: NextCheck) -> str:
+    """One check worth doing, with its cautions below it, each on a line of its own."""
+    why = check.why.rstrip(".")
+    what = bullets([f"{check.name}, about {check.minutes:.0f} min, {check.who}. {why[:1].upper()}{why[1:]}."])
+    return "\n".join([what, *(wrapped(f"Caution: {caution}", "    ") for caution in check.cautions)])
 
 
 def _telling(cause: Cause) -> list[EvidenceWeight]:
