@@ -46,7 +46,10 @@ _LEAST_SOLVED: Final = 0.9
 
 @dataclass(slots=True, eq=False)
 class Bank:
-    """Observables of every row of every hypothesis. Tables have shape (blocks * rows, grid columns)."""
+    """Observables of every row of every hypothesis.
+
+    Tables have shape (grid columns, blocks * rows), so that a query reads only the nodes it needs.
+    """
 
     packed: PackedNetwork
     hypotheses: tuple[Hypothesis, ...]
@@ -80,10 +83,11 @@ class Bank:
     ) -> Floats:
         """Observable [Pa] of the rows of some blocks at plain points, shape (blocks, rows, points)."""
         make = interpolation.slope_weights if slope else interpolation.weights
-        weight = np.stack([make(self.grid, point.rpm, point.density) for point in points], axis=1)
-        table = self.tables[observable].reshape(self.blocks, self.rows, -1)[blocks]
-        found = table.reshape(-1, table.shape[2]) @ weight.astype(np.float32)
-        return found.reshape(table.shape[0], self.rows, len(points)).astype(np.float64)
+        weight = np.stack([make(self.grid, point.rpm, point.density) for point in points])
+        used = np.flatnonzero(weight.any(axis=0))
+        table = self.tables[observable].reshape(self.grid.columns, self.blocks, self.rows)[used, blocks]
+        found = weight[:, used].astype(np.float32) @ table.reshape(len(used), -1)
+        return np.ascontiguousarray(found.T, dtype=np.float64).reshape(table.shape[1], self.rows, len(points))
 
     def grid_error(self, observable: str, point: Point) -> float:
         """Standard deviation [Pa] of the interpolation at a point: nothing at a node, most between two."""
@@ -252,12 +256,12 @@ def _tables(
         for name, pair in pairs.items():
             values = tapped(pressure, pair)
             stored[name].append(interpolation.store(grid, values.reshape(len(values), *shape)))
-    return {name: np.concatenate(tables) for name, tables in stored.items()}
+    return {name: np.ascontiguousarray(np.concatenate(tables).T) for name, tables in stored.items()}
 
 
 def _check_solved(bank: Bank) -> None:
     """Rows without a proven solution are left out of every mean; a hypothesis with many of them has no answer."""
-    solved = np.isfinite(bank.tables["gauge"]).all(axis=1).reshape(bank.blocks, bank.rows).mean(axis=1)
+    solved = np.isfinite(bank.tables["gauge"]).all(axis=0).reshape(bank.blocks, bank.rows).mean(axis=1)
     if float(solved.min()) < _LEAST_SOLVED:
         worst = bank.block_of.index(int(np.argmin(solved))) if int(np.argmin(solved)) in bank.block_of else 0
         raise NoAnswer(
