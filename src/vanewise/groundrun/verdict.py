@@ -119,7 +119,7 @@ def _point(plan: GroundRunPlan, point: TestPoint, readings: Sequence[GroundRunRe
     if not taken:
         return _not_shown(what, expected, exposes)
     values = [reading.value for reading in taken if reading.value is not None]
-    words = f"{', '.join(f'{_number(reading.value or 0.0)} {reading.direction}' for reading in taken)} inHg"
+    words = ", ".join(f"{_number(reading.value or 0.0)} inHg {reading.direction}" for reading in taken)
     worst = min(values, key=lambda value: min(value - low, high - value))
     over = plan.band_high_pa is not None and max(values) > plan.band_high_pa + _HALF_DIGIT
     if over:
@@ -155,6 +155,8 @@ def _limits(plan: GroundRunPlan, point: TestPoint) -> tuple[float, float]:
 
 
 def _margin(value: float, low: float, high: float) -> str:
+    if min(abs(value - low), abs(value - high)) <= _HALF_DIGIT:
+        return "on the limit"
     if value < low:
         return f"{_number(low - value)} inHg below"
     if value > high:
