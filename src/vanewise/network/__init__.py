@@ -3,6 +3,7 @@
 ``pack`` a description once, then ``solve`` one operating point, ``solve_batch`` many, ``sweep`` engine speed.
 """
 
+from vanewise.network.balance import mass_imbalance
 from vanewise.network.calibrate import calibrate_preload
 from vanewise.network.observe import gauge_ports, gauge_reading, gyros, observe
 from vanewise.network.pack import PackedNetwork, pack
@@ -38,6 +39,7 @@ __all__ = [
     "gauge_reading",
     "gyros",
     "kernel_available",
+    "mass_imbalance",
     "observe",
     "pack",
     "shape",

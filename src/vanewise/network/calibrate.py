@@ -9,11 +9,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
 from vanewise.network.observe import gauge_reading
-from vanewise.network.pack import PackedNetwork
+from vanewise.network.pack import GUESS_RPM, PackedNetwork
 from vanewise.network.solve import Engine, cases, solve_batch
 from vanewise.network.types import BatchCases, Floats, OperatingPoint
 
@@ -31,9 +32,9 @@ def regulators(packed: PackedNetwork) -> tuple[str, ...]:
 def calibrated(packed: PackedNetwork) -> PackedNetwork:
     """The network with every regulator set: sound, at ``set_at_rpm``, at the home field on a standard day.
 
-    That solution becomes the network's first guess for others. With several regulators one common turn of all screws
-    is found, at the lowest ``set_at_rpm``, for the lowest setting. A pump too weak to reach the setting leaves the
-    preload at the setting itself.
+    Its sound solutions become the network's first guess for others. With several regulators one common turn of all
+    screws is found, at the lowest ``set_at_rpm``, for the lowest setting. A pump too weak to reach the setting leaves
+    the preload at the setting itself.
     """
     names = regulators(packed)
     settings = [packed.owners[name].values["setting"] for name in names]
@@ -45,10 +46,11 @@ def calibrated(packed: PackedNetwork) -> PackedNetwork:
     preload = calibrate_preload(packed, batch, np.array([min(settings)]), engine="numpy")
     shift = float(preload[0]) - min(settings)
     ready = packed.with_values({f"{name}.preload": at + shift for name, at in zip(names, settings, strict=True)})
-    sound = solve_batch(ready, batch, "numpy")
-    if sound.status[0] == 3:
+    points = [msgspec.structs.replace(point, engine_rpm=rpm) for rpm in GUESS_RPM]
+    sound = solve_batch(ready, cases(points), "numpy")
+    if (sound.status == 3).any():
         return ready
-    return replace(ready, guess=sound.pressure_pa[0, : packed.free] / batch.ambient_pa[0])
+    return replace(ready, guess=sound.pressure_pa[:, : packed.free] / batch.ambient_pa[0])
 
 
 def calibrate_preload(

@@ -101,20 +101,21 @@ _SHIFT: Final = np.uint64(52)
 
 
 @_inlined
-def ln(x: float) -> float:
-    """Natural logarithm of a positive normal number, to 1e-12, in operations that vectorise."""
+def ln(x: float) -> tuple[float, float]:
+    """Natural logarithm of a positive normal number, to 1e-12, and 1/x: one division for both, all vectorisable."""
     bits = _bits(x)
     exponent = _double((bits >> _SHIFT) | _MAGIC) - (4503599627370496.0 + 1022.0)
     m = _double((bits & _MANTISSA) | _HALF)
     low = m < 0.7071067811865476
     m = 2.0 * m if low else m
     exponent = exponent - 1.0 if low else exponent
-    s = (m - 1.0) / (m + 1.0)
+    both = 1.0 / ((m + 1.0) * x)
+    s = (m - 1.0) * x * both
     z = s * s
     zz = z * z
     low_terms = (1.0 + z * (1 / 3)) + zz * (1 / 5 + z * (1 / 7))
     high_terms = (1 / 9 + z * (1 / 11)) + zz * (1 / 13 + z * (1 / 15))
-    return exponent * LN2 + 2.0 * s * (low_terms + zz * zz * high_terms)
+    return exponent * LN2 + 2.0 * s * (low_terms + zz * zz * high_terms), (m + 1.0) * both
 
 
 @_inlined
@@ -166,11 +167,14 @@ def pipe(
     forward = pa >= pb
     up = pa if forward else pb
     down = pb if forward else pa
-    per_total = 1.0 / (up + down)
+    total = up + down
     gap = up - down
     kk = k * k
-    head = kk * gap * (up + down)
+    head = kk * gap * total
     head = head if head > TINY_HEAD else TINY_HEAD
+    bare = math.sqrt(head)
+    both = 1.0 / (bare * total)
+    per_bare, per_total = both * total, both * bare
     slant = gap * per_total
     capped = slant >= cap
     slant = cap if capped else slant
@@ -182,34 +186,33 @@ def pipe(
     link = (link_end - c.LAMINAR_RE) * LINK_INVERSE
     offset = c.LAMINAR_RE - link * c.LAMINAR_KARMAN
     # Reynolds number and slope as if there were no acceleration.
-    bare = math.sqrt(head)
-    safe = bare if bare > c.LINK_KARMAN else c.LINK_KARMAN
-    share = c.COLEBROOK / safe
-    inside = relative + share
-    log_inside, log_slope = rough_ln(inside)
+    share = c.COLEBROOK * (per_bare if bare > c.LINK_KARMAN else 1.0 / c.LINK_KARMAN)
+    bare_inside = relative + share
+    log_inside, log_slope = rough_ln(bare_inside)
     curve = -TWO_LOG10_E * log_inside
     bare_re = bare * curve if bare > c.LINK_KARMAN else offset + link * bare
     bare_re = head * (1.0 / 64.0) if bare < c.LAMINAR_KARMAN else bare_re
-    bare_slope = curve + TWO_LOG10_E * log_slope * share / inside if bare > c.LINK_KARMAN else link
-    bare_slope = bare * (1.0 / 32.0) if bare < c.LAMINAR_KARMAN else bare_slope
     whole = head + pull * bare_re * bare_re
     root = math.sqrt(whole)
-    inverse = 1.0 / root
-    karman = head * inverse
+    both = 1.0 / (root * bare_inside)
+    inverse = both * bare_inside
+    bare_slope = curve + TWO_LOG10_E * log_slope * share * both * root if bare > c.LINK_KARMAN else link
+    bare_slope = bare * (1.0 / 32.0) if bare < c.LAMINAR_KARMAN else bare_slope
     # Friction proper, at the Karman number that is left.
-    per_karman = 1.0 / karman
+    karman = head * inverse
+    per_karman = root * per_bare * per_bare
     turbulent = karman > c.LINK_KARMAN
     laminar = karman < c.LAMINAR_KARMAN
     share = c.COLEBROOK * (per_karman if turbulent else 1.0 / c.LINK_KARMAN)
-    inside = relative + share
-    colebrook = -TWO_LOG10_E * ln(inside)
+    log_inside, per_inside = ln(relative + share)
+    colebrook = -TWO_LOG10_E * log_inside
     re = karman * colebrook if turbulent else offset + link * karman
     re = karman * karman * (1.0 / 64.0) if laminar else re
-    slope = colebrook + TWO_LOG10_E * share / inside if turbulent else link
+    slope = colebrook + TWO_LOG10_E * share * per_inside if turbulent else link
     slope = karman * (1.0 / 32.0) if laminar else slope
     # karman^2 = head^2 / whole, so its slopes by head and by pull:
     shrink = karman * inverse
-    by_head = 2.0 * shrink - shrink * shrink * (1.0 + pull * bare_re * bare_slope / bare)
+    by_head = 2.0 * shrink - shrink * shrink * (1.0 + pull * bare_re * bare_slope * per_bare)
     by_pull = shrink * shrink * bare_re * bare_re * pull_slope
     gain = mass * 0.5 * slope * per_karman
     m = mass * re
@@ -406,13 +409,22 @@ def move_valves(start: Any, per_band: Any, new_a: Any, new_b: Any, va: Any, vb: 
     """New virtual drops of valves: their opening moves by at most ``VALVE_STEP`` of full lift."""
     for i in range(y.size):
         drop = new_a[i] - new_b[i]
-        was = min(max((va[i] - vb[i] - start[i]) * per_band[i], 0.0), 1.0)
+        virtual = va[i] - vb[i]
+        was = (virtual - start[i]) * per_band[i]
+        was = was if was > 0.0 else 0.0
+        was = was if was < 1.0 else 1.0
         now = (drop - start[i]) * per_band[i]
-        settled = (was <= 0.0 and now <= 0.0) or (was >= 1.0 and now >= 1.0)
-        limited = min(max(now, was - c.VALVE_STEP), was + c.VALVE_STEP)
-        y[i] = drop if settled else start[i] + limited / per_band[i]
+        move = now - was
+        # Both shut or both fully open: the pressures decide.
+        settled = ((was <= 0.0) & (now <= 0.0)) | ((was >= 1.0) & (now >= 1.0))
+        move = move if move < c.VALVE_STEP else c.VALVE_STEP
+        move = move if move > -c.VALVE_STEP else -c.VALVE_STEP
+        y[i] = drop if settled else start[i] + (was + move) / per_band[i]
         # A narrow band makes a small distance a large one.
-        carried[i] = abs((va[i] - vb[i]) - drop) * max(1.0, per_band[i] * VALVE_SCALE_PA)
+        gap = virtual - drop
+        gap = gap if gap >= 0.0 else -gap
+        narrow = per_band[i] * VALVE_SCALE_PA
+        carried[i] = gap * (narrow if narrow > 1.0 else 1.0)
 
 
 @inner
@@ -436,9 +448,9 @@ def start_lane(
 
     ``share`` of ambient everywhere; 0 takes the network's own first guess, below 0 the pressures found so far.
     """
-    free, branch_a, branch_b, guess = net[0], net[2], net[3], net[14]
+    free, branch_a, branch_b, guess, row = net[0], net[2], net[3], net[14], net[15][s]
     for i in range(free):
-        value = (share if share > 0.0 else guess[i]) * fixed[s, 0]
+        value = (share if share > 0.0 else guess[row, i]) * fixed[s, 0]
         p[i * LANES + lane] = pressure[s, i] if share < 0.0 else value
     for i in range(fixed.shape[1]):
         p[(free + i) * LANES + lane] = fixed[s, i]
@@ -475,7 +487,7 @@ def linear_step(net: Any, gmin: float, work: Any) -> None:
     all_flows(rows, g, va, vb, m, d_a, d_b)
     linear_flows(m, d_a, d_b, pa, pb, va, vb, carried)
     balance(net, p, carried, gmin, residual)
-    slopes(net, d_a, d_b, gmin, entries)
+    slopes(net, work[21], gmin, entries)
     eliminate(net, entries, inverse, residual)
     move_pressures(p[: free * LANES], residual[: free * LANES])
     for lane in range(LANES):
@@ -549,7 +561,7 @@ def first_reach(net: Any, gmin: float, work: Any) -> None:
     centre, margin, reach = work[16], work[17], work[18]
     all_flows(rows, g, pa, pb, m, d_a, d_b)
     balance(net, p, m, gmin, residual)
-    slopes(net, d_a, d_b, gmin, entries)
+    slopes(net, work[21], gmin, entries)
     for lane in range(LANES):
         largest[lane] = 0.0
     for i in range(free * LANES):
@@ -591,8 +603,10 @@ def certify(
             imbalance[todo[first + lane]] = largest[lane]
         for lane in range(LANES):
             largest[lane] = 0.0
-        enclose(-1.0, net, gmin, work)
-        enclose(1.0, net, gmin, work)
+        # At first only the plain points are tried: most do, and a lane that needs more would hold up its block.
+        rounds = c.ENCLOSURE_ROUNDS if polish else 1
+        enclose(-1.0, rounds, net, gmin, work)
+        enclose(1.0, rounds, net, gmin, work)
         for lane in range(min(LANES, count - first)):
             s = todo[first + lane]
             wide = largest[lane] * (1.0 + 1e-12)
@@ -603,7 +617,7 @@ def certify(
 
 
 @inner
-def enclose(side: float, net: Any, gmin: float, work: Any) -> None:
+def enclose(side: float, rounds: int, net: Any, gmin: float, work: Any) -> None:
     """Raise ``largest`` of each lane to its distance to a point on one side of the solution, or to infinity.
 
     The first point is ``reach`` away from ``centre``; where the balances there have the wrong sign it is moved by
@@ -611,13 +625,13 @@ def enclose(side: float, net: Any, gmin: float, work: Any) -> None:
     """
     free, branch_a, branch_b, rows = net[0], net[2], net[3], net[12]
     g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest = work[:15]
-    centre, margin, reach, tried = work[16], work[17], work[18], work[19]
+    centre, reach, tried = work[16], work[18], work[19]
     for lane in range(LANES):
         tried[lane] = 0
     for i in range(free * LANES):
         p[i] = centre[i] + side * reach[i]
     aim = 1.0
-    for _attempt in range(c.ENCLOSURE_ROUNDS):
+    for attempt in range(rounds):
         for i in range(free * LANES):
             p[i] = max(p[i], c.LEAST_PRESSURE)
         gather(branch_a, branch_b, p, pa, pb)
@@ -625,18 +639,29 @@ def enclose(side: float, net: Any, gmin: float, work: Any) -> None:
         balance(net, p, m, gmin, residual)
         if enclosed_lanes(side, free, p, centre, residual, tried, largest) == LANES:
             return
-        slopes(net, d_a, d_b, gmin, entries)
+        if attempt + 1 == rounds:
+            break
         aim *= c.ENCLOSURE_GROWTH
-        for i in range(free * LANES):
-            residual[i] = aim * margin[i] - side * residual[i]
-        eliminate(net, entries, inverse, residual)
-        for i in range(free):
-            for lane in range(LANES):
-                if tried[lane] == 0:
-                    p[i * LANES + lane] += side * residual[i * LANES + lane]
+        aim_further(side, aim, net, gmin, work)
     for lane in range(LANES):
         if tried[lane] == 0:
             largest[lane] = np.inf
+
+
+@inner
+def aim_further(side: float, aim: float, net: Any, gmin: float, work: Any) -> None:
+    """Move the points of lanes not yet enclosed by a Newton step to where their balances are ``aim`` margins off."""
+    free = net[0]
+    g, p, residual, entries, inverse = work[:5]
+    margin, tried = work[17], work[19]
+    slopes(net, work[21], gmin, entries)
+    for i in range(free * LANES):
+        residual[i] = aim * margin[i] - side * residual[i]
+    eliminate(net, entries, inverse, residual)
+    for i in range(free):
+        for lane in range(LANES):
+            if tried[lane] == 0:
+                p[i * LANES + lane] += side * residual[i * LANES + lane]
 
 
 @inner
@@ -704,25 +729,9 @@ def certify_arrived(
 
 _I8, _I64, _F64 = types.int8[::1], types.int64[::1], types.float64[::1]
 _I64_2D, _F64_2D = types.int64[:, ::1], types.float64[:, ::1]
-_NET = types.Tuple(
-    [
-        types.int64,
-        types.int64,
-        _I64,
-        _I64,
-        _I64,
-        _I64,
-        _I64,
-        _I64,
-        _I64_2D,
-        _I64_2D,
-        _I64_2D,
-        _I64,
-        _I64,
-        types.int64,
-        _F64,
-    ]
-)
+_PLACES_OF = [_I64] * 6
+_OPERATIONS = [_I64_2D] * 3
+_NET = types.Tuple([types.int64, types.int64, *_PLACES_OF, *_OPERATIONS, _I64, _I64, types.int64, _F64_2D, _I64])
 _NUMBERS = types.Tuple([_I64, _I64, _F64_2D, _I64, _I64, _F64_2D, _F64, _F64_2D, _F64_2D])
 _SIGNATURE = types.void(
     types.int64, types.int64, _NET, _NUMBERS, _F64_2D, types.float64, _F64_2D, _I8, _F64, _F64, _I8, _I64
@@ -752,6 +761,7 @@ def solve_range(
     flat, junctions = branches * LANES, (free + fixed.shape[1]) * LANES
     law, zone, geometry, over_branch, over_place, over_values, rpm, root_t, viscosity = numbers
     factor = np.empty((root_t.shape[1], FACTORS))
+    slope = np.empty(2 * flat)
     batch = (law, zone, geometry, over_branch, over_place, over_values, rpm, root_t, viscosity, factor)
     work = (
         np.empty((PLACES, flat)),
@@ -765,8 +775,8 @@ def solve_range(
         np.empty(flat),
         np.empty(flat),
         np.empty(flat),
-        np.empty(flat),
-        np.empty(flat),
+        slope[:flat],
+        slope[flat:],
         np.empty(flat),
         np.empty(LANES),
         np.empty(LANES),
@@ -775,6 +785,7 @@ def solve_range(
         np.empty(free * LANES),
         np.empty(LANES, np.int64),
         np.empty(LANES, np.int64),
+        slope,
     )
     count = last - first
     todo, good = np.empty(count, np.int64), np.empty(count, np.int64)
@@ -808,12 +819,16 @@ def solve(problem: Problem, threads: int | None = None) -> Answer:
 
     ``threads`` None takes all that this process may use; the answers do not depend on it.
     """
-    shape, n = problem.elimination, problem.count
+    shape, n, branches = problem.elimination, problem.count, problem.branch_a.size
+    adding, subtracting = np.concatenate([shape.at_aa, shape.at_ab]), np.concatenate([shape.at_ba, shape.at_bb])
+    slope_rows = np.arange(2 * branches)
+    into, out_of = adding < shape.entries, subtracting < shape.entries
     group_ends = np.array([problem.slices[law].stop for law in Law], np.int64) * LANES
     net = (
         shape.count, problem.reference, problem.branch_a, problem.branch_b,
-        shape.at_aa, shape.at_ab, shape.at_ba, shape.at_bb,
-        shape.lower, shape.inner, shape.upper, shape.upper_start, group_ends, shape.entries, problem.guess,
+        adding[into], slope_rows[into], subtracting[out_of], slope_rows[out_of],
+        shape.lower, shape.inner, shape.upper, shape.upper_start, group_ends, shape.entries,
+        problem.guess, problem.guess_row,
     )  # fmt: skip
     numbers = (
         problem.law.astype(np.int64), problem.zone.astype(np.int64), np.ascontiguousarray(problem.geometry),

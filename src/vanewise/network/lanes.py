@@ -56,6 +56,11 @@ def _row_operation(combine: Combine, *arguments: Any, scalar: Any = None) -> Any
     return types.void(*numbered, *extra), codegen
 
 
+def _minus(builder: Any, a: Any, c: Any, d: Any) -> Any:
+    """a - c * d, in one fused operation where the processor has one."""
+    return builder.fsub(a, builder.fmul(c, d, flags=("contract",)), flags=("contract",))
+
+
 @intrinsic
 def row_copy(typingctx: Any, into: Any, i: Any, a: Any, j: Any) -> Any:
     """into[i] = a[j]"""
@@ -83,7 +88,13 @@ def row_product(typingctx: Any, into: Any, i: Any, a: Any, j: Any, c: Any, k: An
 @intrinsic
 def row_subtract_product(typingctx: Any, into: Any, i: Any, a: Any, j: Any, c: Any, k: Any) -> Any:
     """into[i] -= a[j] * c[k]"""
-    return _row_operation(lambda b, v: b.fsub(v[0], b.fmul(v[1], v[2])), into, i, a, j, c, k)
+    return _row_operation(lambda b, v: _minus(b, v[0], v[1], v[2]), into, i, a, j, c, k)
+
+
+@intrinsic
+def row_subtract_products(typingctx: Any, into: Any, i: Any, a: Any, j: Any, c: Any, k: Any, d: Any, n: Any) -> Any:
+    """into[i] -= (a[j] * c[k]) * d[n]"""
+    return _row_operation(lambda b, v: _minus(b, v[0], b.fmul(v[1], v[2]), v[3]), into, i, a, j, c, k, d, n)
 
 
 @intrinsic
@@ -125,32 +136,31 @@ def balance(net: Any, p: Any, m: Any, gmin: float, residual: Any) -> None:
 
 
 @inner
-def slopes(net: Any, d_a: Any, d_b: Any, gmin: float, entries: Any) -> None:
-    """Flat Jacobian entries of every lane."""
-    free, at_aa, at_ab, at_ba, at_bb = net[0], net[4], net[5], net[6], net[7]
+def slopes(net: Any, slope: Any, gmin: float, entries: Any) -> None:
+    """Flat Jacobian entries of every lane. ``slope`` holds dm/dpa of every branch, then dm/dpb of every branch."""
+    free, add_place, add_slope, subtract_place, subtract_slope = net[0], net[4], net[5], net[6], net[7]
     for i in range(free * LANES):
         entries[i] = gmin
     for i in range(free * LANES, entries.size):
         entries[i] = 0.0
-    for k in range(at_aa.size):
-        row_add(entries, at_aa[k], d_a, k)
-        row_add(entries, at_ab[k], d_b, k)
-        row_subtract(entries, at_ba[k], d_a, k)
-        row_subtract(entries, at_bb[k], d_b, k)
+    for q in range(add_place.size):
+        row_add(entries, add_place[q], slope, add_slope[q])
+    for q in range(subtract_place.size):
+        row_subtract(entries, subtract_place[q], slope, subtract_slope[q])
 
 
 @inner
 def eliminate(net: Any, entries: Any, inverse: Any, x: Any) -> None:
-    """Solve every lane's linear system in place; ``inverse`` receives the reciprocal pivots, then one factor."""
-    free, lower, inner, upper, upper_start = net[0], net[8], net[9], net[10], net[11]
+    """Solve every lane's linear system in place; ``inverse`` receives the reciprocal pivots."""
+    free, lower, inner_ops, upper, upper_start = net[0], net[8], net[9], net[10], net[11]
     q = 0
     for k in range(free):
         row_reciprocal(inverse, k, entries, k)
         while q < lower.shape[0] and lower[q, 1] == k:
-            row_product(inverse, free, entries, lower[q, 0], inverse, k)
-            row_subtract_product(x, lower[q, 2], inverse, free, x, k)
+            target = lower[q, 0]
+            row_subtract_products(x, lower[q, 2], entries, target, inverse, k, x, k)
             for r in range(lower[q, 3], lower[q, 4]):
-                row_subtract_product(entries, inner[r, 0], inverse, free, entries, inner[r, 1])
+                row_subtract_products(entries, inner_ops[r, 0], entries, target, inverse, k, entries, inner_ops[r, 1])
             q += 1
     for k in range(free - 1, -1, -1):
         for r in range(upper_start[k], upper_start[k + 1]):

@@ -29,6 +29,8 @@ one part in 10^4 of a gyro's flow."""
 FIXED = ("cabin", "engine bay", "workshop")
 """Junctions of known pressure, packed last. The workshop source is used only with a ``source_port``."""
 
+GUESS_RPM = tuple(float(rpm) for rpm in range(400, 3001, 200))
+"""Engine speeds, evenly spaced, at which the sound solution is kept as a first guess for others."""
 _PLAIN_GUESS = 0.9
 _WORKSHOP_HOSE_AREA = 500e-6
 """Of the source's own hose [m2]: so wide that its drop counts for nothing."""
@@ -65,7 +67,7 @@ class PackedNetwork:
     elimination: Elimination
     owners: Mapping[str, Owner]
     guess: Floats
-    """(free,): first guess of the pressures over ambient; the sound solution where it is known."""
+    """(speeds, free): first guess of the pressures over ambient; the sound solution where it is known."""
     source_port: str = ""
 
     def junction(self, port: str) -> int:
@@ -216,7 +218,7 @@ def _assemble(description: AircraftDescription, source_port: str) -> PackedNetwo
         latent=np.array([bool(plan.only_when) for _, plan, _, _ in plans]),
         elimination=prepare(len(order), branch_a, branch_b),
         owners=owners,
-        guess=np.full(len(order), _PLAIN_GUESS),
+        guess=np.full((1, len(order)), _PLAIN_GUESS),
         source_port=source_port,
     )
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from vanewise.network import law_constants as c
 from vanewise.network.elements import Law
 from vanewise.network.elimination import Elimination, Ints
-from vanewise.network.pack import GMIN, PackedNetwork, overrides, zone_temperatures
+from vanewise.network.pack import GMIN, GUESS_RPM, PackedNetwork, overrides, zone_temperatures
 from vanewise.network.types import BatchCases, Floats
 
 
@@ -43,7 +43,9 @@ class Problem:
     """(n, fixed junctions)."""
     reference: int
     guess: Floats
-    """(free,): the sound system's pressures over ambient."""
+    """(speeds, free): the sound system's pressures over ambient, at a few engine speeds."""
+    guess_row: Ints
+    """(n,): the row of ``guess`` nearest in engine speed."""
     rpm: Floats
     air: ZoneAir
     gmin: float
@@ -63,9 +65,14 @@ class Problem:
 
     def first_guess(self, share: float) -> Floats:
         """Pressures (n, junctions) with every free junction at a share of ambient; 0 takes the network's own guess."""
-        shares = np.full(self.elimination.count, share) if share > 0.0 else self.guess
+        shares = np.full(self.elimination.count, share) if share > 0.0 else self.guess[self.guess_row]
         free = self.fixed_pa[:, :1] * shares
         return np.concatenate([free, self.fixed_pa], axis=1)
+
+
+def _nearest(rpm: Floats, rows: int) -> Ints:
+    """Row of the first guess nearest to each engine speed."""
+    return np.clip(np.rint((rpm - GUESS_RPM[0]) / (GUESS_RPM[1] - GUESS_RPM[0])), 0, rows - 1).astype(np.int64)
 
 
 def prepare_batch(packed: PackedNetwork, cases: BatchCases) -> Problem:
@@ -111,6 +118,7 @@ def prepare_batch(packed: PackedNetwork, cases: BatchCases) -> Problem:
         fixed_pa=np.stack(fixed, axis=1),
         reference=packed.free,
         guess=packed.guess,
+        guess_row=_nearest(np.asarray(cases.engine_rpm, float), packed.guess.shape[0]),
         rpm=np.ascontiguousarray(cases.engine_rpm, float),
         air=ZoneAir(root_t, c.MU_BETA * temperature * root_t / (temperature + c.MU_S)),
         gmin=GMIN,
