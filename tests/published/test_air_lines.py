@@ -126,7 +126,8 @@ def test_line_drop_with_the_density_the_air_has(upstream_inhg: float, drop_inhg:
     """The same line with air expanding on its way, smooth, worked apart with ``fluids`` (isothermal, Colebrook).
 
     From 29.92 inHg (line before the instruments) 1.617 inHg; from 25.92 inHg (line after instruments that take
-    4.00 inHg) 1.889 inHg. The second is what the suction line of a real aircraft sees, a fifth above the same line by the chart's convention.
+    4.00 inHg) 1.889 inHg. The second is what the suction line of a real aircraft sees, a fifth above the same line by
+    the chart's convention.
     """
     geometry = line_geometry(20.0 * M_PER_FT, TUBE_BORE, elbows=4.0)
     drop = line_drop(geometry, SEA_LEVEL_K, upstream_inhg * PA_PER_INHG, THREE_GYROS)
