@@ -123,7 +123,7 @@ def test_the_wording_is_built_from_what_was_planned_and_logged(package: WorkPack
         "serial S-17, overhauled, document W-204",
         "proof: white cloth clean; A. Person, 2025-03-15.",
         "lines reconnected to the ends on the map and confirmed.",
-        "0.75 turn past hand-tight, threads dry",
+        "0.75 turn past hand-tight.",
         "Pad nuts: 4 out, 4 back.",
         "Gauge at 1,800 rpm: read 4.7, expected 4.5 to 4.9, pass, margin 0.2 inHg.",
         "1 h after this work, at 2,984.9 h tach",

@@ -150,7 +150,10 @@ def _sections(
 ) -> Iterator[tuple[str, list[str]]]:
     yield "Cause", [f"{_capital(package.cause_name)}{f' ({_name(package.place)})' if package.place else ''}."]
     yield "Found", [_sentence(finding) for finding in log.findings]
-    yield "Done", [_sentence(task.title) for task in package.tasks if task.id in log.done]
+    yield (
+        "Done, by the titles of the work package",
+        [_sentence(task.title) for task in package.tasks if task.id in log.done],
+    )
     yield "Left out", [_sentence(f"{package.task(task).title}: {why}") for task, why in log.left_out.items()]
     yield "Fitted", list(_fitted(log))
     yield "Cleaned, replaced or returned", list(_closed(package, log))
@@ -205,7 +208,7 @@ def _fittings(package: WorkPackage, log: JobLog) -> Iterator[str]:
         if record is not None and record.clock_deg is not None:
             said.append(f"at {record.clock_deg:g} degrees ({record.zero})")
         if turns is not None:
-            said.append(f"{turns:g} turn past hand-tight, threads dry")
+            said.append(f"{turns:g} turn past hand-tight")
         if said:
             yield f"Fitting at {_name(fitting.port)}: {', '.join(said)}."
     for line in package.torques:
