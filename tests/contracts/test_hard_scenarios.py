@@ -1,0 +1,75 @@
+"""No answer is wrong without saying so: thousands of scenarios drawn to be hard, each answer's balance worked out anew.
+
+The balance is worked out again by ``network.balance``, which shares no law code with either solver. How many scenarios
+may stay without an answer, and how small their balance must be, are promises of this project.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from tests.contracts.hard_scenarios import hard_batch
+from vanewise.aircraft.layouts import layouts, make
+from vanewise.network import best_engine, mass_imbalance, pack, solve_batch
+
+NAMES = sorted(layouts())
+LARGEST_RADIUS_PA = 1.0
+LARGEST_IMBALANCE = 1e-6
+"""Summed over all junctions [kg/s]: one part in two thousand of the flow through one instrument (about 2 g/s)."""
+ROUNDING = 2e-9
+"""Most by which two ways of adding up the same flows may differ [kg/s]."""
+
+
+def judged(name: str, count: int, seed: int) -> tuple[int, list[int]]:
+    """Scenarios without an answer, and the numbers of those with a wrong one."""
+    packed = pack(make(name))
+    batch = hard_batch(packed, count, seed)
+    solution = solve_batch(packed, batch, best_engine())
+    solved = solution.status != 3
+    gap = np.abs(mass_imbalance(packed, batch, solution.pressure_pa)).sum(axis=1)
+    told = solution.mass_residual
+    sound = (solution.radius_pa < LARGEST_RADIUS_PA) & (gap < LARGEST_IMBALANCE) & (np.abs(gap - told) < ROUNDING)
+    assert np.isfinite(solution.pressure_pa[solved]).all()
+    assert np.isnan(solution.pressure_pa[~solved][:, : packed.free]).all()
+    return int((~solved).sum()), np.flatnonzero(solved & ~sound).tolist()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_two_thousand_hard_scenarios(name: str):
+    unsolved, wrong = judged(name, 2000, seed=20260)
+    assert wrong == []
+    assert unsolved <= 2
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", NAMES)
+def test_a_hundred_thousand_hard_scenarios(name: str):
+    unsolved, wrong = 0, []
+    for part in range(10):
+        more_unsolved, more_wrong = judged(name, 10_000, seed=31_000 + part)
+        unsolved += more_unsolved
+        wrong += [(31_000 + part, row) for row in more_wrong]
+    assert wrong == []
+    assert unsolved <= 10
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_balance_notices_a_wrong_pressure(name: str):
+    """The check can fail: one junction moved by 20 Pa does not pass."""
+    packed = pack(make(name))
+    batch = hard_batch(packed, 50, 3)
+    pressure = solve_batch(packed, batch, "numpy").pressure_pa.copy()
+    pressure[:, packed.junction("attitude.inlet")] += 20.0
+    gap = np.abs(mass_imbalance(packed, batch, pressure)).sum(axis=1)
+    assert np.median(gap) > LARGEST_IMBALANCE
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_balance_is_nan_where_there_is_no_answer(name: str):
+    packed = pack(make(name))
+    batch = hard_batch(packed, 3, 3)
+    pressure = solve_batch(packed, batch, "numpy").pressure_pa.copy()
+    pressure[1, : packed.free] = np.nan
+    gap = np.abs(mass_imbalance(packed, batch, pressure)).sum(axis=1)
+    assert np.isnan(gap[1]) and np.isfinite(gap[[0, 2]]).all()
