@@ -1,0 +1,106 @@
+"""Two engines, one answer: the compiled kernel and the numpy solver within 0.1 Pa and with the same verdict.
+
+Neither the number of threads nor the company a scenario keeps in its batch changes an answer, and a scenario that has
+none spoils no other.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+
+import numpy as np
+import pytest
+
+from tests.contracts.hard_scenarios import hard_batch
+from vanewise.aircraft.layouts import layouts, make
+from vanewise.network import (
+    BatchSolution,
+    NotSolved,
+    OperatingPoint,
+    oracle,
+    pack,
+    solve,
+    solve_batch,
+)
+from vanewise.network.solve import Engine
+
+NAMES = sorted(layouts())
+AGREE_PA = 0.1
+
+needs_numba = pytest.mark.skipif(importlib.util.find_spec("numba") is None, reason="numba is not installed")
+ENGINES = ["numpy", pytest.param("kernel", marks=needs_numba)]
+
+
+def same(one: BatchSolution, other: BatchSolution) -> bool:
+    pairs = (
+        (one.pressure_pa, other.pressure_pa),
+        (one.status, other.status),
+        (one.radius_pa, other.radius_pa),
+        (one.mass_residual, other.mass_residual),
+        (one.iterations, other.iterations),
+    )
+    return all(np.array_equal(a, b, equal_nan=a.dtype.kind == "f") for a, b in pairs)
+
+
+@needs_numba
+@pytest.mark.parametrize("name", NAMES)
+def test_same_pressures_and_same_verdict(name: str):
+    packed = pack(make(name))
+    batch = hard_batch(packed, 300, seed=11)
+    kernel, numpy = (solve_batch(packed, batch, engine) for engine in ("kernel", "numpy"))
+    assert ((kernel.status == 3) == (numpy.status == 3)).all()
+    solved = kernel.status != 3
+    assert solved.sum() > 290
+    gap = np.abs(kernel.pressure_pa - numpy.pressure_pa)[solved].max(axis=1)
+    assert gap.max() < AGREE_PA
+    # Each engine's own bound must cover the other's answer.
+    assert (gap <= (kernel.radius_pa + numpy.radius_pa)[solved] + 1e-6).all()
+
+
+@needs_numba
+@pytest.mark.parametrize("name", NAMES)
+def test_threads_change_no_answer(name: str):
+    """More scenarios than one thread takes at a time, so that two threads do share them."""
+    packed = pack(make(name))
+    batch = hard_batch(packed, 700, seed=12)
+    one, two = (solve_batch(packed, batch, "kernel", threads=threads) for threads in (1, 2))
+    assert same(one, two)
+
+
+@pytest.mark.parametrize("engine", ENGINES)
+def test_neighbours_change_no_answer(engine: Engine):
+    packed = pack(make("suction-one-pump"))
+    batch = hard_batch(packed, 40, seed=13)
+    together = solve_batch(packed, batch, engine)
+    some = np.array([31, 4, 17])
+    alone = solve_batch(packed, batch.rows(some), engine)
+    assert np.allclose(alone.pressure_pa, together.pressure_pa[some], rtol=0.0, atol=1e-9)
+    assert (alone.status == together.status[some]).all()
+
+
+@pytest.mark.parametrize("bad", [np.nan, -1e5, 0.0])
+@pytest.mark.parametrize("engine", ENGINES)
+def test_one_bad_scenario_raises_nothing_and_spoils_no_other(engine: Engine, bad: float):
+    packed = pack(make("suction-one-pump"))
+    batch = hard_batch(packed, 20, seed=14)
+    sound = solve_batch(packed, batch, engine)
+    batch.ambient_pa[7] = bad
+    with np.errstate(all="ignore"):
+        mixed = solve_batch(packed, batch, engine)
+    others = np.arange(20) != 7
+    assert mixed.status[7] == 3
+    assert np.isnan(mixed.pressure_pa[7]).all() and np.isnan(mixed.radius_pa[7])
+    assert np.allclose(mixed.pressure_pa[others], sound.pressure_pa[others], rtol=0.0, atol=1e-9)
+
+
+def test_a_point_without_an_answer_says_where(monkeypatch: pytest.MonkeyPatch):
+    """With no scenario ever proven, a single solve names the worst junction instead of handing on pressures."""
+    packed = pack(make("suction-one-pump"))
+    no_proof = (np.array([np.inf]), np.array([0.0]))
+    monkeypatch.setattr(oracle, "certify", lambda problem, p, rows: (no_proof[0].repeat(len(rows)), no_proof[1]))
+    answer = solve(packed, OperatingPoint(engine_rpm=2300.0), {"pump.slip": 3.0})
+    assert isinstance(answer, NotSolved)
+    assert answer.reason
+    assert answer.worst_junction in packed.junction_names
+    assert np.isfinite(answer.mass_residual)
+    assert not hasattr(answer, "pressure_pa")
