@@ -19,6 +19,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 HERE = Path(__file__).parent
 OUTPUT = HERE.parent.parent / "test-output"
 PHONE, DESK = {"width": 390, "height": 844}, {"width": 1280, "height": 900}
+PATIENCE_MS = 200_000
 CHROMIUMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 #: As root there is no sandbox, and a small /dev/shm must not end the browser.
 ARGUMENTS = ["--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu", "--no-first-run", "--hide-scrollbars"]
@@ -109,6 +110,8 @@ def new_context(browser: Browser, size: dict[str, int], *, scripts: bool = True)
 def page(request: pytest.FixtureRequest, browser: Browser) -> Iterator[Page]:
     """A page at each size, with scripts."""
     context = new_context(browser, PHONE if request.param == "phone" else DESK)
+    # A busy machine must not fail a page; how long one takes is a matter for benches/.
+    context.set_default_timeout(PATIENCE_MS)
     yield context.new_page()
     context.close()
 

@@ -23,7 +23,11 @@ def test_every_part_and_line_is_a_named_link(name: str) -> None:
     found = links(draw(description).svg)
     wanted = {f"#{owner.id}" for owner in (*description.parts, *description.lines)}
     assert set(found) == wanted
-    assert all(element.attrib["aria-label"] and element.find(f"{SVG}title") is not None for element in found.values())
+    for element in found.values():
+        shown = [text.text for text in element.iter(f"{SVG}text") if text.text and not text.text.isdigit()]
+        # What is seen is part of what is heard, so that a person can say the name they see.
+        assert all(word in element.attrib["aria-label"] for text in shown for word in text.split())
+        assert element.attrib["aria-label"]
 
 
 def test_text_from_a_person_cannot_become_markup() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+import xml.etree.ElementTree as ET
 from typing import Any
 
 import pytest
@@ -371,3 +372,26 @@ def test_back_leads_to_a_page_of_ours_only(client: Client, craft: str) -> None:
     assert f'href="http://testserver/a/{craft}/"' in ours.content.decode()
     theirs = client.get(f"/a/{craft}/?rpm=fast", headers={"referer": "http://elsewhere.example/"})
     assert "elsewhere.example" not in theirs.content.decode()
+
+
+@pytest.mark.parametrize("name", ["package", "hose-map", "tags"])
+def test_what_goes_to_the_aircraft_prints(client: Client, craft: str, job: str, name: str) -> None:
+    response = client.get(f"/a/{craft}/jobs/{job}/{name}.pdf")
+    assert response.status_code == 200
+    assert response["Content-Type"] == "application/pdf"
+    assert response.content.startswith(b"%PDF")
+
+
+def test_the_drawing_on_paper_stands_alone_in_black_and_white(craft: str, job: str) -> None:
+    from vanewise.web.schematic.printing import for_paper
+    from vanewise.web.views.prints_pages import drawing
+
+    book = open_book(craft)
+    svg = for_paper(drawing(book, work_job.job(book, job)))
+    root = ET.fromstring(svg)
+    assert "var(" not in svg
+    assert not list(root.iter("{http://www.w3.org/2000/svg}a"))
+    colours = {colour.lower() for colour in re.findall(r"#[0-9a-fA-F]{6}", svg)}
+    assert all(colour[1:3] == colour[3:5] == colour[5:7] for colour in colours)
+    _, _, width, height = (float(number) for number in root.attrib["viewBox"].split())
+    assert height / width <= 1.11

@@ -24,7 +24,7 @@ Sign = Literal["", "source", "suspect", "shielded", "closed", "cause"]
 
 
 class PartMark(msgspec.Struct, frozen=True, kw_only=True):
-    """What is written at a part: up to two short lines of figures, a sign, and words for a screen reader."""
+    """What is written at a part: up to two short lines of figures and a sign; ``title`` is read out after them."""
 
     text: tuple[str, ...] = ()
     sign: Sign = ""
@@ -138,7 +138,7 @@ def _number(
     ring = '<rect x="-9" y="-9" width="18" height="18"/>' if join.line in tubes else '<circle r="9.5"/>'
     return (
         f'<a class="line-number {mark.sign}" href="{escape(link(join.line))}" aria-label="{escape(words)}" '
-        f'transform="translate({x:g} {y:g})"><title>{escape(words)}</title>'
+        f'transform="translate({x:g} {y:g})">'
         f'<circle r="16" class="touch"/>{ring}<text y="4">{numbers[join.line]}</text></a>'
     )
 
@@ -157,13 +157,13 @@ def _box(
     if not box.part:
         return _panel(box, place, marks.get("panel gauge", PartMark()))
     kind, mark = kinds[box.part], marks.get(box.part, PartMark())
-    words = mark.title or ", ".join((box.label, *mark.text))
+    seen = [box.label, *mark.text[: 1 if kind == "manifold" else 2], _SIGNS[mark.sign]]
+    words = " ".join(text for text in seen if text) + (f": {mark.title}" if mark.title else "")
     body = _bar(box, mark) if kind == "manifold" else _part(box, kind, mark)
     return (
         f'<a class="part {mark.sign}" href="{escape(link(box.part))}" aria-label="{escape(words)}" {place}>'
-        f"<title>{escape(words)}</title>"
         f'<rect class="frame" x="{-box.width / 2:g}" y="{-box.height / 2:g}" width="{box.width:g}" '
-        f'height="{box.height:g}" rx="3"/>{body}{_sign(box, mark)}</a>'
+        f'height="{box.height:g}" rx="3"/>{body} {_sign(box, mark)}</a>'
     )
 
 
@@ -187,7 +187,7 @@ def _bar(box: Box, mark: PartMark) -> str:
     lower = 5 if _SIGNS.get(mark.sign) else 0
     line = f'<g class="shape" transform="translate(0 {lower})">{shape("manifold")}</g>'
     label = _words(0, -8 + lower, [box.label], [], "middle")
-    return line + label + _words(0, 17 + lower / 2, [], figures, "middle")
+    return line + label + " " + _words(0, 17 + lower / 2, [], figures, "middle")
 
 
 def _panel(box: Box, place: str, mark: PartMark) -> str:
@@ -216,7 +216,8 @@ def _words(x: float, y: float, rows: list[str], figures: list[str], anchor: str)
         for text in texts:
             out.append(f'<text class="{kind}" x="{x:g}" y="{y:g}" text-anchor="{anchor}">{escape(text)}</text>')
             y += 13.5
-    return "".join(out)
+    # The space keeps the words apart for whoever reads the drawing aloud.
+    return " ".join(out)
 
 
 _SIGNS: Mapping[str, str] = {

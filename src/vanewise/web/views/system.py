@@ -88,9 +88,7 @@ def _causes(request: HttpRequest, book: Book, report: Report | None) -> HttpResp
     for place, causes in places.items():
         total = min(1.0, sum(cause.probability for cause in causes))
         said[place] = (chance(total), "; ".join(f"{cause.name}, {chance(cause.probability)}" for cause in causes))
-    marks = {
-        place: PartMark(text=(words,), sign="cause", title=f"{place}: {more}") for place, (words, more) in said.items()
-    }
+    marks = {place: PartMark(text=(words,), sign="cause", title=more) for place, (words, more) in said.items()}
     lines = {place: LineMark(sign="cause", title=more) for place, (_, more) in said.items()}
     drawing = draw(description, parts=marks, lines=lines)
     table = [
@@ -122,12 +120,12 @@ def _contamination(request: HttpRequest, book: Book, report: Report | None) -> H
     if scope:
         for suspect in scope.suspects:
             said[suspect.id] = f"suspect: {suspect.reason}"
-            marks[suspect.id] = PartMark(sign="suspect", title=f"{suspect.label}, suspect: {suspect.reason}")
+            marks[suspect.id] = PartMark(sign="suspect", title=suspect.reason)
             lines[suspect.id] = LineMark(sign="suspect", title=f"{suspect.label}, suspect: {suspect.reason}")
         for part, reason in scope.shielded:
             said[part] = f"not reached: {reason}"
-            marks[part] = PartMark(sign="shielded", title=f"{part}, not reached: {reason}")
-        marks[scope.source] = PartMark(sign="source", title=f"{scope.source}: the source of the debris")
+            marks[part] = PartMark(sign="shielded", title=reason)
+        marks[scope.source] = PartMark(sign="source", title="the source of the debris")
         said[scope.source] = "the source of the debris" + (f"; {said[scope.source]}" if scope.source in said else "")
     drawing = draw(description, parts=marks, lines=lines)
     table = [
@@ -176,7 +174,7 @@ def pressure_marks(
     for part in description.parts:
         text = _figures(part, seen.get(part.id), point)
         if text:
-            parts[part.id] = PartMark(text=text, title=f"{part.label}: {', '.join(text)}")
+            parts[part.id] = PartMark(text=text)
     if point.gauge_inhg is not None:
         parts["panel gauge"] = PartMark(text=(f"{point.gauge_inhg:.1f} inHg",))
     lines = {}
