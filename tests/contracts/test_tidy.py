@@ -81,7 +81,7 @@ def mentioned(path: Path) -> Iterator[str]:
         elif isinstance(node, ast.Constant) and isinstance(node.value, str) and node.value.startswith("vanewise."):
             yield node.value
             yield node.value.rpartition(".")[0]
-        elif isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "_page":
+        elif path.name == "urls.py" and isinstance(node, ast.Call) and getattr(node.func, "id", "") == "_page":
             # The addresses name their pages as "module.function" and import them when first asked for.
             yield f"vanewise.web.views.{ast.literal_eval(node.args[0]).partition('.')[0]}"
 
