@@ -90,8 +90,17 @@ def seed_home(folder: Path) -> None:
     )
 
 
-def output(line: str, folder: Path) -> str:
-    """What a command line prints; it must end well."""
+PRINTED: dict[tuple[Path, str], str] = {}
+"""What the command lines of a page printed, so that the quotes need not run them again."""
+
+
+def output(page: Path, line: str, folder: Path) -> str:
+    """What a command line of a page prints; it must end well."""
+    PRINTED[page, line] = _output(line, folder)
+    return PRINTED[page, line]
+
+
+def _output(line: str, folder: Path) -> str:
     asked = words(line)
     if asked[0] in OWN_PROCESS:
         if "demo-out/home" in asked and not (folder / "demo-out").exists():
@@ -133,7 +142,7 @@ def test_every_command_line_runs(page: Path, lines: list[str], folder: Path) -> 
             known = {option for parameter in main.commands[name].params for option in parameter.opts}
             assert {word for word in words(line) if word.startswith("--")} <= known, line
         else:
-            output(line, folder)
+            output(page, line, folder)
 
 
 def quoted(page: Path) -> Iterator[tuple[str, str]]:
@@ -156,11 +165,9 @@ def plain(output: str) -> str:
 )
 def test_every_quoted_line_is_printed(page: Path, folder: Path) -> None:
     """Line breaks and columns may differ; words and numbers may not."""
-    printed: dict[str, str] = {}
     for line, wanted in quoted(page):
-        if line not in printed:
-            printed[line] = plain(output(line, folder))
-        assert plain(wanted) in printed[line], f"{line}\nprints\n{printed[line]}"
+        printed = plain(PRINTED.get((page, line)) or output(page, line, folder))
+        assert plain(wanted) in printed, f"{line}\nprints\n{printed}"
 
 
 def toml(page: Path) -> list[str]:
