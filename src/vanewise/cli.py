@@ -7,6 +7,7 @@ Nothing heavy is imported until a command runs, so that ``vanewise --help`` answ
 
 from __future__ import annotations
 
+import shlex
 import sys
 import unicodedata
 from pathlib import Path
@@ -163,20 +164,42 @@ def ask(file: Path, answers: tuple[str, ...], name: str, force: bool, as_json: b
     """Ask ten questions and write FILE. "Don't know" is always an answer; what is assumed is told."""
     from vanewise.jobs import compute, files
 
+    files.refuse_taken(file, force=force)
     given = compute.split_answers(answers)
+    if _on_terminal():
+        try:
+            _ask_for(given)
+        except click.Abort:
+            words = " ".join(f"--answer {shlex.quote(f'{key}={value}')}" for key, value in given.items())
+            click.echo(f"\nNothing was written. To go on from here:\n  vanewise ask {shlex.quote(str(file))} {words}")
+            raise
+    answer = compute.start(given, name)
+    files.write_new(file, answer.files["description.toml"].decode(), force=force)
+    _show(answer, as_json)
+
+
+def _on_terminal() -> bool:
+    return sys.stdin.isatty()
+
+
+def _ask_for(given: dict[str, object]) -> None:
+    """Ask what is not given yet, and put it into ``given``; an answer that cannot be taken is asked for again."""
+    from vanewise.jobs import compute
+
     for question in compute.questions():
         asked = [spec for spec in question.answers if spec.id not in given]
-        if question.offered or not asked or not sys.stdin.isatty():
+        if question.offered or not asked:
             continue
         click.echo(f"\n{question.number}. {question.text}\n   How to look: {question.how_to_look}")
         for spec in asked:
             if spec.asked_when and str(given.get(spec.asked_when[0], "")) not in spec.asked_when[1]:
                 continue
             choices = f" [{', '.join(spec.choices)}]" if spec.choices else f" [{spec.unit}]" if spec.unit else ""
-            given[spec.id] = click.prompt(f"   {spec.label}{choices}; else {spec.assumed}", default="don't know")
-    answer = compute.start(given, name)
-    files.write_new(file, answer.files["description.toml"].decode(), force=force)
-    _show(answer, as_json)
+            label = f"   {spec.label}{choices}; else {spec.assumed}"
+            given[spec.id] = click.prompt(label, default="don't know")
+            while (trouble := compute.trouble_with(given)) is not None:
+                click.echo(_printable(trouble))
+                given[spec.id] = click.prompt(label, default="don't know")
 
 
 @main.command()
@@ -276,6 +299,7 @@ def plan(file: Path, evidence: Path, cause: str, out: Path, page: str, seed: int
     """Write the work package for a cause. Ordered tasks, counts, tags and gates, as PDF and JSON."""
     from vanewise.jobs import compute, files
 
+    files.refuse_blocked(out)
     answer = compute.plan(
         files.read_text(file),
         str(file),

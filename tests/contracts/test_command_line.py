@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 
 from tests.contracts.answer_shapes import answer, example, process, published, run
 from vanewise.aircraft.layouts import layouts
@@ -368,3 +369,46 @@ def test_wear() -> None:
     assert left == sorted(left) and left[0] >= 0.0
     assert 0.0 <= forecast["prob_past_now"] <= 1.0
     assert forecast["look_again_h"] >= forecast["hours_now"] == 512.6
+
+
+# ---- ask, at a terminal ----------------------------------------------------------------------------------------------
+
+
+def talk(monkeypatch: pytest.MonkeyPatch, file: Path, said: str, *words: object) -> Any:
+    monkeypatch.setattr("vanewise.cli._on_terminal", lambda: True)
+    return CliRunner().invoke(main, ["ask", str(file), *(str(word) for word in words)], input=said)
+
+
+def test_a_person_who_knows_nothing_gets_a_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Return means "don't know", at every question."""
+    file = tmp_path / "mine.toml"
+    done = talk(monkeypatch, file, "\n" * 60)
+    assert done.exit_code == 0, done.output
+    assert done.output.count("How to look:") == 10
+    assert answer("validate", file)["duty_confirmed"] is False
+
+
+def test_an_answer_that_cannot_be_taken_is_asked_for_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    file = tmp_path / "mine.toml"
+    done = talk(monkeypatch, file, "sucking\nsuction\n" + "\n" * 60)
+    assert done.exit_code == 0, done.output
+    assert 'Found: "sucking"' in done.output
+    assert answer("validate", file)["duty_confirmed"] is True
+
+
+def test_what_was_answered_is_not_lost_when_a_person_stops(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The end of the input stands for Ctrl-C: both abort."""
+    file = tmp_path / "mine.toml"
+    done = talk(monkeypatch, file, "pressure\n")
+    assert done.exit_code == 1 and not file.exists()
+    again = next(line for line in done.output.splitlines() if line.startswith("  vanewise ask"))
+    assert "--answer duty=pressure" in again
+    finished = talk(monkeypatch, file, "\n" * 60, "--answer", "duty=pressure")
+    assert finished.exit_code == 0 and answer("validate", file)["duty"] == "pressure"
+
+
+def test_a_taken_name_is_told_before_the_first_question(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    file = tmp_path / "mine.toml"
+    file.write_text("mine", encoding="utf-8")
+    done = talk(monkeypatch, file, "")
+    assert done.exit_code == 2 and "How to look" not in done.output

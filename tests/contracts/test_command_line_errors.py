@@ -234,6 +234,8 @@ def test_a_place_that_cannot_be_written(tmp_path: Path) -> None:
     blocked.write_text("mine", encoding="utf-8")
     told = refused("new", "suction-one-pump", str(blocked / "inside.toml"))
     assert "can be written" in told
+    plan = ("plan", D1, EVIDENCE, "--cause", "leak", "--out", str(blocked / "inside"))
+    assert "no folder" in refused(*plan), "told before anything is computed"
     assert blocked.read_text(encoding="utf-8") == "mine" and len(list(tmp_path.iterdir())) == 1
 
 

@@ -11,7 +11,7 @@ import msgspec
 
 from vanewise import pipeline
 from vanewise.aircraft.names import nearest
-from vanewise.errors import NoAnswer, Problem, wrong
+from vanewise.errors import InputError, NoAnswer, Problem, wrong
 from vanewise.jobs import words
 from vanewise.jobs.answers import Answer, to_json
 from vanewise.quantities import KELVIN_AT_0C, M_PER_FT, shown
@@ -300,6 +300,17 @@ def split_answers(answers: Sequence[str]) -> dict[str, object]:
             raise wrong(f"--answer {item}", "QUESTION=ANSWER, like duty=suction", f'"{item}"', "write it so")
         out[key.strip()] = value.strip()
     return out
+
+
+def trouble_with(answers: Mapping[str, object]) -> str | None:
+    """Why the answers so far cannot be taken, in words; None when they can."""
+    from vanewise.aircraft.answers import start_from_answers
+
+    try:
+        start_from_answers(answers)
+    except InputError as error:
+        return str(error)
+    return None
 
 
 def start(answers: Mapping[str, object], name: str) -> Answer:

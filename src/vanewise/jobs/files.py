@@ -51,10 +51,26 @@ def read_text(path: Path) -> str:
         raise wrong(where, "UTF-8 text", f"a byte that is not, at {error.start}", "save it again as UTF-8") from None
 
 
-def write_new(path: Path, text: str, *, force: bool) -> None:
-    """Write a new text file; an existing one is kept unless ``force``."""
+def refuse_taken(path: Path, *, force: bool) -> None:
+    """Raise InputError when a new file cannot go there: before a person has answered anything."""
     if _is_there(path) and not force:
         raise wrong(_shown(path), "a name not taken yet", "one that is", "choose another name or add --force")
+    refuse_blocked(path.parent)
+
+
+def refuse_blocked(folder: Path) -> None:
+    """Raise InputError when ``folder`` is no folder, or could not be made: before anything long is computed."""
+    there = folder.absolute()
+    while not there.exists() and there != there.parent:
+        there = there.parent
+    if not there.is_dir() or not os.access(there, os.W_OK | os.X_OK):
+        found = "no permission" if there.is_dir() else f"{_shown(there)}, which is no folder"
+        raise wrong(_shown(folder), "a folder that can be written", found, "choose another folder")
+
+
+def write_new(path: Path, text: str, *, force: bool) -> None:
+    """Write a new text file; an existing one is kept unless ``force``."""
+    refuse_taken(path, force=force)
     write_all(path.parent, {path.name: text.encode()})
 
 
