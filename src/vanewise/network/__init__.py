@@ -5,9 +5,19 @@
 
 from vanewise.network.balance import mass_imbalance
 from vanewise.network.calibrate import calibrate_preload
+from vanewise.network.margin import MarginMap, margin_map
 from vanewise.network.observe import gauge_ports, gauge_reading, gyros, observe
 from vanewise.network.pack import PackedNetwork, pack
-from vanewise.network.solve import best_engine, branch_flows, cases, kernel_available, solve, solve_batch
+from vanewise.network.sensitivity import sensitivities, smooth_keys
+from vanewise.network.solve import (
+    best_engine,
+    branch_flows,
+    cases,
+    kernel_available,
+    solve,
+    solve_batch,
+    solve_in_slices,
+)
 from vanewise.network.source import source_flow, with_source, workshop_suction
 from vanewise.network.sweep import Sweep, SweepPoint, shape, sweep
 from vanewise.network.types import (
@@ -23,6 +33,7 @@ from vanewise.network.types import (
 __all__ = [
     "BatchCases",
     "BatchSolution",
+    "MarginMap",
     "NotSolved",
     "Observables",
     "OperatingPoint",
@@ -39,12 +50,16 @@ __all__ = [
     "gauge_reading",
     "gyros",
     "kernel_available",
+    "margin_map",
     "mass_imbalance",
     "observe",
     "pack",
+    "sensitivities",
     "shape",
+    "smooth_keys",
     "solve",
     "solve_batch",
+    "solve_in_slices",
     "source_flow",
     "sweep",
     "with_source",

@@ -359,6 +359,11 @@ def _enclosing_point(
     return distance
 
 
+def jacobian(problem: Problem, p: Floats, rows: NDArray[np.int64]) -> Floats:
+    """Flat Jacobian entries (n, entries + 1) of the balances at pressures ``p`` of the scenarios ``rows``."""
+    return _true_residual(problem, p, rows).entries
+
+
 def imbalance(problem: Problem, p: Floats, rows: NDArray[np.int64]) -> Floats:
     """Mass imbalance [kg/s] of every free junction, (n, free), at pressures ``p`` of the scenarios ``rows``."""
     return _true_residual(problem, p, rows).residual

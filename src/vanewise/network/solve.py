@@ -7,7 +7,7 @@ A batch never raises for one bad scenario; its status says so and its pressures 
 from __future__ import annotations
 
 import importlib.util
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from typing import Literal
 
@@ -96,6 +96,25 @@ def _run(problem: Problem, engine: Engine, threads: int | None) -> oracle.Answer
     from vanewise.network import compiled  # late: numba takes its time to import and may be missing
 
     return compiled.solve(problem, threads)
+
+
+def solve_in_slices(
+    packed: PackedNetwork,
+    make: Callable[[int, int], BatchCases],
+    count: int,
+    *,
+    size: int = 10_000,
+    engine: Engine | None = None,
+    threads: int | None = None,
+) -> Iterator[tuple[BatchCases, BatchSolution]]:
+    """Solve ``count`` scenarios slice by slice, so that memory holds one slice only, however many there are.
+
+    ``make(first, last)`` gives the scenarios from ``first`` up to ``last``; for the answers to be the same however the
+    work is cut, it must draw each scenario from its own number. Yields each slice as it is solved, in order.
+    """
+    for first in range(0, count, size):
+        batch = make(first, min(first + size, count))
+        yield batch, solve_batch(packed, batch, engine, threads=threads)
 
 
 def branch_flows(packed: PackedNetwork, batch: BatchCases, solution: BatchSolution) -> Floats:
