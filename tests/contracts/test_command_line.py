@@ -76,6 +76,33 @@ def test_a_real_process_gives_the_same_codes(tmp_path: Path) -> None:
     assert "Expected" in wrong.stderr and "Traceback" not in wrong.stderr
 
 
+def without_numba(*words: str) -> str:
+    """What a command prints in a process where numba cannot be imported."""
+    ask = (
+        "import sys\n"
+        "sys.modules['numba'] = None\n"
+        "from vanewise.cli import main\n"
+        "main(sys.argv[1:], prog_name='vanewise')\n"
+    )
+    done = subprocess.run([sys.executable, "-c", ask, *words], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+def test_without_the_compiler_the_sweep_is_the_same() -> None:
+    """Within 0.1 Pa; printed with six digits, absolute pressures may differ by one in the last."""
+    plain = json.loads(without_numba("sweep", str(D1), "--rpm", "700,2400", "--json"))
+    for here, there in zip(answer("sweep", D1, "--rpm", "700,2400")["points"], plain["points"], strict=True):
+        assert here["gauge_inhg"] == pytest.approx(there["gauge_inhg"], abs=1e-4)
+        for part, other in zip(here["parts"], there["parts"], strict=True):
+            assert part["pressure_pa"] == pytest.approx(other["pressure_pa"], abs=1.0)
+
+
+def test_without_the_compiler_causes_say_that_the_bank_is_smaller() -> None:
+    words = without_numba("diagnose", str(D1), str(example("d1_evidence_27h.toml")), "--quick")
+    assert "Computed on numpy" in words and "a smaller bank" in words
+
+
 # ---- layouts, new, ask, validate, schema -----------------------------------------------------------------------------
 
 
