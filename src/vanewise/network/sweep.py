@@ -53,12 +53,18 @@ class SweepPoint(msgspec.Struct, frozen=True, kw_only=True):
     rpm: float
     altitude_ft: float
     gauge_inhg: float | None
+    """What a perfect gauge in the panel gauge's place reads; None where the point was not solved."""
     lamp_on: bool | None
+    """None without a lamp."""
     drops_inhg: Mapping[str, float]
+    """Drop across each gyro."""
     pump_load_inhg: Mapping[str, float]
+    """What each pump works against, outlet over inlet: the gauge does not show it."""
     parts: tuple[PartPoint, ...]
     radius_pa: float | None
+    """Bound on the distance to the true solution of the modelled equations."""
     status: Status
+    """How it was solved; a point that is ``not converged`` has no readings."""
 
 
 class Shape(msgspec.Struct, frozen=True, kw_only=True):
@@ -76,14 +82,22 @@ class Sweep(msgspec.Struct, frozen=True, kw_only=True):
     """Points in the order asked for, the shape, and, where the gauge's connection is unknown, the other curve."""
 
     gauge_high: str
+    """Where the gauge's high line is connected: ``part.port`` or ``cabin``."""
     gauge_low: str
+    """Where its low line is connected."""
     altitude_ft: float
+    """Pressure altitude."""
     temperature_k: float
+    """Outside air."""
     points: tuple[SweepPoint, ...]
     r1000_inhg: float | None
+    """Reading at 1000 rpm."""
     shape: Shape | None
+    """None where the readings have no knee."""
     lamp_out_rpm: float | None
+    """Engine speed, rising, at which the lamp goes out; None without a lamp or where it never changes."""
     other_connection: Sweep | None = None
+    """The same with the gauge on the other usual connection, where its own is unknown."""
 
 
 def sweep(
