@@ -379,8 +379,7 @@ def virtual_ends(count: int, pa: Any, pb: Any, y: Any, va: Any, vb: Any) -> None
 def move_passages(new_a: Any, new_b: Any, va: Any, vb: Any, m: Any, carried: Any, d_a: Any, d_b: Any, y: Any) -> None:
     """New virtual drops: along the linearised flow where a drop shrinks, along the pressures where it grows.
 
-    Choked branches and small moves follow the pressures, which makes the last steps plain Newton's. ``carried`` is the
-    linearised flow at the new pressures; it receives the distance from the virtual to the new drop.
+    ``carried`` is the linearised flow at the new pressures; it receives the distance from the virtual to the new drop.
     """
     for i in range(y.size):
         was = va[i] - vb[i]
@@ -399,12 +398,10 @@ def move_passages(new_a: Any, new_b: Any, va: Any, vb: Any, m: Any, carried: Any
         shrunk = shrunk if span > follows else followed
         moved = grown if followed * was > 0.0 else shrunk
         moved = moved if follows >= size else shrunk
-        gap = was - drop
-        gap = gap if gap >= 0.0 else -gap
-        plain = (slope < 0.2 * flow) | (gap < c.NEAR * size)
-        moved = drop if plain else moved
+        moved = moved if slope >= 0.2 * flow else drop
         y[i] = moved if alive else drop
-        carried[i] = gap
+        gap = was - drop
+        carried[i] = gap if gap >= 0.0 else -gap
 
 
 @inner

@@ -28,8 +28,6 @@ LEAST_RATIO: Final = 1e-5
 LARGEST_FALL: Final = 0.7
 LARGEST_RISE: Final = 3.0
 """Bounds on one Newton step, as shares of the pressure it moves."""
-NEAR: Final = 0.3
-"""A virtual drop that is within this share of the real one moves there: from here on the steps are plain Newton's."""
 VALVE_STEP: Final = 0.5
 """Most that a valve's opening may move in one step, as a share of its full lift."""
 CALM_AFTER: Final = 16
@@ -38,7 +36,7 @@ FLOW_TOLERANCE: Final = 1e-11
 """Summed mass imbalance [kg/s] at which the iteration stops."""
 GAP_TOLERANCE: Final = 1.0
 """Largest distance [Pa] left between the virtual drops and the real ones."""
-LARGEST_RADIUS: Final = 0.04
+LARGEST_RADIUS: Final = 0.02
 """Widest enclosure [Pa] taken without polishing."""
 WIDEST_RADIUS: Final = 10.0
 """An enclosure [Pa] wider than this is no proof."""

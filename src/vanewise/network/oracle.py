@@ -301,11 +301,11 @@ def _moved_drops(
     slope = np.where(y > 0.0, -d_b, d_a) * np.abs(y)
     square_law = np.abs(m) > 1.5 * slope
     followed = np.where(square_law, y * gain * np.abs(gain), y * gain)
-    plain = (slope < 0.2 * np.abs(m)) | (np.abs(y - drop) < c.NEAR * np.abs(y))
+    choked = slope < 0.2 * np.abs(m)
     grows = (followed * y > 0.0) & (np.abs(followed) >= np.abs(y))
     shrinks_less = (followed * drop > 0.0) & (np.abs(drop) > np.abs(followed))
     moved = np.where(grows, np.where(drop * y > 0.0, drop, followed), np.where(shrinks_less, drop, followed))
-    moved = np.where(alive & ~plain, moved, drop)
+    moved = np.where(alive & ~choked, moved, drop)
     at = problem.slices[Law.VALVE]
     geometry = problem.rows_of(at, rows)
     start, width = geometry[..., VALVE_START], geometry[..., VALVE_BAND] * band
