@@ -33,7 +33,11 @@ class Lock:
 
 
 LOCKS = (
-    Lock("requirements.lock", "what runs, and the build backend", ("pyproject.toml", "--group", "build")),
+    Lock(
+        "requirements.lock",
+        "what runs, and the build backend",
+        ("pyproject.toml", "--extra", "heic", "--extra", "tls", "--group", "build"),
+    ),
     Lock("requirements-fast.lock", "what compiling the solver needs", ("-",), ("requirements.lock",), extra="fast"),
     Lock(
         "requirements-dev.lock",

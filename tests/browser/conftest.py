@@ -39,6 +39,7 @@ class Site:
     report: str
     job: str
     run: str
+    photo: str
 
     def of(self, path: str) -> str:
         return self.address + path.format(**self.__dict__)

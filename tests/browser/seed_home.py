@@ -5,10 +5,14 @@
 
 from __future__ import annotations
 
+import io
 import json
 import sys
 from pathlib import Path
 
+from PIL import Image, ImageDraw
+
+from vanewise.store.journal import ANY_HEAD
 from vanewise.store.settings import configure, migrate
 
 AUTHOR = "Ada"
@@ -16,12 +20,23 @@ SWEEP = ((700, "1.0"), (1000, "1.8"), (1200, "2.4"), (1500, "3.4"), (1800, "4.4"
 SOUND = ((700, "1.8"), (1000, "3.2"), (1200, "4.1"), (1500, "4.6"), (1800, "4.7"), (2100, "4.9"), (2400, "5.0"))
 
 
+def drawn_elbow() -> bytes:
+    """A picture of an elbow in a port, drawn here."""
+    picture = Image.new("RGB", (1600, 1200), (170, 165, 150))
+    draw = ImageDraw.Draw(picture)
+    draw.ellipse((600, 400, 1000, 800), fill=(60, 60, 60))
+    draw.line((800, 600, 1250, 720), fill=(180, 140, 40), width=120)
+    out = io.BytesIO()
+    picture.save(out, "JPEG")
+    return out.getvalue()
+
+
 def main() -> None:
     configure(Path(sys.argv[1]))
     migrate()
     from vanewise.aircraft import layouts
     from vanewise.aircraft.writing import write_description
-    from vanewise.jobs import aircraft, causes, evidence, groundrun, kinds, tracing, watch, work
+    from vanewise.jobs import aircraft, causes, evidence, groundrun, kinds, photos, tracing, watch, work
 
     for name in layouts.layouts():
         craft = aircraft.keep(write_description(layouts.make(name)), author=AUTHOR)
@@ -52,6 +67,12 @@ def main() -> None:
     causes.request(craft, report, author=AUTHOR)
     tracing.add_event(craft, report, {"part": "pump", "kind": "stop", "altitude": "5500 ft"}, author=AUTHOR)
     package = work.make_package(craft, report, "debris_left_in_lines", place="pump", author=AUTHOR)
+    picture = photos.take(
+        craft, package.id[:12], drawn_elbow(), about="pump.inlet", moment="before", author=AUTHOR, note="inlet elbow"
+    )
+    for role, x, y in (("centre", 0.5, 0.5), ("twelve", 0.5, 0.1), ("tip", 0.8, 0.6)):
+        mark = {"photo": picture.id, "role": role, "about": "pump.inlet", "x": str(x), "y": str(y)}
+        work.do(craft, package.id[:12], "marked", mark, author=AUTHOR, expected_head=ANY_HEAD)
     run = groundrun.predict(craft, package=package.id, altitude="400 ft", gauge_proved="0.1 inHg", author=AUTHOR)
     readings = [
         {"what": "gauge", "rpm": f"{rpm} rpm", "direction": "rising", "value": f"{value} inHg"} for rpm, value in SOUND
@@ -69,7 +90,9 @@ def main() -> None:
         "minimum_length": "0.5 in",
     }
     watch.add_wear(craft, "pump", look, author=AUTHOR)
-    sys.stdout.write(json.dumps({"craft": craft, "report": report, "job": package.id[:12], "run": run}))
+    sys.stdout.write(
+        json.dumps({"craft": craft, "report": report, "job": package.id[:12], "run": run, "photo": picture.id})
+    )
 
 
 if __name__ == "__main__":

@@ -39,6 +39,8 @@ PAGES = {
     "job-fittings": "/a/{craft}/jobs/{job}/?part=fittings",
     "job-suspects": "/a/{craft}/jobs/{job}/?part=suspects",
     "job-parts": "/a/{craft}/jobs/{job}/?part=parts",
+    "photos": "/a/{craft}/jobs/{job}/photos/",
+    "photo": "/a/{craft}/jobs/{job}/photos/{photo}/",
     "ground-runs": "/a/{craft}/jobs/{job}/ground-run/",
     "ground-run": "/a/{craft}/runs/{run}/",
     "record": "/a/{craft}/jobs/{job}/record/",
@@ -50,7 +52,7 @@ PAGES = {
     "not-there": "/nowhere/",
 }
 BIG = {"add-readings", "job", "job-counts", "job-hoses", "job-fittings", "job-suspects", "job-parts", "ground-runs"}
-BIG |= {"ground-run"}
+BIG |= {"ground-run", "photos", "photo"}
 
 #: The same markup at both sizes; these are laid out otherwise on a desk.
 AXE_AT_DESK = {"system", "causes", "job", "ground-run", "readings"}

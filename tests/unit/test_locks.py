@@ -70,7 +70,9 @@ def test_every_need_of_the_project_is_locked():
     runtime, fast, dev = (pins(path) for path in LOCKS[:3])
     needs = [*data["project"]["dependencies"], *data["dependency-groups"]["build"], *data["build-system"]["requires"]]
     assert {name_of(need) for need in needs} <= runtime.keys()
-    assert {name_of(need) for need in data["project"]["optional-dependencies"]["fast"]} <= fast.keys()
+    optional = data["project"]["optional-dependencies"]
+    assert {name_of(need) for need in optional["fast"]} <= fast.keys()
+    assert {name_of(need) for extra in ("heic", "tls") for need in optional[extra]} <= runtime.keys()
     assert {name_of(need) for need in data["dependency-groups"]["dev"]} <= dev.keys() | runtime.keys()
 
 
@@ -97,8 +99,9 @@ def test_every_import_of_the_package_is_a_declared_need():
     import ast
 
     data = tomllib.loads(text("pyproject.toml"))["project"]
-    needs = {name_of(need) for need in [*data["dependencies"], *data["optional-dependencies"]["fast"]]}
-    of_module = {"PIL": "pillow", "argon2": "argon2-cffi", "llvmlite": "numba"}
+    optional = [need for extra in ("fast", "heic", "tls") for need in data["optional-dependencies"][extra]]
+    needs = {name_of(need) for need in [*data["dependencies"], *optional]}
+    of_module = {"PIL": "pillow", "argon2": "argon2-cffi", "llvmlite": "numba", "pi_heif": "pi-heif"}
     for file in (ROOT / "src" / "vanewise").rglob("*.py"):
         for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
             names = [alias.name for alias in node.names] if isinstance(node, ast.Import) else []

@@ -7,24 +7,20 @@ each before it is kept. Two people can tick at once: only entries about the same
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from types import MappingProxyType
-from typing import Any, Final
+from typing import Any
 
-import msgspec
-
-from vanewise.errors import InputError, Problem, VanewiseError, wrong
+from vanewise.errors import VanewiseError, wrong
 from vanewise.jobs import kinds
 from vanewise.jobs.casebook import Book, now, open_book
+from vanewise.jobs.steps import STEPS
 from vanewise.jobs.stored import answer_of
 from vanewise.store import journal
 from vanewise.store.journal import JournalEntry
 from vanewise.work import log as logbook
 from vanewise.work.gates import GateState, gate_states
-from vanewise.work.types import Closure, FittingRecord, JobLog, Override, PartDocument, WorkPackage
-
-Step = Callable[[WorkPackage, JobLog, Mapping[str, Any]], JobLog]
+from vanewise.work.types import JobLog, WorkPackage
 
 
 @dataclass(frozen=True)
@@ -113,156 +109,13 @@ def _subject(content: Mapping[str, Any]) -> tuple[str, ...]:
     """What a step is about; a tick and its taking back are about the same task."""
     what = str(content.get("what"))
     family = "task" if what in ("done", "not done", "left out") else what
-    keys = [key for key in ("task", "count", "suspect", "line", "fitting", "part") if key in content]
+    keys = [key for key in ABOUT if key in content]
     about = str(content[keys[0]]) if keys else ""
     return (str(content.get("package")), family, about)
 
 
-def _done(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
-    return logbook.tick(package, log, str(said["task"]))
-
-
-def _not_done(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
-    return logbook.untick(package, log, str(said["task"]))
-
-
-def _left_out(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
-    return logbook.leave_out(package, log, str(said["task"]), str(said.get("reason", "")))
-
-
-def _count(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
-    name = str(said["count"])
-    out, back = _whole(said, "out"), _whole(said, "in")
-    if out is None and back is None:
-        raise wrong("count", "how many came out, or went back in", "neither", "count, and write the number")
-    return logbook.count(package, log, {} if out is None else {name: out}, {} if back is None else {name: back})
-
-
-def _whole(said: Mapping[str, Any], key: str) -> int | None:
-    text = str(said.get(key, "")).strip()
-    if not text:
-        return None
-    if not text.isdigit():
-        raise wrong(key, "a whole number, 0 or more", f'"{text}"', "count again and write the number")
-    return int(text)
-
-
-def _closed(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
-    closure = Closure(
-        suspect=str(said["suspect"]),
-        how=said.get("how", ""),
-        method=str(said.get("method", "")),
-        proof=str(said.get("proof", "")),
-        by=str(said.get("by", "")),
-        when=_day(said.get("when")),
-    )
-    return logbook.close_suspect(package, log, closure)
-
-
-def _connected(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
-    return logbook.connect(package, log, str(said["line"]), (str(said.get("start", "")), str(said.get("end", ""))))
-
-
-def _tags(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
-    hung = tuple((int(number), str(port)) for number, port in said.get("hung", ()))
-    return logbook.hang_tags(package, log, hung)
-
-
-def _angle(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
-    name = str(said["fitting"])
-    known = next((record for record in package.fittings if record.id == name), None)
-    base = log.fittings.get(name) or known or FittingRecord(id=name, port="")
-    clock, tight = _degrees(said, "clock"), _degrees(said, "hand_tight")
-    record = msgspec.structs.replace(
-        base,
-        clock_deg=base.clock_deg if clock is None else clock,
-        hand_tight_deg=base.hand_tight_deg if tight is None else tight,
-    )
-    return logbook.record_fitting(package, log, record)
-
-
-def _degrees(said: Mapping[str, Any], key: str) -> float | None:
-    """An angle written as a clock ("4 o'clock", "4:30") or in degrees."""
-    text = str(said.get(key, "")).strip().lower().removesuffix("o'clock").removesuffix("o’clock").strip()
-    if not text:
-        return None
-    try:
-        if text.endswith("deg"):
-            return float(text.removesuffix("deg")) % 360.0
-        hour, _, minute = text.partition(":")
-        return ((int(hour) % 12) * 30.0 + (int(minute) if minute else 0) * 0.5) % 360.0
-    except ValueError:
-        raise wrong(key, 'a clock position like "4" or "4:30", or "135 deg"', f'"{text}"', "write it so") from None
-
-
-def _turns(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
-    text = str(said.get("turns", "")).strip()
-    try:
-        top, _, bottom = text.partition("/")
-        turns = float(top) / (float(bottom) if bottom else 1.0)
-    except (ValueError, ZeroDivisionError):
-        raise wrong("turns", 'turns past hand-tight, like "0.75" or "3/4"', f'"{text}"', "write it so") from None
-    return logbook.turned(package, log, str(said["fitting"]), turns)
-
-
-def _torque(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
-    return logbook.torque(package, log, str(said["line"]), str(said.get("applied", "")))
-
-
-def _received(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
-    document = PartDocument(
-        part=str(said["part"]),
-        serial_on_part=str(said.get("serial_on_part", "")),
-        serial_on_document=str(said.get("serial_on_document", "")),
-        status=str(said.get("status", "")),
-        dated=_day(said.get("dated")),
-        signed=bool(said.get("signed")),
-        reference=str(said.get("reference", "")),
-        test_figures=str(said.get("test_figures", "")),
-    )
-    return logbook.receive(package, log, document)
-
-
-def _found(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
-    words = str(said.get("words", "")).strip()
-    if not words:
-        raise wrong("finding", "what was found, in words", "nothing", "write it, or leave the field alone")
-    return logbook.note(package, log, words)
-
-
-def _passed(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
-    entry = Override(what=str(said.get("gate", "")), name=str(said.get("name", "")), reason=str(said.get("reason", "")))
-    return logbook.override(package, log, entry)
-
-
-def _day(text: Any) -> datetime.date | None:
-    if not text:
-        return None
-    try:
-        return datetime.date.fromisoformat(str(text))
-    except ValueError:
-        raise InputError(
-            Problem(where="date", expected="a date, year-month-day", found=f'"{text}"', next_step="write it so")
-        ) from None
-
-
-STEPS: Final[Mapping[str, Step]] = MappingProxyType(
-    {
-        "done": _done,
-        "not done": _not_done,
-        "left out": _left_out,
-        "count": _count,
-        "closed": _closed,
-        "connected": _connected,
-        "tags hung": _tags,
-        "angle": _angle,
-        "turns": _turns,
-        "torque": _torque,
-        "received": _received,
-        "found": _found,
-        "passed": _passed,
-    }
-)
+ABOUT = ("task", "count", "suspect", "line", "fitting", "part", "photo", "gate")
+"""Names under which a step says what it is about."""
 
 
 def make_package(

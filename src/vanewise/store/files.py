@@ -37,6 +37,11 @@ def path_of(digest: str) -> Path:
     return current_home().files / digest[:2] / digest[2:]
 
 
+def digest_of(data: bytes) -> str:
+    """What bytes are called once they are kept."""
+    return hashlib.sha256(data).hexdigest()
+
+
 def keep(data: bytes, *, media_type: str, at: str) -> KeptFile:
     """Keep ``data`` and return what it is called; the same bytes twice are one file.
 
@@ -46,7 +51,7 @@ def keep(data: bytes, *, media_type: str, at: str) -> KeptFile:
 
     from vanewise.store.models import StoredFile
 
-    digest = hashlib.sha256(data).hexdigest()
+    digest = digest_of(data)
     try:
         _write(path_of(digest), data)
         row, _ = StoredFile.objects.get_or_create(

@@ -11,6 +11,7 @@ from vanewise.contamination.types import Closure
 from vanewise.errors import InputError, Locked, Problem, wrong
 from vanewise.work.fittings import turn_problem
 from vanewise.work.gates import require_open
+from vanewise.work.photos import Mark, Photo, check_mark, check_photo, with_mark
 from vanewise.work.reports import tells_of_dust
 from vanewise.work.types import FittingRecord, JobLog, Override, PartDocument, WorkPackage
 
@@ -193,3 +194,21 @@ def override(package: WorkPackage, log: JobLog, entry: Override) -> JobLog:
             "write all three; it goes into the record",
         )
     return msgspec.structs.replace(log, overrides=(*log.overrides, entry))
+
+
+def photograph(package: WorkPackage, log: JobLog, photo: Photo) -> JobLog:
+    """The log with a picture; the same one again, of the same thing, changes nothing."""
+    _check(package, log)
+    check_photo(photo)
+    if any((old.id, old.about, old.moment) == (photo.id, photo.about, photo.moment) for old in log.photos):
+        return log
+    return msgspec.structs.replace(log, photos=(*log.photos, photo))
+
+
+def mark_photo(package: WorkPackage, log: JobLog, mark: Mark) -> JobLog:
+    """The log with a point marked on a picture. Raises :class:`InputError` for a picture that is not in it."""
+    _check(package, log)
+    check_mark(mark)
+    if not any(photo.id == mark.photo for photo in log.photos):
+        raise wrong("mark", "a picture of this job", mark.photo, "choose one of its pictures")
+    return msgspec.structs.replace(log, marks=with_mark(log.marks, mark))

@@ -10,6 +10,7 @@ import msgspec
 
 from vanewise.contamination.types import Closure, Scope
 from vanewise.provenance import Value
+from vanewise.work.photos import Mark, Photo
 
 __all__ = [
     "Closure",
@@ -19,8 +20,10 @@ __all__ = [
     "Gate",
     "HoseTag",
     "JobLog",
+    "Mark",
     "Override",
     "PartDocument",
+    "Photo",
     "ShopNote",
     "Task",
     "TorqueLine",
@@ -28,6 +31,7 @@ __all__ = [
     "WorkPackage",
 ]
 
+Condition = Literal["not looked at", "sound", "rounded flats", "cracked", "port cracked"]
 Who = Literal["owner, where the local rules allow", "mechanic", "instrument shop"]
 
 
@@ -88,7 +92,7 @@ class FittingRecord(msgspec.Struct, frozen=True, kw_only=True):
     limit_turns: Value | None = None
     threads: str = ""
     """What is on the threads: ``dry``, or what the manual names."""
-    condition: Literal["not looked at", "sound", "rounded flats", "cracked", "port cracked"] = "not looked at"
+    condition: Condition = "not looked at"
     """A fitting with rounded flats or a crack is replaced, and so is a body with a cracked port."""
 
 
@@ -214,3 +218,5 @@ class JobLog(msgspec.Struct, frozen=True, kw_only=True):
     tags_hung: tuple[tuple[int, str], ...] = ()
     """Tag number and port, one entry per tag hung."""
     overrides: tuple[Override, ...] = ()
+    photos: tuple[Photo, ...] = ()
+    marks: tuple[Mark, ...] = ()

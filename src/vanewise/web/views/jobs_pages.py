@@ -11,18 +11,21 @@ from django.shortcuts import render
 from django.views.decorators.http import require_POST
 
 from vanewise.contamination.closure import suspect_states
+from vanewise.contamination.plumbing import SURROUNDINGS
 from vanewise.diagnosis.modes import MODES
 from vanewise.errors import InputError, VanewiseError, wrong
 from vanewise.jobs import causes as causes_job
 from vanewise.jobs import kinds
 from vanewise.jobs import work as jobs
 from vanewise.jobs.casebook import open_book
+from vanewise.jobs.steps import CONDITIONS
 from vanewise.store.journal import HeadMoved, JournalEntry
 from vanewise.web import choices
 from vanewise.web.guard import WHO_COOKIE, trouble_page
 from vanewise.web.views.common import A_YEAR_S, Kept, kept, page, said_wrong, start_values
+from vanewise.work.fittings import LIMIT_TURNS, turn_needed
 from vanewise.work.gates import GateState
-from vanewise.work.types import Task
+from vanewise.work.types import FittingRecord, HoseTag, Task
 
 
 def job_list(request: HttpRequest, aircraft: str) -> HttpResponse:
@@ -107,10 +110,10 @@ def job(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
             {"count": count, "out": log.counts_out.get(count.id), "in": log.counts_in.get(count.id)}
             for count in package.counts
         ],
-        "tags": [{"tag": tag, "found": log.connections.get(tag.line)} for tag in package.hose_tags],
-        "fittings": [
-            {"fitting": log.fittings.get(item.id, item), "turns": log.turns.get(item.id)} for item in package.fittings
-        ],
+        "tags": [hose_row(found, tag) for tag in package.hose_tags],
+        "tags_hung": len(log.tags_hung),
+        "fittings": [fitting_row(found, item) for item in package.fittings],
+        "conditions": CONDITIONS,
         "torques": [{"line": line, "applied": log.torques.get(line.id, "")} for line in package.torques],
         "suspects": suspects,
         "documents": log.documents.values(),
@@ -121,6 +124,35 @@ def job(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
         "report_id": found.entry.content.get("report", ""),
     }
     return page(request, "job.html", book, "jobs", context)
+
+
+def hose_row(found: jobs.Job, tag: HoseTag) -> dict[str, Any]:
+    """A line as the page shows it: how it was found connected, which of its tags hang, its pictures."""
+    hung = {(number, port) for number, port in found.log.tags_hung}
+    return {
+        "tag": tag,
+        "found": found.log.connections.get(tag.line),
+        "ends": [
+            {"port": port, "value": f"{tag.number}|{port}", "hung": (tag.number, port) in hung}
+            for port in tag.ends
+            if port not in SURROUNDINGS
+        ],
+        "photos": [photo for photo in found.log.photos if photo.about == tag.line],
+    }
+
+
+def fitting_row(found: jobs.Job, item: FittingRecord) -> dict[str, Any]:
+    """A fitting as the page shows it, with the turn that brings it from hand-tight to where it must point."""
+    record = found.log.fittings.get(item.id, item)
+    needed = None
+    if record.clock_deg is not None and record.hand_tight_deg is not None:
+        needed = turn_needed(record.hand_tight_deg, record.clock_deg, item.limit_turns or LIMIT_TURNS)
+    return {
+        "fitting": record,
+        "turns": found.log.turns.get(item.id),
+        "needed": needed,
+        "photos": [photo for photo in found.log.photos if photo.about == item.id],
+    }
 
 
 def task_rows(found: jobs.Job) -> list[TaskRow]:
@@ -148,7 +180,8 @@ TEXTS: dict[str, tuple[str, ...]] = {
     "count": ("count", "out", "in"),
     "closed": ("suspect", "how", "method", "proof", "by", "when"),
     "connected": ("line", "start", "end"),
-    "angle": ("fitting", "clock", "hand_tight"),
+    "tags hung": (),
+    "angle": ("fitting", "clock", "hand_tight", "threads", "condition"),
     "turns": ("fitting", "turns"),
     "torque": ("line", "applied"),
     "received": (
@@ -160,6 +193,8 @@ TEXTS: dict[str, tuple[str, ...]] = {
         "reference",
         "test_figures",
         "signed",
+        "report",
+        "report_read_by",
     ),
     "found": ("words",),
     "passed": ("gate", "name", "reason"),
@@ -173,7 +208,12 @@ def step(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
     what = request.POST.get("what", "")
     if what not in TEXTS and what != "counts":
         raise wrong("step", f"one of {', '.join(TEXTS)}", f'"{what}"', "go back to the job and press again")
-    said = _counts(request) if what == "counts" else [(what, _texts(request, what))]
+    if what == "counts":
+        said = _counts(request)
+    elif what == "tags hung":
+        said = [(what, {"hung": [value.split("|", 1) for value in request.POST.getlist("hung") if "|" in value]})]
+    else:
+        said = [(what, _texts(request, what))]
     try:
         for name, particulars in said:
             jobs.do(aircraft, key, name, particulars, author=author, expected_head=request.POST.get("head", ""))
@@ -231,7 +271,7 @@ def book_after(entries: tuple[JournalEntry, ...], head: str) -> tuple[JournalEnt
 
 def _step_words(entry: JournalEntry, titles: dict[str, str]) -> str:
     said = entry.content
-    named = [name for name in ("task", "count", "suspect", "line", "fitting", "part") if name in said]
+    named = [name for name in jobs.ABOUT if name in said]
     about = str(said[named[0]]) if named else ""
     return f"{titles.get(about, about.replace('_', ' '))} {said.get('what', '')}".strip()
 
