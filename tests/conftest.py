@@ -17,6 +17,7 @@ from hypothesis import HealthCheck, settings
 
 # Before numba is imported anywhere: with more workers than cores its threads would only get in each other's way.
 os.environ.setdefault("NUMBA_NUM_THREADS", "1")
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 TESTS = Path(__file__).resolve().parent
 ROOT = TESTS.parent

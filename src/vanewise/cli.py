@@ -7,6 +7,7 @@ Nothing heavy is imported until a command runs, so that ``vanewise --help`` answ
 
 from __future__ import annotations
 
+import os
 import shlex
 import sys
 import unicodedata
@@ -16,6 +17,10 @@ from typing import Any, NoReturn
 import click
 
 from vanewise import __version__
+
+# Before numpy is imported anywhere: the matrices here are small, its threads cost more time than they save, and no
+# answer may depend on how many of them there are.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
 class _Commands(click.Group):

@@ -51,7 +51,7 @@ class Kernel:
         if not result.ok and required:
             raise Stop(
                 "Compiling the solver",
-                expected="'python -m vanewise.network.compiled --warm' to end well",
+                expected="'python -m vanewise.diagnosis.compiled --warm' to end well",
                 found=f"exit code {result.code}:\n{result.tail()}",
                 next_step="mend src/vanewise/network, or remove .venv if an installed package is at fault",
             )
@@ -237,6 +237,6 @@ def _install_rest(machine: Machine, python: Path, have: Stamp, want: Stamp) -> N
 def _start_kernel(machine: Machine, python: Path, have: Stamp) -> Kernel:
     if have.get("engine") != "kernel":
         return Kernel(machine, None)
-    command = [python, "-m", "vanewise.network.compiled", "--warm"]
+    command = [python, "-m", "vanewise.diagnosis.compiled", "--warm"]
     env = {"PYTHONPATH": str(machine.root / "src")}
     return Kernel(machine, machine.start(command, log=machine.root / "build" / "kernel.log", env=env))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
 
@@ -22,12 +22,10 @@ from vanewise.diagnosis.posterior import (
     shares,
     thinned,
 )
+from vanewise.diagnosis.state import State
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 from vanewise.diagnosis.types import Cause, Causes, EvidenceWeight, HypothesisShare, NextCheck
 from vanewise.network.types import Floats
-
-if TYPE_CHECKING:
-    from vanewise.diagnosis.infer import State
 
 DECIDED_AT: Final = 0.80
 GROUP_SHARE: Final = 0.90
@@ -45,7 +43,8 @@ def source_matrix(hypotheses: Sequence[Hypothesis]) -> tuple[tuple[str, ...], Fl
 
     The two members of a pair are each a source, half and half.
     """
-    order = [mode for mode in MODES if any(mode in hypothesis.mode_ids for hypothesis in hypotheses)]
+    named = {mode for hypothesis in hypotheses for mode in hypothesis.mode_ids}
+    order = [mode for mode in MODES if mode in named]
     matrix = np.zeros((len(order), len(hypotheses)))
     for column, hypothesis in enumerate(hypotheses):
         if hypothesis.kind == "pair":

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
@@ -17,12 +17,10 @@ from vanewise.diagnosis.likelihood import Bools
 from vanewise.diagnosis.resampling import Ints, Sample, number_of
 from vanewise.diagnosis.scoring import cover_sd, flow_sd, outcome_probabilities
 from vanewise.diagnosis.solving import Point, SuctionPoint, point_at, solve_rows, suction_flows, tapped, taps
+from vanewise.diagnosis.state import State
 from vanewise.network.types import Floats
 from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
 from vanewise.values import judgement
-
-if TYPE_CHECKING:
-    from vanewise.diagnosis.infer import State
 
 _NODES, _NODE_WEIGHTS = np.polynomial.hermite_e.hermegauss(3)
 _NODE_SHARES: Final = _NODE_WEIGHTS / _NODE_WEIGHTS.sum()

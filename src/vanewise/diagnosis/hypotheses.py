@@ -8,7 +8,7 @@ first being the source.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Final, Literal
 
@@ -167,14 +167,14 @@ class Hypothesis:
     members: tuple[Member, ...]
     share: float
     words: str = ""
+    mode_ids: tuple[str, ...] = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "mode_ids", tuple(member.mode.id for member in self.members))
 
     @property
     def source(self) -> FailureMode:
         return self.members[0].mode
-
-    @property
-    def mode_ids(self) -> tuple[str, ...]:
-        return tuple(member.mode.id for member in self.members)
 
     @property
     def part(self) -> str:

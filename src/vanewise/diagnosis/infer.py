@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,36 +16,17 @@ from vanewise.diagnosis import answer as answering
 from vanewise.diagnosis.bank import Bank, bank_for
 from vanewise.diagnosis.evidence import Prepared, prepare
 from vanewise.diagnosis.hypotheses import Hypothesis, prior_weight
-from vanewise.diagnosis.posterior import Posterior, make_posterior
-from vanewise.diagnosis.predictions import Predicted, from_bank
-from vanewise.diagnosis.scoring import Scorer, make_scorer, score_bank
+from vanewise.diagnosis.next_check import next_checks
+from vanewise.diagnosis.posterior import make_posterior
+from vanewise.diagnosis.predictions import from_bank
+from vanewise.diagnosis.refine import refined
+from vanewise.diagnosis.scoring import make_scorer, score_bank
+from vanewise.diagnosis.state import EVERYTHING, Options, State
 from vanewise.diagnosis.types import Causes, Evidence, NextCheck
 from vanewise.network.solve import Engine
 from vanewise.network.types import Floats
 
-
-@dataclass(frozen=True, slots=True)
-class Options:
-    """What to work out besides the probabilities, and how large a bank to use (None: as the engine allows)."""
-
-    weights: bool = True
-    next_checks: bool = True
-    rows: int | None = None
-    pairs: bool = True
-    not_possible: tuple[str, ...] = ()
-    """Checks that cannot be done here and now, by id."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class State:
-    """Everything an answer is made from, kept for the next-check engine and for plots."""
-
-    bank: Bank
-    prepared: Prepared
-    scorer: Scorer
-    predicted: tuple[Predicted, ...]
-    posterior: Posterior
-    refined: bool
+__all__ = ["Options", "State", "answer", "diagnose", "first_answer", "infer", "prior_weights"]
 
 
 def diagnose(
@@ -57,7 +37,7 @@ def diagnose(
     refine: bool = True,
     engine: Engine | None = None,
     today: datetime.date | None = None,
-    options: Options = Options(),
+    options: Options = EVERYTHING,
 ) -> Causes:
     """The causes of a report, with their probabilities, doubt, evidence and next checks.
 
@@ -76,7 +56,7 @@ def infer(
     seed: int,
     refine: bool = True,
     engine: Engine | None = None,
-    options: Options = Options(),
+    options: Options = EVERYTHING,
 ) -> State:
     """The posterior and everything behind it (see :func:`diagnose`)."""
     prepared = prepare(description, evidence)
@@ -84,8 +64,6 @@ def infer(
     first = first_answer(bank, prepared)
     if not refine:
         return first
-    from vanewise.diagnosis.refine import refined  # late: a first answer does not need it
-
     return refined(first, pairs=options.pairs)
 
 
@@ -102,13 +80,11 @@ def first_answer(bank: Bank, prepared: Prepared) -> State:
     return State(bank, prepared, scorer, predicted, make_posterior(bank.hypotheses, rows, prior), refined=False)
 
 
-def answer(state: State, seed: int, options: Options = Options()) -> Causes:
+def answer(state: State, seed: int, options: Options = EVERYTHING) -> Causes:
     """The answer for people and files from an inferred state."""
     weights = answering.evidence_weights(state) if options.weights else {}
     causes = answering.causes(state, weights)
     checks: tuple[NextCheck, ...] = ()
     if options.next_checks:
-        from vanewise.diagnosis.next_check import next_checks  # late: a first answer does not need it
-
         checks = next_checks(state, causes, not_possible=options.not_possible)
     return answering.assemble(state, causes, checks, seed)

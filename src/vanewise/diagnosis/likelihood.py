@@ -8,12 +8,15 @@ the pen: with 2 % probability it says nothing, so that one wrong digit cannot ki
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from vanewise.network.solve import kernel_available
 from vanewise.network.types import Floats
 
 MODEL_SD: Final = 0.02
@@ -134,6 +137,42 @@ def shared_gauge_log(
     readings = observed.shape[0]
     if readings == 0:
         return np.zeros(predicted.shape[0])
+    compiled = _compiled()
+    if outliers and compiled is not None:
+        return _by_compiled_code(compiled, predicted, observed, variance, error, _DEEPEST if deep else 1)
+    return gauge_log_in_numpy(predicted, observed, variance, error, outliers=outliers, deep=deep)
+
+
+@lru_cache(maxsize=1)
+def _compiled() -> Callable[..., None] | None:
+    """The compiled scores where numba is installed; without it numpy gives the same."""
+    if not kernel_available():
+        return None
+    from vanewise.diagnosis.compiled import gauge_log  # late: numba takes its time to import and may be missing
+
+    return gauge_log
+
+
+def _by_compiled_code(
+    compiled: Callable[..., None],
+    predicted: Floats,
+    observed: Floats,
+    variance: Floats,
+    error: SharedError,
+    deepest: int,
+) -> Floats:
+    slip = _outlier_log(observed) + math.log(OUTLIER)
+    out = np.empty(predicted.shape[0])
+    arrays = (np.ascontiguousarray(predicted), np.ascontiguousarray(observed, float), np.ascontiguousarray(variance))
+    compiled(*arrays, error.bias_sd, error.scale_sd, slip, math.log1p(-OUTLIER), deepest, out)
+    return out
+
+
+def gauge_log_in_numpy(
+    predicted: Floats, observed: Floats, variance: Floats, error: SharedError, *, outliers: bool, deep: bool
+) -> Floats:
+    """:func:`shared_gauge_log` without compiled code."""
+    readings = observed.shape[0]
     parts = _sums(predicted, observed, variance, error)
     total = _added(parts)
     if not outliers:
@@ -255,9 +294,13 @@ def remark_group_log(probabilities: Floats, present: Bools) -> Floats:
     ``probabilities`` (rows, remarks) that each thing is there to be noticed; ``present`` (remarks,) what was said.
     """
     noticed = np.where(present[None, :], probabilities, 1.0 - (1.0 - MISS) * probabilities)
+    columns = np.ascontiguousarray(noticed.T)
     total = np.zeros(probabilities.shape[0])
     for share, noise in RELIABILITY:
-        total += share * np.prod((1.0 - noise) * noticed + noise * 0.5, axis=1)
+        heard = np.full_like(total, share)
+        for column in (1.0 - noise) * columns + noise * 0.5:
+            heard *= column
+        total += heard
     return np.asarray(np.log(total))
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
@@ -20,13 +20,11 @@ from vanewise.diagnosis.checks import ACCESS_MINUTES, CHECKS, Check
 from vanewise.diagnosis.evidence import Prepared
 from vanewise.diagnosis.expected import Candidate, Measurable, measurables, measured_worth, table_worth
 from vanewise.diagnosis.resampling import Sample, resample
+from vanewise.diagnosis.state import State
 from vanewise.diagnosis.types import Cause, Evidence, NextCheck
 from vanewise.errors import Problem
 from vanewise.network.observe import gyros
 from vanewise.network.types import Floats
-
-if TYPE_CHECKING:
-    from vanewise.diagnosis.infer import State
 
 LEAST_BITS: Final = 0.05
 SHARE_OF_BEST: Final = 0.10

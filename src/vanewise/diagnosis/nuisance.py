@@ -55,6 +55,8 @@ SETTING_DRIFT_SD_INHG: Final = 0.08
 """Drift of a setting nobody touched (judgement)."""
 SETTING_TURNED_SD_INHG: Final = 0.50
 """A screw that somebody turned without a record of how far (judgement)."""
+SET_WITHIN_PA: Final = 5.0
+"""How closely a row's regulator is set: a fortieth of the finest difference a panel gauge shows, 0.06 inHg."""
 LEAST_JET_SD: Final = 0.05
 _BORE_POWER: Final = 4.8
 """The drop in a line goes with length and about with bore to this power (turbulent flow at a given mass flow)."""
@@ -194,4 +196,4 @@ def _set_regulators(packed: PackedNetwork, sound: Mapping[str, Floats], z: Float
         ambient_pa=np.full(rows, air.pressure_pa),
         temperature_k=np.full(rows, air.temperature_k),
     )
-    return calibrate_preload(packed, batch, target, engine=engine)
+    return calibrate_preload(packed, batch, target, engine=engine, tolerance_pa=SET_WITHIN_PA)

@@ -16,11 +16,13 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
+from scipy.special import chdtrc
 
 from vanewise.diagnosis import nuisance, sampling
+from vanewise.diagnosis.answer import contradictions
 from vanewise.diagnosis.bank import Bank
 from vanewise.diagnosis.effects import combine
 from vanewise.diagnosis.evidence import PANEL, Prepared
@@ -28,12 +30,10 @@ from vanewise.diagnosis.hypotheses import Hypothesis, pair, prior_weight
 from vanewise.diagnosis.likelihood import LAMP_TRIP_SD_INHG, LAMP_WRONG_SD_INHG, SharedError, squared_distance
 from vanewise.diagnosis.posterior import Posterior, evidence_without_group, log_mean, make_posterior, shares
 from vanewise.diagnosis.predictions import Predicted, solved_exactly
-from vanewise.diagnosis.scoring import Rows, Scorer, cover_sd, flow_sd, wide_error
+from vanewise.diagnosis.scoring import GroupKey, Rows, Scorer, cover_sd, flow_sd, wide_error
+from vanewise.diagnosis.state import State
 from vanewise.network.types import Floats
 from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
-
-if TYPE_CHECKING:
-    from vanewise.diagnosis.infer import State
 
 LEAST_PROBABILITY: Final = 0.005
 ROUNDS: Final = 3
@@ -246,15 +246,30 @@ def _refine_family(
     subject = scorer.hypotheses[lead]
     proposals = [start]
     pooled = _round(bank, prepared, subject, start, 0)
-    log_base = _balance(pooled.z, proposals)
+    parts = _parts(scorer, lead, pooled)
     for number in range(1, MOST_ROUNDS):
-        scored = scorer.score(lead, pooled.z, pooled.quantiles, log_base, pooled.predicted)
+        scored = _rows(lead, pooled, _balance(pooled.z, proposals), parts)
         if number >= ROUNDS and log_mean(scored.log_weights())[1] >= ENOUGH_ROWS:
             break
         proposals.append(_fit(scorer, subject, pooled.z, scored))
-        pooled = _joined([pooled, _round(bank, prepared, subject, proposals[-1], number)])
-        log_base = _balance(pooled.z, proposals)
-    return {member: scorer.score(member, pooled.z, pooled.quantiles, log_base, pooled.predicted) for member in members}
+        drawn = _round(bank, prepared, subject, proposals[-1], number)
+        pooled = _joined([pooled, drawn])
+        new = _parts(scorer, lead, drawn)
+        parts = {key: np.concatenate([known, new[key]]) for key, known in parts.items()}
+    log_base = _balance(pooled.z, proposals)
+    return {
+        member: _rows(member, pooled, log_base, parts if member == lead else _parts(scorer, member, pooled))
+        for member in members
+    }
+
+
+def _parts(scorer: Scorer, member: int, drawn: _Drawn) -> dict[GroupKey, Floats]:
+    """What each group of evidence says of rows: it does not depend on how the rows were proposed."""
+    return {key: scorer.group_log(key, member, drawn.quantiles, drawn.predicted) for key in scorer.group_keys()}
+
+
+def _rows(member: int, drawn: _Drawn, log_base: Floats, parts: Mapping[GroupKey, Floats]) -> Rows:
+    return Rows(member, drawn.z, drawn.quantiles, log_base, drawn.predicted, parts)
 
 
 def _round(bank: Bank, prepared: Prepared, subject: Hypothesis, proposal: _Proposal, number: int) -> _Drawn:
@@ -301,25 +316,8 @@ def predictive_p(scorer: Scorer, rows: Rows, subject: Hypothesis) -> float:
         value, observed, variance = scorer.gauge_terms(number, subject, rows.predicted)
         ok = weight > 0
         distance = squared_distance(value[ok], observed, variance[ok], SharedError(group.bias_sd, group.scale_sd))
-        tail = np.array([chi_square_tail(float(d), len(observed)) for d in distance])
-        smallest = min(smallest, float(weight[ok] @ tail))
+        smallest = min(smallest, float(weight[ok] @ chdtrc(len(observed), distance)))
     return smallest
-
-
-def chi_square_tail(x: float, freedom: int) -> float:
-    """Probability of a chi-square of ``freedom`` degrees above ``x`` (closed form by recurrence)."""
-    half = 0.5 * max(x, 0.0)
-    if freedom % 2:
-        tail, term, start = math.erfc(math.sqrt(half)), math.sqrt(half / math.pi) * 2.0 * math.exp(-half), 1.5
-        for step in range((freedom - 1) // 2):
-            tail += term
-            term *= half / (start + step)
-        return min(1.0, tail)
-    tail, term = 0.0, math.exp(-half)
-    for step in range(freedom // 2):
-        tail += term
-        term *= half / (step + 1)
-    return min(1.0, tail)
 
 
 def _needs_pairs(state: State) -> bool:
@@ -330,8 +328,6 @@ def _needs_pairs(state: State) -> bool:
         return True
     if predictive_p(state.scorer, posterior.rows[best], subject) < MISFIT_P:
         return True
-    from vanewise.diagnosis.answer import contradictions
-
     return bool(contradictions(state))
 
 
@@ -423,4 +419,4 @@ def summary(posterior: Posterior) -> Mapping[str, float]:
     return {h.id: float(p) for h, p in zip(posterior.hypotheses, posterior.probability, strict=True)}
 
 
-__all__ = ["chi_square_tail", "predictive_p", "refined", "summary", "with_pairs"]
+__all__ = ["predictive_p", "refined", "summary", "with_pairs"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,13 +16,11 @@ from vanewise.diagnosis.hypotheses import Hypothesis
 from vanewise.diagnosis.likelihood import Bools
 from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.scoring import wide_error
+from vanewise.diagnosis.state import State
 from vanewise.network.types import Floats
 from vanewise.provenance import Value
 from vanewise.quantities import PA_PER_INHG
 from vanewise.values import judgement
-
-if TYPE_CHECKING:
-    from vanewise.diagnosis.infer import State
 
 Ints = NDArray[np.int64]
 

@@ -10,13 +10,12 @@ from __future__ import annotations
 
 import hashlib
 from functools import lru_cache
-from statistics import NormalDist
 
 import numpy as np
+from scipy.special import ndtr, ndtri
 
 from vanewise.network.types import Floats
 
-_NORMAL = NormalDist()
 _CANDIDATES = 64
 
 
@@ -60,11 +59,9 @@ def uniforms(count: int, dimensions: int, seed: int) -> Floats:
 
 def normals(quantiles: Floats) -> Floats:
     """Standard normal deviates at ``quantiles``; same shape."""
-    flat = np.fromiter(map(_NORMAL.inv_cdf, quantiles.ravel().tolist()), np.float64, quantiles.size)
-    return flat.reshape(quantiles.shape)
+    return np.asarray(ndtri(quantiles))
 
 
 def quantiles(deviates: Floats) -> Floats:
     """Standard normal probabilities at ``deviates``; same shape, kept inside (0, 1)."""
-    flat = np.fromiter(map(_NORMAL.cdf, deviates.ravel().tolist()), np.float64, deviates.size)
-    return np.clip(flat.reshape(deviates.shape), 1e-9, 1.0 - 1e-9)
+    return np.asarray(np.clip(ndtr(deviates), 1e-9, 1.0 - 1e-9))

@@ -252,9 +252,9 @@ class Scorer:
             items = self.prepared.remarks[key[1]].items
             kept = [place for place in range(len(items)) if place != leave_out]
             present = said([items[place] for place in kept])
-            tables = [table for (number, _), table in self.noticed_in_bank.items() if number == key[1]]
-            tops = [float(np.nanmax(likelihood.remark_group_log(table[:, kept], present))) for table in tables]
-            self.cap_tops[mark] = max(tops) if kept else 0.0
+            columns = [table[:, kept] for (number, _), table in self.noticed_in_bank.items() if number == key[1]]
+            logs = likelihood.remark_group_log(np.concatenate(columns), present)
+            self.cap_tops[mark] = float(np.nanmax(logs)) if kept else 0.0
         return self.cap_tops[mark] - CAP_LOG10 * math.log(10.0)
 
     def remark_group_log(

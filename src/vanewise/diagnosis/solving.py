@@ -70,12 +70,14 @@ def _batch(packed: PackedNetwork, columns: Mapping[str, Floats], points: Sequenc
         for key, value in point.under:
             values[:, number, at[key]] = value
     count = rows * len(points)
+    alike = not any(point.under for point in points)
     return BatchCases(
         columns=tuple(keys),
         values=values.reshape(count, len(keys)),
         engine_rpm=np.tile([point.rpm for point in points], rows),
         ambient_pa=np.tile([point.ambient_pa for point in points], rows),
         temperature_k=np.tile([point.temperature_k for point in points], rows),
+        run=len(points) if alike else 1,
     )
 
 

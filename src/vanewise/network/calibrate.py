@@ -22,6 +22,9 @@ TOLERANCE_PA = 0.5
 MOST_ROUNDS = 16
 _FLATTEST, _STEEPEST = 0.1, 3.0
 _HIGHEST_SHARE = 3.0
+_ROUNDS_UNASKED = 5
+_FIRST_SLOPE = 0.8
+"""Rise of the reading with the preload, guessed for the first step only; a regulator that droops gives back some."""
 
 
 def regulators(packed: PackedNetwork) -> tuple[str, ...]:
@@ -54,14 +57,19 @@ def calibrated(packed: PackedNetwork) -> PackedNetwork:
 
 
 def calibrate_preload(
-    packed: PackedNetwork, batch: BatchCases, target_pa: Floats | float, *, engine: Engine | None = None
+    packed: PackedNetwork,
+    batch: BatchCases,
+    target_pa: Floats | float,
+    *,
+    engine: Engine | None = None,
+    tolerance_pa: float = TOLERANCE_PA,
 ) -> Floats:
     """Preload [Pa], shape (n,), at which each scenario's gauge reads ``target_pa``.
 
     Use it as the column ``regulator.preload`` (each regulator's, plus how far its setting is above the lowest).
     ``batch`` holds the sound system (its own bores, pump, jets) at the speed and place where it was set. The reading
     rises with the preload until the regulator stays shut; where even that is below the target, the preload returned
-    is the target. To 0.5 Pa of reading. A scenario that cannot be solved returns the target too.
+    is the target. To ``tolerance_pa`` of reading. A scenario that cannot be solved returns the target too.
     """
     names = regulators(packed)
     settings = np.array([packed.owners[name].values["setting"] for name in names])
@@ -77,30 +85,41 @@ def calibrate_preload(
         )
         return gauge_reading(packed, solve_batch(packed, trial, engine).pressure_pa)
 
-    return _roots(reading, np.broadcast_to(np.asarray(target_pa, float), (batch.count,)).copy())
+    target = np.broadcast_to(np.asarray(target_pa, float), (batch.count,)).copy()
+    lowest = names[int(np.argmin(settings))]
+    return _roots(reading, target, target + packed.owners[lowest].values["preload"] - settings.min(), tolerance_pa)
 
 
-def _roots(reading: Callable[[NDArray[np.int64], Floats], Floats], target: Floats) -> Floats:
-    """Where a rising reading meets its target, each scenario on its own: secant steps kept inside a bracket."""
+def _roots(
+    reading: Callable[[NDArray[np.int64], Floats], Floats], target: Floats, start: Floats, tolerance_pa: float
+) -> Floats:
+    """Where a rising reading meets its target, each scenario on its own: secant steps kept inside a bracket.
+
+    Most arrive in two or three steps from ``start``. Only for those that do not is it asked whether the target can be
+    reached at all.
+    """
     every = np.arange(target.size)
     ceiling = _HIGHEST_SHARE * target
-    reachable = reading(every, ceiling) >= target
-    answer, x = target.copy(), target.copy()
+    answer, x = target.copy(), start.copy()
     low, high = -ceiling, ceiling.copy()
     last_x, last_error = x - 1.0, np.full(target.size, np.nan)
-    rows = every[reachable]
-    for _ in range(MOST_ROUNDS):
+    rows = every
+    for number in range(MOST_ROUNDS):
+        if number == _ROUNDS_UNASKED and rows.size:
+            reachable = reading(rows, ceiling[rows]) >= target[rows]
+            answer[rows[~reachable]] = target[rows[~reachable]]
+            rows = rows[reachable]
         if not rows.size:
             break
         error = reading(rows, x[rows]) - target[rows]
-        answer[rows] = x[rows]
-        going = np.isfinite(error) & (np.abs(error) > TOLERANCE_PA)
+        answer[rows] = np.where(np.isfinite(error), x[rows], target[rows])
+        going = np.isfinite(error) & (np.abs(error) > tolerance_pa)
         rows, error = rows[going], error[going]
         here = x[rows]
         low[rows] = np.where(error < 0.0, here, low[rows])
         high[rows] = np.where(error > 0.0, here, high[rows])
         slope = (error - last_error[rows]) / (here - last_x[rows])
-        slope = np.clip(np.where(np.isfinite(slope), slope, 1.0), _FLATTEST, _STEEPEST)
+        slope = np.clip(np.where(np.isfinite(slope), slope, _FIRST_SLOPE), _FLATTEST, _STEEPEST)
         last_x[rows], last_error[rows] = here, error
         proposed = here - error / slope
         inside = (proposed > low[rows]) & (proposed < high[rows])

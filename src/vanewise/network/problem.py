@@ -77,7 +77,8 @@ def _nearest(rpm: Floats, rows: int) -> Ints:
 
 def prepare_batch(packed: PackedNetwork, cases: BatchCases) -> Problem:
     """The problem both engines solve. Branches that no scenario brings to life are left out."""
-    branch, place, values = overrides(packed, cases.columns, cases.values)
+    branch, place, values = overrides(packed, cases.columns, cases.values[:: cases.run])
+    values = values if cases.run == 1 else np.repeat(values, cases.run, axis=0)
     alive = ~packed.latent | (packed.geometry[:, 0] > 0.0)
     alive[branch] = True
     renumber = np.cumsum(alive) - 1

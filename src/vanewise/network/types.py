@@ -34,6 +34,9 @@ class BatchCases:
     ``values`` has shape (n, len(columns)); all others have shape (n,). ``temperature_k`` is outside air;
     ``cabin_temperature_k`` None means as warm as outside, but at least 15 C. ``source_pa`` is the workshop source's
     pressure minus ambient (negative: suction), used only by a network packed with a source port.
+
+    ``run`` says that the rows of ``values`` come in runs of so many equal ones (one system at many operating points):
+    geometry is then worked out once a run. It changes no answer.
     """
 
     columns: tuple[str, ...]
@@ -43,6 +46,7 @@ class BatchCases:
     temperature_k: Floats
     cabin_temperature_k: Floats | None = None
     source_pa: Floats | None = None
+    run: int = 1
 
     @property
     def count(self) -> int:
@@ -58,6 +62,7 @@ class BatchCases:
             temperature_k=self.temperature_k[index],
             cabin_temperature_k=None if self.cabin_temperature_k is None else self.cabin_temperature_k[index],
             source_pa=None if self.source_pa is None else self.source_pa[index],
+            run=1,
         )
 
 
