@@ -397,15 +397,41 @@ def demo(out: Path, fresh: bool, as_json: bool) -> None:
     _show(play.play(out, fresh=fresh, say=None if as_json else click.echo), as_json)
 
 
+home_option = click.option(
+    "--home", type=click.Path(path_type=Path), default=None, metavar="DIR", help="Where records are kept."
+)
+
+
 @main.command()
-@click.option("--home", type=click.Path(path_type=Path), default=None, metavar="DIR", help="Where records are kept.")
+@home_option
 @click.option("--port", type=int, default=8137, show_default=True, help="The next free one is taken when busy.")
-def serve(home: Path | None, port: int) -> None:
-    """Serve the pages on this machine only (loopback)."""
+@click.option("--lan", is_flag=True, help="Serve on this machine's networks too; needs a passphrase.")
+@click.option("--name", "hosts", multiple=True, metavar="HOST", help="A further name the pages are asked for by.")
+@click.option("--certificate", type=click.Path(path_type=Path), metavar="PEM", help="Serve https with it.")
+@click.option("--key", type=click.Path(path_type=Path), metavar="PEM", help="The certificate's key.")
+def serve(
+    home: Path | None,
+    port: int,
+    lan: bool,
+    hosts: tuple[str, ...],
+    certificate: Path | None,
+    key: Path | None,
+) -> None:
+    """Serve the pages on this machine (loopback), or with --lan on its networks."""
     from vanewise.jobs import files
     from vanewise.web import serve as web
 
-    web.serve(home or files.default_home(), port=port)
+    web.serve(home or files.default_home(), port=port, lan=lan, hosts=hosts, certificate=certificate, key=key)
+
+
+@main.command()
+@home_option
+def passphrase(home: Path | None) -> None:
+    """Set the passphrase that --lan asks everyone for. Setting another ends every open session."""
+    from vanewise.jobs import files, kept
+
+    words = click.prompt("Passphrase, 15 characters or more", hide_input=True, confirmation_prompt="Once more")
+    click.echo(kept.set_passphrase(home or files.default_home(), words))
 
 
 @main.command()

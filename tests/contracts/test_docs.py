@@ -25,8 +25,12 @@ from vanewise.watch.reading import read_wear
 DOCS = ROOT / "docs"
 PAGES = (ROOT / "README.md", *sorted(DOCS.rglob("*.md")))
 FENCE = re.compile(r"^```(\w*)\n(.*?)^```", re.MULTILINE | re.DOTALL)
-INDENTED = re.compile(r"^    (vanewise .*)$", re.MULTILINE)
-NOT_RUN = {"serve": "does not end by itself", "demo": "has tests of its own"}
+INDENTED = re.compile(r"^ {4,7}(vanewise .*)$", re.MULTILINE)
+NOT_RUN = {
+    "serve": "does not end by itself",
+    "demo": "has tests of its own",
+    "passphrase": "asks at a terminal, and has tests of its own",
+}
 OWN_PROCESS = {"due", "verify", "backup", "restore"}
 """Commands that open a home: Django holds one for the life of a process."""
 STANDS_FOR = {

@@ -10,7 +10,7 @@ from vanewise.jobs.answers import Answer
 from vanewise.jobs.casebook import now, open_book
 from vanewise.jobs.shapes import BackedUp, Due, DueAircraft, Verified
 from vanewise.store import backup as backups
-from vanewise.store import files, journal
+from vanewise.store import files, journal, passphrase
 from vanewise.store.home import Home
 from vanewise.store.settings import configure, migrate
 
@@ -84,3 +84,10 @@ def restore(source: Path, home: Path) -> Answer:
     made = backups.restore(source)
     data = BackedUp(path=str(source), entries=made.entries, files=made.files, heads=made.heads)
     return Answer(data=data, words=f"Restored {made.entries} entries and {made.files} files; every chain is whole.")
+
+
+def set_passphrase(home: Path, words: str) -> str:
+    """Set the passphrase of ``home``, made where it is missing; says so in words. Raises InputError for weak words."""
+    place = Home(home.resolve()).prepare()
+    passphrase.set_passphrase(place, words)
+    return f"The passphrase of {home} is set. Sessions opened under an earlier one end."

@@ -32,6 +32,10 @@ class Home:
     def secret_file(self) -> Path:
         return self.path / "secret.key"
 
+    @property
+    def passphrase_file(self) -> Path:
+        return self.path / "passphrase.argon2"
+
     def prepare(self) -> Home:
         """Create the folders, closed to other people of this machine. Raises InputError when that cannot be done."""
         for folder in (self.path, self.files, self.backups):

@@ -24,12 +24,20 @@ _configured: tuple[Path, str | None] | None = None
 _home: Home | None = None
 
 
-def configure(home: Path, url: str | None = None, *, hosts: Sequence[str] = ()) -> Home:
+def configure(
+    home: Path,
+    url: str | None = None,
+    *,
+    hosts: Sequence[str] = (),
+    sign_in: bool = False,
+    https: bool = False,
+) -> Home:
     """Point the store at ``home`` and, with ``url``, at a PostgreSQL database; then start Django.
 
-    ``hosts`` are further names the server may be called by; loopback is always among them. Calling again with the
-    same place does nothing; with another place it raises RuntimeError, since Django holds one set of settings for
-    the life of a process. Raises InputError when the folder or the address cannot be used.
+    ``hosts`` are further names the server may be called by; loopback is always among them. ``sign_in`` asks everyone
+    for the home's passphrase, ``https`` keeps cookies off plain http. Calling again with the same place does nothing;
+    with another place it raises RuntimeError, since Django holds one set of settings for the life of a process.
+    Raises InputError when the folder or the address cannot be used.
     """
     global _configured, _home
     wanted = (Path(home).resolve(), url)
@@ -43,7 +51,8 @@ def configure(home: Path, url: str | None = None, *, hosts: Sequence[str] = ()) 
     import django
     from django.conf import settings
 
-    settings.configure(**settings_for(place.secret(), database(place, url), hosts))
+    chosen = settings_for(place.secret(), database(place, url), hosts)
+    settings.configure(**chosen, VANEWISE_SIGN_IN=sign_in, VANEWISE_HTTPS=https, CSRF_COOKIE_SECURE=https)
     django.setup()
     _configured, _home = wanted, place
     return place
@@ -118,6 +127,7 @@ def settings_for(secret: str, db: dict[str, Any], hosts: Sequence[str] = ()) -> 
             "vanewise.web.guard.PageGuard",
             "django.middleware.common.CommonMiddleware",
             "django.middleware.csrf.CsrfViewMiddleware",
+            "vanewise.web.signin.SignInGate",
             "django.middleware.clickjacking.XFrameOptionsMiddleware",
         ],
         "TEMPLATES": [

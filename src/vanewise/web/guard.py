@@ -6,12 +6,14 @@ import logging
 from collections.abc import Callable
 from typing import Any
 
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from vanewise import __version__
 from vanewise.errors import Locked, NoAnswer, VanewiseError
 from vanewise.store.journal import NotKept
+from vanewise.web.signin import is_signed_in
 
 log = logging.getLogger("vanewise.web")
 
@@ -65,6 +67,7 @@ def page_frame(request: HttpRequest) -> dict[str, Any]:
         "who": request.COOKIES.get(WHO_COOKIE, ""),
         "here_path": request.path,
         "back": _back(request),
+        "signed_in": settings.VANEWISE_SIGN_IN and is_signed_in(request),
     }
 
 

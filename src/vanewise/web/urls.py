@@ -27,6 +27,8 @@ _JOB = "a/<slug:aircraft>/jobs/<slug:key>/"
 urlpatterns = [
     path("", _page("aircraft.all_aircraft")),
     path("about/", _page("trouble.about")),
+    path("sign-in/", _page("signing.sign_in")),
+    path("sign-out/", _page("signing.sign_out")),
     path("who/", _page("jobs_pages.who")),
     path("start/", _page("questions.start")),
     path("start/layout/<slug:layout>/", _page("aircraft.start_from_layout")),
