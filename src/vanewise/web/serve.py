@@ -92,7 +92,7 @@ def _announce(port: int, hosts: Sequence[str], *, lan: bool, https: bool, say: C
     say(f"The pages are at {scheme}://{HOST}:{port}/ (Ctrl-C ends)")
 
 
-def _listen(port: int, host: str, files: tuple[Path, Path] | None) -> tuple[Any, int]:
+def _listen(port: int, host: str = HOST, files: tuple[Path, Path] | None = None) -> tuple[Any, int]:
     """A server on ``port`` or the next free one, and which it is."""
     from waitress import create_server
 
