@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+import msgspec
 from django import forms
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
@@ -15,14 +16,16 @@ from vanewise.contamination.plumbing import SURROUNDINGS
 from vanewise.diagnosis.modes import MODES
 from vanewise.errors import InputError, VanewiseError, wrong
 from vanewise.jobs import causes as causes_job
-from vanewise.jobs import kinds
+from vanewise.jobs import kinds, miswiring
 from vanewise.jobs import work as jobs
-from vanewise.jobs.casebook import open_book
+from vanewise.jobs.casebook import Book, open_book
 from vanewise.jobs.steps import CONDITIONS
 from vanewise.store.journal import HeadMoved, JournalEntry
 from vanewise.web import choices
 from vanewise.web.guard import WHO_COOKIE, trouble_page
+from vanewise.web.schematic import LineMark, draw
 from vanewise.web.views.common import A_YEAR_S, Kept, kept, page, said_wrong, start_values
+from vanewise.web.views.system import pressure_marks
 from vanewise.work.fittings import LIMIT_TURNS, turn_needed
 from vanewise.work.gates import GateState
 from vanewise.work.types import FittingRecord, HoseTag, Task
@@ -112,6 +115,7 @@ def job(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
         ],
         "tags": [hose_row(found, tag) for tag in package.hose_tags],
         "tags_hung": len(log.tags_hung),
+        "miswired": _miswired(book, found) if part == "hoses" else None,
         "fittings": [fitting_row(found, item) for item in package.fittings],
         "conditions": CONDITIONS,
         "torques": [{"line": line, "applied": log.torques.get(line.id, "")} for line in package.torques],
@@ -124,6 +128,20 @@ def job(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
         "report_id": found.entry.content.get("report", ""),
     }
     return page(request, "job.html", book, "jobs", context)
+
+
+def _miswired(book: Book, found: jobs.Job) -> dict[str, Any] | None:
+    """What the connections found otherwise than mapped would do, in words and drawn as found."""
+    effect = miswiring.effect(book.version.toml, found.package, found.log)
+    if effect is None:
+        return None
+    description = effect.wired.description
+    parts, lines = pressure_marks(description, effect.point) if effect.point else ({}, {})
+    for line in effect.lines:
+        known = lines.get(line, LineMark())
+        lines[line] = msgspec.structs.replace(known, sign="suspect", title=f"{known.title}, not as mapped")
+    drawing = draw(description, parts=parts, lines=lines, title=f"{description.name}, connected as found")
+    return {"words": effect.words, "drawing": drawing.svg}
 
 
 def hose_row(found: jobs.Job, tag: HoseTag) -> dict[str, Any]:
@@ -205,6 +223,8 @@ TEXTS: dict[str, tuple[str, ...]] = {
 def step(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
     """Keep one or, for counts, several steps of a job, and go back to where the person was."""
     author = request.POST.get("author") or request.COOKIES.get(WHO_COOKIE, "")
+    if not author.strip():
+        return name_first(request)
     what = request.POST.get("what", "")
     if what not in TEXTS and what != "counts":
         raise wrong("step", f"one of {', '.join(TEXTS)}", f'"{what}"', "go back to the job and press again")
@@ -226,6 +246,13 @@ def step(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
     if author:
         response.set_cookie(WHO_COOKIE, author, max_age=A_YEAR_S, samesite="Lax", httponly=True)
     return response
+
+
+def name_first(request: HttpRequest) -> HttpResponse:
+    """Ask for the name that is missing, with everything that was sent kept beside it."""
+    left_out = ("csrfmiddlewaretoken", "author")
+    sent = [(name, value) for name, values in request.POST.lists() if name not in left_out for value in values]
+    return render(request, "resume.html", {"ask_name": True, "kept": sent, "back_to": request.path})
 
 
 def _texts(request: HttpRequest, what: str) -> dict[str, Any]:

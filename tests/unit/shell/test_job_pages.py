@@ -1,0 +1,92 @@
+"""A job on its pages, without scripts: what is entered is kept, judged and shown."""
+
+from __future__ import annotations
+
+import html
+import re
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from vanewise.aircraft import layouts
+from vanewise.aircraft.writing import write_description
+from vanewise.jobs import aircraft as aircraft_job
+from vanewise.jobs import evidence, work
+from vanewise.jobs.casebook import open_book
+from vanewise.store import journal
+from vanewise.store.home import Home
+
+AT = "2026-03-01T10:00:00Z"
+
+
+class OneJob:
+    """A job and what a person does on its pages."""
+
+    def __init__(self, client: Client, craft: str, key: str, report: str) -> None:
+        self.client, self.craft, self.key, self.report = client, craft, key, report
+        self.address = f"/a/{craft}/jobs/{key}/"
+
+    @property
+    def found(self) -> work.Job:
+        return work.job(open_book(self.craft), self.key)
+
+    def post(self, what: str, **told: Any) -> Any:
+        form = {"what": what, "author": "Ada", "head": journal.head(self.craft), **told}
+        return self.client.post(f"{self.address}step/", form)
+
+    def shown(self, part: str) -> str:
+        body = self.client.get(f"{self.address}?part={part}").content.decode()
+        return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]+>", " ", body)))
+
+    def missing(self, gate: str) -> tuple[str, ...]:
+        return next(state.missing for state in self.found.gates if state.gate.id == gate)
+
+
+@pytest.fixture
+def job(home: Home, client: Client) -> OneJob:
+    craft = aircraft_job.keep(write_description(layouts.make("suction-one-pump")), author="Ada", at=AT)
+    report = evidence.open_report(craft, "No suction.", author="Ada", when="2026-03-01", at=AT)
+    package = work.make_package(craft, report, "worn_vanes", place="pump", author="Ada", at=AT)
+    return OneJob(client, craft, package.id[:12], report)
+
+
+def test_a_step_without_a_name_asks_for_it_and_loses_nothing(job: OneJob) -> None:
+    told = {"what": "found", "words": "A clamp is missing.", "head": journal.head(job.craft)}
+    asked = job.client.post(f"{job.address}step/", told)
+    body = asked.content.decode()
+    assert "Who is working?" in body
+    kept = dict(re.findall(r'<input type="hidden" name="([a-z]+)" value="([^"]*)"', body))
+    assert kept["words"] == "A clamp is missing."
+    assert job.client.post(f"{job.address}step/", {**told, "author": "Ben"}).status_code == 302
+    assert job.found.log.findings == ("A clamp is missing.",)
+
+
+def test_tags_are_hung_on_the_page_and_open_the_gate(job: OneJob) -> None:
+    ends = [f"{tag.number}|{port}" for tag in job.found.package.hose_tags for port in tag.ends if "." in port]
+    job.post("tags hung", hung=ends[:-1])
+    assert any("tag" in words for words in job.missing("mapped"))
+    job.post("tags hung", hung=ends)
+    assert not any("tag" in words for words in job.missing("mapped"))
+    assert f"Tags hung: {len(ends)}" in job.shown("hoses")
+
+
+def test_a_line_on_another_port_says_what_that_would_do(job: OneJob) -> None:
+    assert (
+        job.post("connected", line="firewall_hose", start="regulator.pump_side", end="pump.outlet").status_code == 302
+    )
+    shown = job.shown("hoses")
+    assert "Not as mapped: do not run it like this" in shown
+    assert "Air would go through the attitude indicator backwards." in shown
+    assert "connected as found" in job.client.get(f"{job.address}?part=hoses").content.decode()
+    job.post("connected", line="firewall_hose", start="regulator.pump_side", end="pump.inlet")
+    assert "Not as mapped" not in job.shown("hoses")
+
+
+def test_looks_and_threads_of_a_fitting_are_kept(job: OneJob) -> None:
+    job.post("angle", fitting="pump.inlet", clock="4:30", hand_tight="3", threads="dry", condition="rounded flats")
+    record = job.found.log.fittings["pump.inlet"]
+    assert (record.clock_deg, record.threads, record.condition) == (135.0, "dry", "rounded flats")
+    # 3 o'clock to 4:30 clockwise is an eighth of a turn.
+    assert "1/8 turn past hand-tight, to 4:30" in job.shown("fittings")
+    assert any("replace the fitting" in words for words in job.missing("ready to run"))
