@@ -12,7 +12,7 @@ package's gates (``work/log.py``).
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -27,9 +27,12 @@ if TYPE_CHECKING:
     from vanewise.record.entry import Hours
     from vanewise.record.jurisdiction import Jurisdiction
     from vanewise.record.types import MaintenanceRecord
-    from vanewise.watch.due import Now
-    from vanewise.watch.types import DueItem, Limit, PutOff, WearForecast, Work
+    from vanewise.watch.due import DatesOfHours, Now
+    from vanewise.watch.followed import Airframe, Followable, Taken, TimedFigure
+    from vanewise.watch.trend import Trend
+    from vanewise.watch.types import DueItem, Limit, MeterKind, PutOff, WearForecast, Work
     from vanewise.watch.wear import Horizons, PumpHistory
+    from vanewise.watch.wear_priors import WearPriors
     from vanewise.work.types import JobLog, Override, WorkPackage
 
 
@@ -176,16 +179,37 @@ def write(
 
 
 def watch_due(
-    limits: Sequence[Limit], history: Sequence[Work], now: Now, *, put_off: Sequence[PutOff] = ()
+    limits: Sequence[Limit],
+    history: Sequence[Work],
+    now: Now,
+    *,
+    put_off: Sequence[PutOff] = (),
+    dates_of_hours: Mapping[MeterKind, DatesOfHours] | None = None,
 ) -> tuple[DueItem, ...]:
     """10a. What next, by when, why: most urgent first."""
     from vanewise.watch.due import due_items
 
-    return due_items(limits, history, now, put_off=put_off)
+    return due_items(limits, history, now, put_off=put_off, dates_of_hours=dates_of_hours)
 
 
-def watch_wear(history: PumpHistory, horizons: Horizons) -> WearForecast:
-    """10b. What is wearing, and when to look again."""
+def watch_wear(history: PumpHistory, horizons: Horizons, priors: WearPriors | None = None) -> WearForecast:
+    """10b. What is wearing, and when to look again; ``priors`` None: the starting assumptions."""
     from vanewise.watch.wear import forecast
+    from vanewise.watch.wear_priors import DEFAULT_PRIORS
 
-    return forecast(history, horizons=horizons)
+    return forecast(history, horizons=horizons, priors=priors or DEFAULT_PRIORS)
+
+
+def watch_readings(
+    taken: Sequence[Taken],
+    timed: Sequence[TimedFigure],
+    airframe: Airframe,
+    pressure_at: Callable[[float], float],
+    new_baselines: Sequence[float],
+) -> tuple[tuple[Followable, Trend], ...]:
+    """10c. Has a reading changed, how much, since when, and how sure is that."""
+    from vanewise.watch.followed import followable
+    from vanewise.watch.trend import follow
+
+    found = followable(taken, timed, airframe, pressure_at, new_baselines)
+    return tuple((one, follow(one.series)) for one in found)

@@ -36,7 +36,8 @@ def main() -> None:
     migrate()
     from vanewise.aircraft import layouts
     from vanewise.aircraft.writing import write_description
-    from vanewise.jobs import aircraft, causes, evidence, groundrun, kinds, photos, tracing, watch, work
+    from vanewise.jobs import aircraft, causes, evidence, flying, groundrun, kinds, meters, photos
+    from vanewise.jobs import tracing, watch, wear, work
 
     for name in layouts.layouts():
         craft = aircraft.keep(write_description(layouts.make(name)), author=AUTHOR)
@@ -48,7 +49,9 @@ def main() -> None:
         for rpm, value in SOUND
     ]
     evidence.add(craft, "", sound, author=AUTHOR)
-    for when, lamp in (("2024-10-05", 1250), ("2024-11-17", 1320), ("2024-12-15", 1450)):
+    lamps = [(f"2024-{month:02d}-05", 1060 + 5 * (month % 3)) for month in range(3, 10)]
+    lamps += [("2024-10-05", 1250), ("2024-11-17", 1320), ("2024-12-15", 1450)]
+    for when, lamp in lamps:
         evidence.add(craft, "", [(kinds.LAMP, {"rpm": f"{lamp} rpm", "when": when})], author=AUTHOR)
     report = evidence.open_report(
         craft,
@@ -78,7 +81,10 @@ def main() -> None:
         {"what": "gauge", "rpm": f"{rpm} rpm", "direction": "rising", "value": f"{value} inHg"} for rpm, value in SOUND
     ]
     groundrun.read_off(craft, run, readings, author=AUTHOR)
-    watch.add_meters(craft, tach="2983.9 h", hour_meter="", date="2025-02-22", author=AUTHOR)
+    meters.add_meters(craft, tach="2983.9 h", hour_meter="", date="2025-02-22", author=AUTHOR)
+    flying.say_flying(craft, "110 h", author=AUTHOR)
+    watch.take_offered(craft, ["annual inspection", "yearly walk-round of the air system", "clamps"], author=AUTHOR)
+    watch.add_done(craft, "annual inspection", date="2024-11-02", tach="2941.6 h", author=AUTHOR)
     limit = {"item": "regulator foam", "nature": "custom", "source": "common practice, no source", "hours": "100 h"}
     watch.add_limit(craft, limit, author=AUTHOR)
     watch.add_done(craft, "regulator foam", date="2024-11-02", tach="2941.6 h", author=AUTHOR)
@@ -89,7 +95,7 @@ def main() -> None:
         "new_length": "0.75 in",
         "minimum_length": "0.5 in",
     }
-    watch.add_wear(craft, "pump", look, author=AUTHOR)
+    wear.add_wear(craft, "pump", look, author=AUTHOR)
     sys.stdout.write(
         json.dumps({"craft": craft, "report": report, "job": package.id[:12], "run": run, "photo": picture.id})
     )

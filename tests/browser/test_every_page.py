@@ -45,14 +45,18 @@ PAGES = {
     "ground-run": "/a/{craft}/runs/{run}/",
     "record": "/a/{craft}/jobs/{job}/record/",
     "readings": "/a/{craft}/readings/",
+    "run-up": "/a/{craft}/readings/run-up/",
+    "table": "/a/{craft}/readings/table/",
+    "over-time": "/a/{craft}/readings/over-time/lamp_out/",
     "wear": "/a/{craft}/readings/wear/pump/",
+    "wear-ahead": "/a/{craft}/readings/wear/pump/ahead/",
     "next": "/a/{craft}/next/",
     "journal": "/a/{craft}/journal/",
     "trouble": "/a/{craft}/?rpm=fast",
     "not-there": "/nowhere/",
 }
 BIG = {"add-readings", "job", "job-counts", "job-hoses", "job-fittings", "job-suspects", "job-parts", "ground-runs"}
-BIG |= {"ground-run", "photos", "photo"}
+BIG |= {"run-up", "ground-run", "photos", "photo"}
 
 #: The same markup at both sizes; these are laid out otherwise on a desk.
 AXE_AT_DESK = {"system", "causes", "job", "ground-run", "readings"}

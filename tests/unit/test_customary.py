@@ -29,6 +29,6 @@ def test_only_what_is_fitted_is_listed() -> None:
 
 
 def test_cards_carry_their_cautions() -> None:
-    assert len({card.title for card in CARDS}) == 3
-    assert all(card.lines and card.cautions for card in CARDS)
-    assert any("propeller as live" in caution for card in CARDS for caution in card.cautions)
+    assert len({card.title for card in CARDS.values()}) == 3
+    assert all(card.lines and card.cautions for card in CARDS.values())
+    assert any("propeller as live" in caution for card in CARDS.values() for caution in card.cautions)

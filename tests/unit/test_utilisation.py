@@ -15,6 +15,8 @@ from vanewise.watch.utilisation import (
     date_at,
     dates_of_hours,
     flown_by,
+    months_of,
+    rate_a_year,
     span_words,
     utilisation,
 )
@@ -105,3 +107,17 @@ def test_spans_in_words() -> None:
     assert span_words(datetime.date(2026, 3, 2), datetime.date(2026, 6, 1)) == "about March to June 2026"
     assert span_words(datetime.date(2025, 12, 2), datetime.date(2026, 2, 1)) == "about December 2025 to February 2026"
     assert span_words(datetime.date(2026, 5, 2), datetime.date(2026, 5, 30)) == "about May 2026"
+
+
+def test_months_come_from_meter_readings_and_gaps_say_nothing() -> None:
+    """31 h over the 31 days of March is 1 h a day; a spell of a year between readings tells no month apart."""
+    day = datetime.date
+    readings = [
+        (day(2030, 2, 20), 10_000),
+        (day(2030, 3, 1), 10_000),
+        (day(2030, 4, 1), 13_100),
+        (day(2031, 4, 1), 20_000),
+    ]
+    assert months_of(readings) == (MonthFlown(year=2030, month=3, centihours=3100),)
+    assert rate_a_year(readings) == pytest.approx(100.0 / 405 * 365.25)
+    assert rate_a_year(readings[:2]) is None and months_of(readings[:1]) == ()

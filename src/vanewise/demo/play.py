@@ -260,11 +260,11 @@ class _Play:
         return verdict.overall
 
     def write(self) -> None:
-        from vanewise.jobs import records, watch, work
+        from vanewise.jobs import meters, records, watch, work
         from vanewise.prints import record_pdf, tags_pdf
 
         said, at = story()["record"], "2025-03-08T12:00:00Z"
-        watch.add_meters(self.aircraft, tach=said["tach"], hour_meter="", date=TODAY.isoformat(), author=AUTHOR, at=at)
+        meters.add_meters(self.aircraft, tach=said["tach"], hour_meter="", date=TODAY.isoformat(), author=AUTHOR, at=at)
         for item in story()["limits"]:
             watch.add_limit(self.aircraft, item, author=AUTHOR, at=at)
         for met in story()["met"]:
@@ -310,12 +310,12 @@ class _Play:
         )
 
     def watch(self) -> None:
-        from vanewise.jobs import watch
+        from vanewise.jobs import watch, wear
 
         book = self.book()
         due = watch.due(book, TODAY)
         lines = [words.bullets(f"{item.item}: {item.left}. {item.why}" for item in due)]
-        forecast = watch.forecast(book, "pump")
+        forecast = wear.forecast(book, "pump", TODAY)
         if forecast is not None:
             lines.append(words.worn("pump C", forecast))
         self.due = tuple(item.item for item in due)

@@ -18,7 +18,7 @@ import msgspec
 
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.aircraft.reading import read_description
-from vanewise.errors import wrong
+from vanewise.errors import InputError, wrong
 from vanewise.jobs import kinds
 from vanewise.record.upcast import UPCASTER
 from vanewise.store import journal
@@ -202,3 +202,11 @@ def item_of(entry: JournalEntry) -> Mapping[str, Any]:
     """The table an evidence entry holds."""
     item: Mapping[str, Any] = entry.content.get("item", {})
     return item
+
+
+def day_of(text: str, where: str) -> datetime.date:
+    """A day as people write it, year-month-day. Raises InputError naming ``where``."""
+    try:
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise InputError(wrong(where, "a date, year-month-day", f'"{text}"', "write it so").problems) from None

@@ -280,7 +280,7 @@ def wear(text: str, path: str) -> Answer:
     from vanewise.watch.reading import read_wear
 
     looks = read_wear(text, path)
-    forecast = pipeline.watch_wear(looks.history, looks.horizons)
+    forecast = pipeline.watch_wear(looks.history, looks.horizons, looks.priors)
     return Answer(data=forecast, words=words.worn(looks.pump, forecast))
 
 

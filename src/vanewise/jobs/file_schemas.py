@@ -16,13 +16,14 @@ from vanewise.diagnosis.vocabulary import CHECKS, EVENTS, SYMPTOMS
 from vanewise.groundrun.verdict import KNOWN
 from vanewise.quantities import UNITS
 from vanewise.watch.types import WearReading
-from vanewise.watch.wear_priors import Duty, EventKind
+from vanewise.watch.wear_priors import DEFAULT_PRIORS, Duty, EventKind
 
 Schema = dict[str, Any]
 
 _TEXT: Final[Schema] = {"type": "string"}
 _YES_NO: Final[Schema] = {"type": "boolean"}
 _DATE: Final[Schema] = {"type": "string", "format": "date"}
+_NUMBER: Final[Schema] = {"type": ["string", "number"]}
 _NAME: Final[Schema] = {"type": "string", "description": "a name of its own; numbered when left out"}
 _WHO: Final[Schema] = {"type": "string", "description": "whose remark or reading it is"}
 _FLIGHT: Final[Schema] = {"type": "string", "description": "remarks of one person about one flight hang together"}
@@ -227,6 +228,13 @@ def _wear() -> Schema:
         "date": _DATE,
     }
     event: Schema = {"hours": hours, "kind": {"enum": list(get_args(EventKind))}, "note": _TEXT}
+
+    def assumption(note: str) -> Schema:
+        return {
+            **_object({"number": _NUMBER, "spread": _NUMBER, "source": _TEXT}, ("number", "source")),
+            "description": note,
+        }
+
     return _file(
         "Looks at the wear port",
         "Looks at one pump's vanes, and what bears on how fast they wear.",
@@ -252,6 +260,12 @@ def _wear() -> Schema:
             },
             "looks": _list(look, ("hours", "kind")),
             "events": _list(event, ("hours", "kind")),
+            "assumptions": {
+                "type": "object",
+                "description": "own numbers in place of the starting ones, by name",
+                "properties": {name: assumption(value.note) for name, value in DEFAULT_PRIORS.values()},
+                "additionalProperties": False,
+            },
         },
         ("hours_now", "duty"),
     )

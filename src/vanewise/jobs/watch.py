@@ -1,10 +1,11 @@
-"""Watch: meters, limits, what is due, wear-port looks and their forecast."""
+"""What next, by when, why: the limits of an aircraft, what was done, what was put off, and the list they make."""
 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
-from typing import Any, Final
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 import msgspec
 
@@ -12,57 +13,15 @@ from vanewise import pipeline
 from vanewise.aircraft.description import Part
 from vanewise.errors import InputError, wrong
 from vanewise.jobs import kinds
-from vanewise.jobs.casebook import Book, item_of, now, open_book
+from vanewise.jobs.casebook import Book, day_of, item_of, now, open_book
+from vanewise.jobs.flying import dates_by_meter
+from vanewise.jobs.meters import standing
 from vanewise.quantities import centihours_text, to_centihours
 from vanewise.store import journal
 from vanewise.store.journal import JournalEntry
-from vanewise.watch.due import Now, check_limit, check_put_off
-from vanewise.watch.meters import MeterHistory, MeterReading, check_meter, newest_total
-from vanewise.watch.types import DueItem, Limit, MeterKind, PutOff, WearForecast, Work
+from vanewise.watch.due import check_limit, check_put_off
+from vanewise.watch.types import DueItem, Limit, PutOff, Work
 from vanewise.work.types import WorkPackage
-
-METERS: Final[Mapping[str, MeterKind]] = {"tach": "tach", "hour_meter": "hour meter"}
-
-
-def add_meters(aircraft: str, *, tach: str, hour_meter: str, date: str, author: str, at: str = "") -> JournalEntry:
-    """Keep what the meters showed on a day. Raises InputError for hours that run backwards or cannot be read."""
-    if not tach and not hour_meter:
-        raise wrong("tach", "at least one of the two meters", "neither", "write what a meter shows")
-    book = open_book(aircraft)
-    day = _day(date, "date")
-    for key, text in (("tach", tach), ("hour_meter", hour_meter)):
-        if text:
-            history = meter(book, key)
-            new = MeterReading(date=day, shown_centihours=to_centihours(text, key))
-            check_meter(msgspec.structs.replace(history, readings=(*history.readings, new)))
-    content = {"tach": tach, "hour_meter": hour_meter, "date": day.isoformat()}
-    return journal.append(
-        aircraft, kinds.METERS, content, author=author, at=at or now(), expected_head=journal.ANY_HEAD
-    )
-
-
-def meter(book: Book, key: str) -> MeterHistory:
-    """One meter of an aircraft, from its description and every reading kept since."""
-    readings = []
-    first = book.description.meters
-    shown = first.tach_centihours if key == "tach" else first.hour_meter_centihours
-    if shown is not None and first.read_on is not None:
-        readings.append(MeterReading(date=first.read_on, shown_centihours=shown))
-    for entry in book.of(kinds.METERS):
-        if entry.content.get(key):
-            day = datetime.date.fromisoformat(str(entry.content["date"]))
-            readings.append(MeterReading(date=day, shown_centihours=to_centihours(str(entry.content[key]), key)))
-    return MeterHistory(kind=METERS[key], readings=tuple(readings))
-
-
-def standing(book: Book, today: datetime.date) -> Now:
-    """Where the aircraft stands today by its meters."""
-    totals = {}
-    first = book.description.meters
-    for key, stated in (("tach", first.tach_centihours), ("hour_meter", first.hour_meter_centihours)):
-        newest = newest_total(meter(book, key))
-        totals[key] = newest[1] if newest else stated
-    return Now(today=today, tach_centihours=totals["tach"], hour_meter_centihours=totals["hour_meter"])
 
 
 def add_limit(aircraft: str, item: Mapping[str, str], *, author: str, once: bool = False, at: str = "") -> JournalEntry:
@@ -75,21 +34,29 @@ def add_limit(aircraft: str, item: Mapping[str, str], *, author: str, once: bool
 
 def limit_of(item: Mapping[str, str]) -> Limit:
     """A limit from its texts."""
-    hours = str(item.get("hours", ""))
-    months = str(item.get("months", ""))
-    if months and not months.isdigit():
-        raise wrong("months", "a whole number of calendar months", f'"{months}"', "write the number alone")
+    whole = {}
+    for key, what in (("months", "calendar months"), ("days", "days"), ("cycles", "cycles")):
+        text = str(item.get(key, ""))
+        if text and not text.isdigit():
+            raise wrong(key, f"a whole number of {what}", f'"{text}"', "write the number alone")
+        whole[key] = int(text) if text else None
+    hours = {key: to_centihours(str(item[key]), key) for key in ("hours", "first_hours") if item.get(key)}
     try:
         return msgspec.convert(
             {
                 "item": str(item.get("item", "")),
                 "nature": str(item.get("nature", "own")),
                 "source": str(item.get("source", "")),
-                "hours_centi": to_centihours(hours, "hours") if hours else None,
-                "calendar_months": int(months) if months else None,
+                "hours_centi": hours.get("hours"),
+                "first_hours_centi": hours.get("first_hours"),
+                "calendar_months": whole["months"],
+                "calendar_days": whole["days"],
+                "cycles": whole["cycles"],
                 "condition": str(item.get("condition", "")),
                 "counted_from": str(item.get("counted_from", "done")),
                 "meter": str(item.get("meter", "tach")),
+                "late": str(item.get("late", "from done")),
+                "overrun": _overrun(item),
                 "why": str(item.get("why", "")),
             },
             Limit,
@@ -97,6 +64,53 @@ def limit_of(item: Mapping[str, str]) -> Limit:
     except msgspec.ValidationError as error:
         expected = "a nature, a meter and a start that this program knows"
         raise wrong("limit", expected, error, "choose from the lists") from error
+
+
+def _overrun(item: Mapping[str, Any]) -> dict[str, Any] | None:
+    """By how much hours may be exceeded, where the item says so."""
+    if not item.get("overrun_hours"):
+        return None
+    return {
+        "centihours": to_centihours(str(item["overrun_hours"]), "overrun_hours"),
+        "when": str(item.get("overrun_when", "")),
+        "source": str(item.get("overrun_source") or item.get("source", "")),
+    }
+
+
+def item_of_limit(limit: Limit) -> dict[str, str]:
+    """The texts of a limit of the package, as a person would have entered it."""
+    hours = {"hours": limit.hours_centi, "first_hours": limit.first_hours_centi}
+    whole = {"months": limit.calendar_months, "days": limit.calendar_days, "cycles": limit.cycles}
+    item = {
+        **{key: getattr(limit, key) for key in ("item", "nature", "source", "counted_from", "condition", "meter")},
+        **{key: centihours_text(value) for key, value in hours.items() if value is not None},
+        **{key: str(value) for key, value in whole.items() if value is not None},
+        "late": limit.late,
+        "why": limit.why,
+    }
+    if limit.overrun is not None:
+        item["overrun_hours"] = centihours_text(limit.overrun.centihours)
+        item["overrun_when"], item["overrun_source"] = limit.overrun.when, limit.overrun.source
+    return {key: str(value) for key, value in item.items() if value}
+
+
+def offered_limits(book: Book) -> tuple[Limit, ...]:
+    """Limits to start from: what is customary for what is fitted, and what the rules of the pack set; none kept yet."""
+    from vanewise.jobs.records import rules
+    from vanewise.watch.customary import customary_limits
+
+    kept = {limit.item for limit, _ in limits(book)}
+    return tuple(limit for limit in (*customary_limits(book.description), *rules().limits) if limit.item not in kept)
+
+
+def take_offered(aircraft: str, items: Sequence[str], *, author: str, at: str = "") -> tuple[JournalEntry, ...]:
+    """Keep the offered limits of these names, as starting points to be overwritten. Raises InputError for others."""
+    offered = {limit.item: limit for limit in offered_limits(open_book(aircraft))}
+    unknown = [name for name in items if name not in offered]
+    if unknown or not items:
+        found = f'"{unknown[0]}"' if unknown else "nothing ticked"
+        raise wrong("item", "limits that are offered for this aircraft", found, "tick some of the list")
+    return tuple(add_limit(aircraft, item_of_limit(offered[name]), author=author, at=at) for name in items)
 
 
 def add_done(
@@ -113,7 +127,7 @@ def add_done(
     """Keep that an item was done, with the meters as they stood. Raises InputError."""
     content = {
         "item": item,
-        "date": _day(date, "date").isoformat(),
+        "date": day_of(date, "date").isoformat(),
         "tach": centihours_text(to_centihours(tach, "tach")) if tach else "",
         "hour_meter": centihours_text(to_centihours(hour_meter, "hour_meter")) if hour_meter else "",
         "by": by,
@@ -145,7 +159,7 @@ def put_off(
         "item": item,
         "name": name,
         "reason": reason,
-        "until_date": _day(until_date, "until_date").isoformat() if until_date else "",
+        "until_date": day_of(until_date, "until_date").isoformat() if until_date else "",
         "until_hours": until_hours,
         "decided_on": today.isoformat(),
     }
@@ -206,14 +220,56 @@ def _fitted(part: Part) -> Work | None:
 
 
 def due(book: Book, today: datetime.date) -> tuple[DueItem, ...]:
-    """What next, by when, why: most urgent first."""
+    """What next, by when, why: most urgent first, hours and days in one order through how much it flies."""
     work = history(book)
     times = {item.item: sum(1 for other in work if other.item == item.item) for item in work}
     wanted = [limit for limit, once in limits(book) if not (once and times.get(limit.item, 0) > 1)]
     decisions = tuple(_decision(entry.content) for entry in book.of(kinds.PUT_OFF))
-    items = pipeline.watch_due(wanted, work, standing(book, today), put_off=decisions)
+    looks = next_looks(book, today)
+    items = pipeline.watch_due(
+        [*wanted, *(limit for limit, _, _ in looks)],
+        [*work, *(done for _, done, _ in looks)],
+        standing(book, today),
+        put_off=decisions,
+        dates_of_hours=dates_by_meter(book, today),
+    )
     single = {limit.item for limit, once in limits(book) if once}
-    return tuple(_said_once(item) if item.item in single else item for item in items)
+    said = {limit.item: words for limit, _, words in looks}
+    return tuple(
+        msgspec.structs.replace(item, why=said[item.item])
+        if item.item in said
+        else _said_once(item)
+        if item.item in single
+        else item
+        for item in items
+    )
+
+
+def next_looks(book: Book, today: datetime.date) -> list[tuple[Limit, Work, str]]:
+    """The next look at each wear port that its forecast asks for: a limit, where it counts from, and why in words.
+
+    Only for pumps with a look kept; a pump whose looks cannot be read says so on its own page.
+    """
+    from vanewise.jobs import wear
+
+    at = standing(book, today)
+    found = []
+    for pump in book.description.parts_of("pump"):
+        if at.tach_centihours is None or not book.of(kinds.WEAR, part=pump.id):
+            continue
+        try:
+            answer = wear.forecast(book, pump.id, today)
+        except InputError:
+            continue
+        if answer is None:
+            continue
+        item = f"look at the wear port, {pump.label}"
+        limit = Limit(
+            item=item, nature="own", source="wear forecast", hours_centi=math.floor(answer.look_again_in_h * 100)
+        )
+        done = Work(item=item, kind="done", date=today, tach_centihours=at.tach_centihours)
+        found.append((limit, done, wear.why_look(answer)))
+    return found
 
 
 def _said_once(item: DueItem) -> DueItem:
@@ -241,75 +297,3 @@ def add_follow_ups(
         kept.append(add_limit(aircraft, item, author=author, once=True, at=at))
         kept.append(add_done(aircraft, item["item"], date=day, tach=tach, author=author, at=at))
     return tuple(kept)
-
-
-def add_wear(aircraft: str, part: str, item: Mapping[str, Any], *, author: str, at: str = "") -> JournalEntry:
-    """Keep a look at the wear port of a pump, or what its port means. Raises InputError naming the field."""
-    book = open_book(aircraft)
-    if part not in {pump.id for pump in book.description.parts_of("pump")}:
-        raise wrong("part", "a pump of this aircraft", f'"{part}"', "choose one of its pumps")
-    _wear_file(book, part, (*_wear_items(book, part), dict(item)))
-    return journal.append(
-        aircraft,
-        kinds.WEAR,
-        {"part": part, "item": dict(item)},
-        author=author,
-        at=at or now(),
-        expected_head=journal.ANY_HEAD,
-    )
-
-
-def _wear_items(book: Book, part: str) -> tuple[Mapping[str, Any], ...]:
-    return tuple(item_of(entry) for entry in book.of(kinds.WEAR, part=part))
-
-
-_ABOUT_PORT: Final = ("seen_means", "polarity_confirmed_by", "new_length", "minimum_length", "length_sd")
-
-
-def _wear_file(book: Book, part: str, items: tuple[Mapping[str, Any], ...]) -> Any:
-    """The looks of a pump as the wear file writes them, read by its own parser. Raises InputError."""
-    from vanewise.jobs.groundrun import toml_string
-    from vanewise.watch.reading import read_wear
-
-    looks = [item for item in items if item.get("kind")]
-    hours = max((to_centihours(str(item["hours"]), "hours") for item in looks), default=0)
-    since = pump_hours(book, part)
-    lines = [
-        f"pump = {toml_string(part)}",
-        f'hours_now = "{centihours_text(max(hours, since or 0))}"',
-        f'duty = "{book.description.duty}"',
-    ]
-    for key in _ABOUT_PORT:
-        said = [str(item[key]) for item in items if item.get(key)]
-        if said:
-            lines.append(f"{key} = {toml_string(said[-1])}")
-    for look in looks:
-        lines.append("[[looks]]")
-        lines += [f"{key} = {toml_string(look[key])}" for key in ("kind", "hours", "length") if look.get(key)]
-        if look.get("date"):
-            lines.append(f"date = {_day(str(look['date']), 'date').isoformat()}")
-    return read_wear("\n".join(lines) + "\n", "wear")
-
-
-def pump_hours(book: Book, part: str) -> int | None:
-    """Hours of a pump by the tach, in hundredths, where its fitting is known."""
-    fitted = book.description.part(part).fitted.tach_centihours
-    total = standing(book, datetime.datetime.now(datetime.UTC).date()).tach_centihours
-    return None if fitted is None or total is None or total < fitted else total - fitted
-
-
-def forecast(book: Book, part: str) -> WearForecast | None:
-    """What a pump's looks say about its wear; None while neither hours nor a look are known."""
-
-    items = _wear_items(book, part)
-    if not items and pump_hours(book, part) is None:
-        return None
-    file = _wear_file(book, part, items)
-    return pipeline.watch_wear(file.history, file.horizons)
-
-
-def _day(text: str, where: str) -> datetime.date:
-    try:
-        return datetime.date.fromisoformat(text)
-    except ValueError:
-        raise InputError(wrong(where, "a date, year-month-day", f'"{text}"', "write it so").problems) from None

@@ -1,6 +1,7 @@
 """Pages for the hangar: work package, hose map, ground-run card, record draft, tags. Readable in black and white."""
 
 from vanewise.prints.brief import pilot_brief_pdf
+from vanewise.prints.cards import card_pdf
 from vanewise.prints.ground_run import ground_run_card_pdf
 from vanewise.prints.record import record_pdf
 from vanewise.prints.tags import SHEETS, TagSheet, tags_pdf
@@ -9,6 +10,7 @@ from vanewise.prints.work_package import hose_map_pdf, work_package_pdf
 __all__ = [
     "SHEETS",
     "TagSheet",
+    "card_pdf",
     "ground_run_card_pdf",
     "hose_map_pdf",
     "pilot_brief_pdf",

@@ -8,9 +8,8 @@ from collections.abc import Iterable
 
 import msgspec
 
-from vanewise.watch.meters import text
+from vanewise.watch.due import when_words
 from vanewise.watch.types import DueItem
-from vanewise.watch.utilisation import span_words
 
 
 class CalendarEvent(msgspec.Struct, frozen=True, kw_only=True):
@@ -55,13 +54,9 @@ def _uid(aircraft: str, item: DueItem) -> str:
 
 def _lines(item: DueItem) -> list[str]:
     lines = []
-    if item.due_centihours is not None:
-        about = ""
-        if item.expected_from is not None and item.expected_to is not None:
-            about = f", {span_words(item.expected_from, item.expected_to)}"
-        lines.append(f"By {text(item.due_centihours)} ({item.meter}){about}.")
-    if item.due_date is not None:
-        lines.append(f"By {item.due_date}.")
+    when = when_words(item)
+    if when:
+        lines.append(f"{when[:1].upper()}{when[1:]}.")
     lines.append(f"Left: {item.left}.")
     lines.append(item.why + ".")
     if item.note:

@@ -6,6 +6,8 @@ list of what comes next is not empty, and say on every line what they are.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Final
 
 import msgspec
@@ -126,4 +128,13 @@ AFTER_STORAGE: Final = Card(
     ),
 )
 
-CARDS: Final = (WALK_ROUND, STANDBY_TEST, AFTER_STORAGE)
+CARDS: Final[Mapping[str, Card]] = MappingProxyType(
+    {"walk-round": WALK_ROUND, "standby-test": STANDBY_TEST, "after-storage": AFTER_STORAGE}
+)
+
+
+def cards_for(description: AircraftDescription) -> Mapping[str, Card]:
+    """The cards that make sense for what is fitted: no standby test where there is no second source."""
+    sources = [part for part in description.parts if part.kind in ("pump", "standby source", "check valve")]
+    has_standby = len(sources) > 1
+    return {name: card for name, card in CARDS.items() if name != "standby-test" or has_standby}

@@ -147,8 +147,9 @@ def due_items(
 ) -> tuple[DueItem, ...]:
     """The list 'What next, by when, why', most urgent first.
 
-    ``dates_of_hours`` turns hours left into dates, by meter (see :mod:`vanewise.watch.utilisation`); without it hours
-    and dates are compared by the share of the interval that is left.
+    ``dates_of_hours`` turns hours left into dates, by meter (see :mod:`vanewise.watch.utilisation`); with it hours and
+    dates stand in one order, by the day on which each may fall due. Without it what is limited by dates comes first,
+    then what is limited by hours alone, fewest left first.
     """
     by_item: dict[str, list[Work]] = {}
     for work in history:
@@ -157,12 +158,44 @@ def due_items(
         _item(limit, due_point(limit, by_item.get(limit.item, ())), now, put_off, dates_of_hours or {})
         for limit in limits
     ]
-    return tuple(sorted(items, key=lambda item: (_URGENCY[item.state], _when(item, now), item.item)))
+    return in_order(items, now, by_day=bool(dates_of_hours))
+
+
+def in_order(items: Iterable[DueItem], now: Now, *, by_day: bool) -> tuple[DueItem, ...]:
+    """Due items, most urgent first. ``by_day``: hours have days too, so what is ahead stands by its day alone."""
+
+    def order(item: DueItem) -> tuple[int, datetime.date, int, str]:
+        rank = _URGENCY["later" if by_day and item.state == "soon" else item.state]
+        return rank, _when(item, now), _hours_left(item, now), item.item
+
+    return tuple(sorted(items, key=order))
 
 
 def _when(item: DueItem, now: Now) -> datetime.date:
     dates = [d for d in (item.due_date, item.expected_from) if d is not None]
     return min(dates, default=datetime.date.max if item.state != "overdue" else now.today)
+
+
+def _hours_left(item: DueItem, now: Now) -> int:
+    total = now.total(item.meter)
+    return 10**9 if item.due_centihours is None or total is None else item.due_centihours - total
+
+
+def when_words(item: DueItem) -> str:
+    """By when, in words: ``by 612 h (tach), about March to June 2031; or by 2031-06-30``. Empty where no clock says."""
+    from vanewise.watch.utilisation import span_words
+
+    parts = []
+    if item.due_centihours is not None:
+        about = ""
+        if item.state not in ("overdue", "due") and item.expected_from is not None and item.expected_to is not None:
+            about = f", {span_words(item.expected_from, item.expected_to)}"
+        parts.append(f"by {text(item.due_centihours)} ({item.meter}){about}")
+    if item.due_date is not None:
+        parts.append(f"by {item.due_date.day} {item.due_date:%B %Y}")
+    if item.due_cycles is not None:
+        parts.append(f"by {item.due_cycles:,} cycles")
+    return "; or ".join(parts)
 
 
 def _item(

@@ -80,7 +80,7 @@ def _negative(history: MeterHistory) -> Iterator[Problem]:
 
 
 def _backwards(history: MeterHistory) -> Iterator[Problem]:
-    for before, after in itertools.pairwise(_totals(history)):
+    for before, after in itertools.pairwise(totals(history)):
         if after[1] < before[1]:
             yield _problem(
                 history, after[0], f"a total of at least {text(before[1])}, as on {before[0]}", f"{text(after[1])}"
@@ -94,7 +94,7 @@ def _backwards(history: MeterHistory) -> Iterator[Problem]:
             )
 
 
-def _totals(history: MeterHistory) -> Sequence[tuple[datetime.date, int]]:
+def totals(history: MeterHistory) -> Sequence[tuple[datetime.date, int]]:
     """Days and totals in order, those of replacements included."""
     points = [(r.date, total(history, r.shown_centihours, r.date)) for r in history.readings]
     points += [(r.date, total(history, r.new_centihours, r.date)) for r in history.replacements]

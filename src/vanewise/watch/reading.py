@@ -17,7 +17,7 @@ from vanewise.aircraft.tables import Table
 from vanewise.errors import InputError, Problem, wrong
 from vanewise.watch.types import WearReading
 from vanewise.watch.wear import Horizons, PumpHistory, wear_fraction
-from vanewise.watch.wear_priors import Duty, EventKind
+from vanewise.watch.wear_priors import DEFAULT_PRIORS, Duty, Edit, EventKind, WearPriors, edited
 from vanewise.watch.wear_rates import Conditions, RateEvent
 
 _MOST_LOOKS: Final = 500
@@ -30,6 +30,8 @@ class WearFile(msgspec.Struct, frozen=True, kw_only=True):
     pump: str
     history: PumpHistory
     horizons: Horizons
+    priors: WearPriors = DEFAULT_PRIORS
+    """With the file's own numbers in place of the starting ones."""
 
 
 def read_wear(text: str, path: str) -> WearFile:
@@ -66,10 +68,32 @@ def read_wear(text: str, path: str) -> WearFile:
         next_flight_h=_hours(top, "next_flight") or Horizons().next_flight_h,
         next_annual_h=_hours(top, "hours_to_next_annual"),
     )
+    priors = _assumptions(top)
     top.refuse_unknown_keys()
     if problems:
         raise InputError(problems)
-    return WearFile(pump=pump, history=history, horizons=horizons)
+    return WearFile(pump=pump, history=history, horizons=horizons, priors=priors)
+
+
+def _assumptions(top: Table) -> WearPriors:
+    """The tables under ``[assumptions]``: each a number with its source, in place of a starting one."""
+    table = top.table("assumptions")
+    edits = {}
+    for name in table.data:
+        one = table.table(name)
+        dimension = {name: value.dimension for name, value in DEFAULT_PRIORS.values()}.get(name, "ratio")
+        number, spread = one.quantity("number", dimension), one.quantity("spread", "ratio")
+        if number is None:
+            one.problem("number", "the number, hours with their unit", "nothing", "write it, or take the table out")
+        edits[name] = Edit(number=number or 0.0, spread=spread, source=one.text("source", required=True))
+        one.refuse_unknown_keys()
+    if top.problems:
+        return DEFAULT_PRIORS
+    try:
+        return edited(edits)
+    except InputError as error:
+        top.problems.extend(error.problems)
+        return DEFAULT_PRIORS
 
 
 def _hours(table: Table, key: str) -> float | None:

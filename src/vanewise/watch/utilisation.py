@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import calendar
 import datetime
+import itertools
 import math
 from collections.abc import Callable, Sequence
 
@@ -27,6 +28,8 @@ PRIOR_CV = 0.6
 PRIOR_CV_MONTHS = 6.0
 PRIOR_MONTHS = 3.0
 """Months of record that the owner's yearly figure counts for."""
+LONGEST_GAP_DAYS = 62
+"""Between two readings further apart than this nothing is said of single months."""
 
 
 class MonthFlown(msgspec.Struct, frozen=True, kw_only=True):
@@ -71,6 +74,45 @@ def utilisation(months: Sequence[MonthFlown], hours_a_year: float | None = None)
         spread += float((((hours - expected[place]) / np.maximum(expected[place], 1e-9)) ** 2).sum())
     cv = math.sqrt(spread / (PRIOR_CV_MONTHS + seen))
     return Utilisation(month_hours=tuple(float(h) for h in expected), month_cv=cv, months_seen=len(months))
+
+
+def months_of(totals: Sequence[tuple[datetime.date, int]]) -> tuple[MonthFlown, ...]:
+    """Hours of whole calendar months from dated totals in hundredths of an hour, spread evenly between two readings.
+
+    A month inside a gap of more than ``LONGEST_GAP_DAYS`` between readings is left out: spread over a season it would
+    say that there is none.
+    """
+    points = sorted(totals)
+    if len(points) < 2:
+        return ()
+    found = []
+    month = points[0][0].replace(day=1)
+    while month <= points[-1][0]:
+        after = months_later(month, 1, "same day")
+        ends = _total_at(points, month), _total_at(points, after)
+        if ends[0] is not None and ends[1] is not None:
+            hours = max(0, round(ends[1] - ends[0]))
+            found.append(MonthFlown(year=month.year, month=month.month, centihours=hours))
+        month = after
+    return tuple(found)
+
+
+def _total_at(points: Sequence[tuple[datetime.date, int]], day: datetime.date) -> float | None:
+    """The total at the start of a day, between two readings that stand close enough; None elsewhere."""
+    for (before, low), (after, high) in itertools.pairwise(points):
+        if before <= day <= after and before < after:
+            if (after - before).days > LONGEST_GAP_DAYS:
+                return None
+            return low + (high - low) * (day - before).days / (after - before).days
+    return None
+
+
+def rate_a_year(totals: Sequence[tuple[datetime.date, int]]) -> float | None:
+    """Hours a year over the whole span of dated totals; None where that is under two months or nothing was flown."""
+    points = sorted(totals)
+    days = (points[-1][0] - points[0][0]).days if points else 0
+    flown = (points[-1][1] - points[0][1]) / 100.0 if points else 0.0
+    return flown / days * 365.25 if days >= 60 and flown > 0 else None
 
 
 def _check(months: Sequence[MonthFlown], hours_a_year: float | None) -> None:
@@ -130,8 +172,11 @@ def chance_by_month(
     ``hours`` (R,): hours from now, with probability ``masses`` (R,) where they are uncertain themselves (hours left to
     the wear limit). Hours of 0 or less are reached already.
     """
-    mean, variance = flown_by(use, today, months)
     masses = np.full(len(hours), 1.0 / len(hours)) if masses is None else masses
+    return _reached(*flown_by(use, today, months), hours, masses)
+
+
+def _reached(mean: Floats, variance: Floats, hours: Floats, masses: Floats) -> Floats:
     shape = mean**2 / np.maximum(variance, 1e-12)
     scale = variance / np.maximum(mean, 1e-12)
     wanted = np.maximum(hours, 1e-9)[None, :] / np.maximum(scale, 1e-12)[:, None]
@@ -162,11 +207,12 @@ def dates_of_hours(
     Beyond the months looked at the answer is the last of them.
     """
     horizon = months_later(today, MONTHS_AHEAD, "end of month")
+    flown = flown_by(use, today)
 
     def dates(centihours: int) -> tuple[datetime.date, datetime.date, datetime.date]:
         if centihours <= 0:
             return today, today, today
-        chances = chance_by_month(use, today, np.array([centihours / 100.0]))
+        chances = _reached(*flown, np.array([centihours / 100.0]), np.ones(1))
         found = [date_at(chances, p, today) or horizon for p in (0.1, 0.5, 0.9)]
         return found[0], found[1], found[2]
 

@@ -11,11 +11,12 @@ limit). ``spread`` is one standard deviation, of the logarithm where ``spread_ki
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Literal
 
 import msgspec
 
-from vanewise.errors import wrong
+from vanewise.errors import InputError, Problem, wrong
 from vanewise.provenance import ASSUMED, COMMON_PRACTICE, JUDGEMENT, Source, Standing, Value
 
 Duty = Literal["suction", "pressure"]
@@ -152,6 +153,57 @@ class WearPriors(msgspec.Struct, frozen=True, kw_only=True):
 
 
 DEFAULT_PRIORS = WearPriors()
+
+
+class Edit(msgspec.Struct, frozen=True, kw_only=True):
+    """A number that a person puts in place of a starting one; ``spread`` None keeps that of the starting one."""
+
+    number: float
+    source: str
+    spread: float | None = None
+
+
+def edited(edits: Mapping[str, Edit], base: WearPriors = DEFAULT_PRIORS) -> WearPriors:
+    """Priors with a person's own numbers in their place.
+
+    Raises :class:`InputError` for a name that is none of them, a number without its source, or one that cannot be used.
+    """
+    known = dict(base.values())
+    problems = []
+    changed = {}
+    for name, edit in edits.items():
+        if name not in known:
+            problems.append(
+                Problem(
+                    where=f"wear assumption {name}",
+                    expected=f"one of {', '.join(known)}",
+                    found=f'"{name}"',
+                    next_step="choose one of the list",
+                )
+            )
+        elif not edit.source.strip():
+            problems.append(
+                Problem(
+                    where=f"wear assumption {name}",
+                    expected="where the number comes from",
+                    found="nothing",
+                    next_step="name the record, the document or the person",
+                )
+            )
+        else:
+            changed[name] = msgspec.structs.replace(
+                known[name],
+                number=edit.number,
+                spread=known[name].spread if edit.spread is None else edit.spread,
+                standing="as entered",
+                source=Source(edit.source.strip()),
+            )
+    if problems:
+        raise InputError(problems)
+    out = msgspec.structs.replace(base, **changed)
+    check_priors(out)
+    return out
+
 
 _POSITIVE = (
     "median_life",

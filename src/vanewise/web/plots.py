@@ -92,9 +92,9 @@ def svg(plot: Plot) -> str:
     out = [head, *_grid(plot, frame)]
     if plot.band:
         out += _band(plot.band, frame)
-    for curve in plot.curves:
+    for number, curve in enumerate(plot.curves):
         out.append(f'<path class="{"limit" if curve.dashed else "middle"}" d="{frame.path(curve.x, curve.y)}"/>')
-        out.append(_words_at_end(frame, curve.x[-1], curve.y[-1], curve.label))
+        out.append(_words_at_end(frame, curve.x[-1], curve.y[-1], curve.label, below=number > 0))
     for level, words in plot.limits:
         if plot.y.low <= level <= plot.y.high:
             y = frame.y(level)
@@ -184,8 +184,10 @@ def _band(band: Band, frame: _Frame) -> list[str]:
     return out
 
 
-def _words_at_end(frame: _Frame, x: float, y: float, words: str) -> str:
-    return f'<text x="{frame.x(x) - 4:.1f}" y="{frame.y(y) - 7:.1f}" text-anchor="end">{escape(words)}</text>'
+def _words_at_end(frame: _Frame, x: float, y: float, words: str, *, below: bool = False) -> str:
+    """Words over the end of a curve; under it for a second one, which may run close by."""
+    at = frame.y(y) + (20 if below else -7)
+    return f'<text x="{frame.x(x) - 4:.1f}" y="{at:.1f}" text-anchor="end">{escape(words)}</text>'
 
 
 def shown_plot(plot: Plot, key: str) -> dict[str, Any]:

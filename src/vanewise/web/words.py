@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import datetime
+from typing import Any
 
 from django import template
 
 from vanewise import quantities
 from vanewise.watch import words as core_words
+from vanewise.watch.due import when_words
 
 register = template.Library()
 
@@ -96,3 +98,21 @@ def clock(degrees: float) -> str:
 def first_word(text: object) -> str:
     """The first word of a text: the number of ``4.9 inHg``."""
     return str(text or "").split(" ")[0]
+
+
+@register.filter
+def figure(value: float | None, followed: Any) -> str:
+    """A value of a followed figure with its unit."""
+    return "–" if value is None else f"{value:,.{followed.digits}f} {followed.unit}"
+
+
+@register.filter
+def after_colon(text: str) -> str:
+    """What a sentence says after naming its subject."""
+    return text.partition(": ")[2] or text
+
+
+@register.filter
+def by_when(item: Any) -> str:
+    """By when a due item is due, in words."""
+    return when_words(item)

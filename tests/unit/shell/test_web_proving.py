@@ -15,7 +15,7 @@ from vanewise.aircraft import layouts
 from vanewise.aircraft.writing import write_description
 from vanewise.errors import InputError
 from vanewise.jobs import aircraft as aircraft_job
-from vanewise.jobs import groundrun, records, watch
+from vanewise.jobs import groundrun, meters, records, watch
 from vanewise.jobs import work as work_job
 from vanewise.jobs.casebook import open_book
 from vanewise.jobs.stored import answer_of
@@ -188,9 +188,9 @@ def test_a_limit_by_hours_and_calendar_is_due_whichever_comes_first(client: Clie
 
 
 def test_a_meter_that_runs_backwards_is_refused(craft: str) -> None:
-    watch.add_meters(craft, tach="3040.0 h", hour_meter="", date="2026-02-20", author="Ada")
+    meters.add_meters(craft, tach="3040.0 h", hour_meter="", date="2026-02-20", author="Ada")
     with pytest.raises(InputError):
-        watch.add_meters(craft, tach="3030.0 h", hour_meter="", date="2026-02-21", author="Ada")
+        meters.add_meters(craft, tach="3030.0 h", hour_meter="", date="2026-02-21", author="Ada")
 
 
 def test_a_regulation_is_not_put_off(client: Client, craft: str) -> None:
@@ -223,7 +223,7 @@ def test_lamp_speeds_of_several_dates_become_a_line_in_time(client: Client, craf
         told = {"author": "Ada", "direction": "rising", "when": date, "lamp_rpm": rpm}
         assert client.post(f"/a/{craft}/readings/add/", told).status_code == 302
     shown = client.get(f"/a/{craft}/readings/")
-    assert "Engine speed at which the lamp went out" in text(shown)
+    assert "Engine speed at lamp out" in text(shown)
     assert shown.content.decode().count('class="point ring"') == 3
 
 

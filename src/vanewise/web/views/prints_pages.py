@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from vanewise.errors import wrong
 from vanewise.jobs import groundrun, records
 from vanewise.jobs.casebook import Book, open_book
-from vanewise.jobs.watch import standing
+from vanewise.jobs.meters import standing
 from vanewise.jobs.work import Job, job
 from vanewise.record.entry import Hours
 from vanewise.web.schematic import LineMark, PartMark, draw

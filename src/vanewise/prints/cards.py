@@ -1,0 +1,22 @@
+"""Cards of looks and tests on one page each, with boxes to tick and lines for the figures."""
+
+from __future__ import annotations
+
+import datetime
+
+from vanewise.prints.press import paper, typeset
+from vanewise.watch.customary import SOURCE, Card
+
+
+def card_pdf(card: Card, *, aircraft: str, dated: datetime.date, page: str = "a4") -> bytes:
+    """One card as a page."""
+    data = {
+        "paper": paper(page),
+        "title": card.title,
+        "aircraft": aircraft,
+        "cautions": card.cautions,
+        "lines": [{"text": line, "figures": line.rstrip().endswith("?") or ":" in line} for line in card.lines],
+        "source": f"{SOURCE[:1].upper()}{SOURCE[1:]}.",
+        "foot": f"Printed {dated}. Write the figures into the readings over time.",
+    }
+    return typeset("card", data, dated)
