@@ -36,8 +36,20 @@ def main() -> None:
     migrate()
     from vanewise.aircraft import layouts
     from vanewise.aircraft.writing import write_description
-    from vanewise.jobs import aircraft, causes, evidence, flying, groundrun, kinds, meters, photos
-    from vanewise.jobs import tracing, watch, wear, work
+    from vanewise.jobs import (
+        aircraft,
+        causes,
+        evidence,
+        flying,
+        groundrun,
+        kinds,
+        meters,
+        photos,
+        tracing,
+        watch,
+        wear,
+        work,
+    )
 
     for name in layouts.layouts():
         craft = aircraft.keep(write_description(layouts.make(name)), author=AUTHOR)

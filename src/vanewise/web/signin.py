@@ -5,6 +5,7 @@ What a person had typed when a session ended goes along on the sign-in page and 
 
 from __future__ import annotations
 
+import re
 import time
 from collections.abc import Callable
 from typing import Final
@@ -23,6 +24,8 @@ from vanewise.web.sessions import Sessions, Throttle
 
 COOKIE: Final = "signed_in"
 OPEN_TO_ALL: Final = ("/sign-in/", "/about/")
+#: A calendar client cannot sign in: the token in its address is the secret, and its page compares it.
+CALENDAR_FEED: Final = re.compile(r"/a/[\w-]+/calendar/[0-9a-f]{40}\.ics")
 KEPT: Final = "kept-"
 
 sessions = Sessions()
@@ -36,7 +39,8 @@ class SignInGate:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        if not settings.VANEWISE_SIGN_IN or request.path in OPEN_TO_ALL or is_signed_in(request):
+        is_open = request.path in OPEN_TO_ALL or CALENDAR_FEED.fullmatch(request.path) is not None
+        if not settings.VANEWISE_SIGN_IN or is_open or is_signed_in(request):
             return self.get_response(request)
         return sign_in_page(request, back=request.get_full_path(), status=401, kept=_typed(request))
 

@@ -8,7 +8,7 @@ import re
 from typing import Any
 
 import pytest
-from django.test import Client
+from django.test import Client, override_settings
 from icalendar import Calendar
 
 from vanewise.aircraft import layouts
@@ -202,6 +202,10 @@ def test_the_feed_is_behind_an_address_that_only_its_page_tells(client: Client, 
     assert found is not None
     assert client.get(found[0]).status_code == 200
     assert client.get(f"/a/{craft}/calendar/{'0' * 40}.ics").status_code == 404
+    with override_settings(VANEWISE_SIGN_IN=True):
+        assert client.get(found[0]).status_code == 200, "a calendar client cannot sign in"
+        assert client.get(f"/a/{craft}/calendar/{'0' * 40}.ics").status_code == 404
+        assert client.get(f"/a/{craft}/next/calendar.ics").status_code == 401
 
 
 def test_customary_limits_and_the_rules_are_offered_and_taken(client: Client, craft: str) -> None:
