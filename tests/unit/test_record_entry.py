@@ -10,6 +10,7 @@ from typing import Any
 import msgspec
 import pytest
 
+from tests.contracts.looks_answered import all_answers, all_photos
 from vanewise.aircraft.layouts import make
 from vanewise.contamination import Closure, SheddingEvent, trace
 from vanewise.errors import InputError, Locked
@@ -63,6 +64,8 @@ def whole_log(package: WorkPackage) -> JobLog:
             signed=True,
             reference="W-204",
             test_figures="page 2",
+            report="nothing found inside",
+            report_read_by="A. Person",
         )
         for gate in package.gates
         for need in gate.needs
@@ -83,6 +86,8 @@ def whole_log(package: WorkPackage) -> JobLog:
         documents=documents,
         left_out={task.id: "the run was within its band" for task in package.tasks if task.only_if},
         tags_hung=tuple((tag.number, end) for tag in package.hose_tags for end in tag.ends if "." in end),
+        looks=all_answers(package),
+        photos=all_photos(package),
     )
 
 

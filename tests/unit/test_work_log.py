@@ -7,12 +7,14 @@ import datetime
 import msgspec
 import pytest
 
+from tests.contracts.looks_answered import answers, photo_of
 from vanewise.aircraft.layouts import make
 from vanewise.contamination import Closure, SheddingEvent, trace
 from vanewise.errors import InputError, Locked
 from vanewise.work import log as job
 from vanewise.work.compare import compare
 from vanewise.work.gates import document_problems, gate_state, gate_states, holding
+from vanewise.work.looks import unanswered
 from vanewise.work.plan import plan
 from vanewise.work.types import FittingRecord, JobLog, Override, PartDocument
 
@@ -38,6 +40,16 @@ def mapped():
     log = job.hang_tags(PACKAGE, log, hung)
     for record in PACKAGE.fittings:
         log = job.record_fitting(PACKAGE, log, msgspec.structs.replace(record, clock_deg=120.0))
+    return job.answer_look(PACKAGE, log, "seen:tags", {"by": "B. Person"})
+
+
+def answered(log, *looks):
+    """The log with these looks, or all, answered and photographed."""
+    for look in PACKAGE.looks:
+        if not looks or look.id in looks:
+            log = job.answer_look(PACKAGE, log, look.id, answers(look))
+            for ask in look.asks:
+                log = job.photograph(PACKAGE, log, photo_of(ask)) if ask.kind == "photo" else log
     return log
 
 
@@ -71,7 +83,7 @@ def closing_of(suspect):
 def ready_for_the_pump():
     log = ticked(mapped(), *OPENING, "pump-off", "pump-look", "trace-look", "hoses", "tubes", "tap-lines", "manifolds")
     log = ticked(log, "regulator-clean", "filters", "pump-documents", "pad", "elbows")
-    return job.receive(PACKAGE, log, GOOD_PAPER)
+    return answered(job.receive(PACKAGE, log, GOOD_PAPER), "eligible", "match", "seen:pump-documents")
 
 
 def test_no_pump_goes_on_while_one_suspect_is_open():
@@ -131,7 +143,7 @@ def test_nothing_turns_before_connections_turns_torque_and_counts_are_in():
         log = job.turned(PACKAGE, log, record.id, 0.75)
     log = job.torque(PACKAGE, log, "pad nuts", "90 in-lb, wrench W7")
     numbers = {"pad nuts": 4, "plain washers": 4, "lock washers": 4, "vanes": 6, "caps": 9, "rags": 5, "tools": 31}
-    log = job.count(PACKAGE, log, numbers, numbers)
+    log = answered(job.count(PACKAGE, log, numbers, numbers))
     assert gate_state(PACKAGE, log, gate).is_open
     crossed = job.connect(PACKAGE, log, "attitude_outlet_hose", ("attitude.outlet", "manifold.heading"))
     assert "manifold.heading" in gate_state(PACKAGE, crossed, gate).missing[0]
@@ -208,3 +220,73 @@ def test_package_and_log_survive_their_json_form():
     log = job.receive(PACKAGE, mapped(), GOOD_PAPER)
     for value in (PACKAGE, log):
         assert msgspec.json.decode(msgspec.json.encode(value), type=type(value)) == value
+
+
+LOOKS = {look.id: look for look in PACKAGE.looks}
+
+
+@pytest.mark.parametrize(
+    ("look", "told", "words"),
+    [
+        ("match", {"rotation": "clockwise", "rotation other": "counter-clockwise"}, "needed by this pad"),
+        ("match", {"coupling": "no"}, "answered no"),
+        ("pieces", {"complete": "no"}, "where it was searched"),
+        ("pieces", {"complete": ""}, "where it was searched"),
+        ("eligible", {"directives on": "last week"}, "no date"),
+        ("eligible", {"basis": " "}, "not written"),
+        ("mount", {"drain": "no"}, "answered no"),
+        ("mount", {"gasket": ""}, "not written"),
+    ],
+)
+def test_an_answer_that_is_not_right_holds_its_gate(look, told, words):
+    log = answered(job.start(PACKAGE), look)
+    assert unanswered(PACKAGE, log, look) == ()
+    log = job.answer_look(PACKAGE, log, look, told)
+    assert words in " ".join(unanswered(PACKAGE, log, look))
+    gate = next(gate for gate in PACKAGE.gates if f"look:{look}" in gate.needs)
+    assert any(LOOKS[look].title in missing for missing in gate_state(PACKAGE, log, gate).missing)
+
+
+def test_a_missing_piece_may_be_searched_for_and_written_down():
+    told = {
+        "complete": "no",
+        "complete why": "one corner; case, pad and hoses searched with lamp and magnet, A. Person",
+    }
+    log = job.answer_look(PACKAGE, answered(job.start(PACKAGE), "pieces"), "pieces", told)
+    assert unanswered(PACKAGE, log, "pieces") == ()
+
+
+def test_a_picture_that_is_asked_for_has_to_be_there():
+    log = job.answer_look(PACKAGE, job.start(PACKAGE), "old filter", {"finding": "grey dust"})
+    assert "no photograph: old filter cut open" in unanswered(PACKAGE, log, "old filter")
+
+
+def test_a_hold_point_asks_for_the_name_of_who_saw_it():
+    held = [task.id for task in PACKAGE.tasks if task.hold_point]
+    assert {f"seen:{task}" for task in held} <= LOOKS.keys()
+    asked = {need for gate in PACKAGE.gates for need in gate.needs}
+    assert {f"look:seen:{task}" for task in held} <= asked, "every hold point holds something"
+
+
+def test_a_look_of_a_task_left_out_is_not_asked_for():
+    look = next(look for look in PACKAGE.looks if PACKAGE.task(look.task).only_if)
+    log = job.start(PACKAGE)
+    assert unanswered(PACKAGE, log, look.id)
+    assert unanswered(PACKAGE, job.leave_out(PACKAGE, log, look.task, "not needed"), look.id) == ()
+
+
+def test_an_instrument_comes_back_only_with_its_report_read():
+    note = PACKAGE.shop_notes[0]
+    paper = msgspec.structs.replace(GOOD_PAPER, part=note.part)
+    gate = next(gate for gate in PACKAGE.gates if f"documents:{note.part}" in gate.needs)
+    log = job.receive(PACKAGE, job.start(PACKAGE), paper)
+    assert "report" in " ".join(gate_state(PACKAGE, log, gate).missing)
+    read = msgspec.structs.replace(paper, report="bearings dry, no dust inside", report_read_by="A. Person")
+    missing = gate_state(PACKAGE, job.receive(PACKAGE, log, read), gate).missing
+    assert not any("report," in words for words in missing)
+
+
+def test_a_question_nobody_asked_is_refused():
+    for look, told in (("no such look", {}), ("mount", {"colour": "red"})):
+        with pytest.raises(InputError):
+            job.answer_look(PACKAGE, job.start(PACKAGE), look, told)

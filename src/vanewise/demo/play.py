@@ -29,6 +29,7 @@ CASE: Final = "case"
 WHOLE: Final = "the-demo-was-played-through"
 AUTHOR: Final = "mechanic of the demo"
 TODAY: Final = datetime.date(2025, 3, 8)
+WORKED_AT: Final = "2025-03-07T15:00:00Z"
 Say = Callable[[str], Any]
 
 
@@ -214,6 +215,10 @@ class _Play:
                 continue
             if particulars.get("task") in work.job(self.book(), self.job).log.done:
                 continue
+            count += 1
+            if what == "photograph":
+                self.photograph(particulars)
+                continue
             work.do(
                 self.aircraft,
                 self.job,
@@ -221,12 +226,26 @@ class _Play:
                 particulars,
                 author=AUTHOR,
                 expected_head=self.book().head,
-                at="2025-03-07T15:00:00Z",
+                at=WORKED_AT,
             )
-            count += 1
         job = work.job(self.book(), self.job)
         gates = [f"{gate.gate.title}: {'passed' if gate.is_open else 'holds'}" for gate in job.gates]
         self.stage(7, f"Do: {count} ticks, counts and closures kept", words.bullets(gates))
+
+    def photograph(self, said: Mapping[str, Any]) -> None:
+        from vanewise.demo.pictures import drawn
+        from vanewise.jobs import photos
+
+        about = str(said["about"])
+        photos.take(
+            self.aircraft,
+            self.job,
+            drawn(about),
+            about=about,
+            moment=str(said["moment"]),
+            author=AUTHOR,
+            at=WORKED_AT,
+        )
 
     def prove(self, readings: str) -> str:
         from vanewise.groundrun.reading import read_ground_run

@@ -11,7 +11,7 @@ from vanewise.aircraft.description import AircraftDescription, Gauge
 from vanewise.jobs.casebook import parsed
 from vanewise.network.miswire import SAME_INHG, Compared, Wired, compare, wired
 from vanewise.network.observe import UNKNOWN, gauge_ports
-from vanewise.network.sweep import SweepPoint, sweep
+from vanewise.network.sweep import SweepPoint
 from vanewise.work.hose_map import port_words
 from vanewise.work.types import JobLog, WorkPackage
 
@@ -45,12 +45,11 @@ def _effect(toml: str, differing: tuple[str, ...], connections: tuple[tuple[str,
     altitude = description.field.elevation.number
     rpms = (engine.run_up_rpm.number, engine.cruise_rpm.number)
     points = compare(description, found.description, rpms, altitude)
-    cruise = sweep(found.description, rpms[1:], altitude).points[0]
     return Miswired(
         lines=(*differing, *found.assumed),
         wired=found,
         words=tuple(words(description, found, points)),
-        point=cruise if points[-1].solved else None,
+        point=points[-1].now if points[-1].solved else None,
     )
 
 

@@ -130,7 +130,12 @@ def _torque(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLo
 
 
 def _received(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
-    document = PartDocument(
+    return logbook.receive(package, log, document_of(said))
+
+
+def document_of(said: Mapping[str, Any]) -> PartDocument:
+    """What a part's document says, as entered."""
+    return PartDocument(
         part=str(said["part"]),
         serial_on_part=str(said.get("serial_on_part", "")),
         serial_on_document=str(said.get("serial_on_document", "")),
@@ -142,7 +147,6 @@ def _received(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> Job
         report=str(said.get("report", "")),
         report_read_by=str(said.get("report_read_by", "")),
     )
-    return logbook.receive(package, log, document)
 
 
 def _found(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
@@ -193,6 +197,11 @@ def _share(said: Mapping[str, Any], key: str) -> float:
         raise wrong("mark", "a point on the picture", f'"{said.get(key, "")}"', "touch the picture itself") from None
 
 
+def _looked(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
+    answers = {str(key): str(value).strip() for key, value in dict(said.get("answers", {})).items()}
+    return logbook.answer_look(package, log, str(said["look"]), answers)
+
+
 def _day(text: Any) -> datetime.date | None:
     if not text:
         return None
@@ -221,5 +230,6 @@ STEPS: Final[Mapping[str, Step]] = MappingProxyType(
         "passed": _passed,
         "photographed": _photographed,
         "marked": _marked,
+        "looked": _looked,
     }
 )

@@ -12,14 +12,15 @@ from dataclasses import dataclass
 from typing import Any
 
 from vanewise.errors import VanewiseError, wrong
-from vanewise.jobs import kinds
+from vanewise.jobs import evidence, kinds
 from vanewise.jobs.casebook import Book, now, open_book
-from vanewise.jobs.steps import STEPS
+from vanewise.jobs.steps import STEPS, document_of
 from vanewise.jobs.stored import answer_of
 from vanewise.store import journal
 from vanewise.store.journal import JournalEntry
 from vanewise.work import log as logbook
 from vanewise.work.gates import GateState, gate_states
+from vanewise.work.reports import evidence_from_report
 from vanewise.work.types import JobLog, WorkPackage
 
 
@@ -92,7 +93,7 @@ def do(
     content = {"package": found.package.id, "what": what, **particulars}
     STEPS[what](found.package, found.log, content)
     subject = _subject(content)
-    return journal.append(
+    kept = journal.append(
         aircraft,
         kinds.STEP,
         content,
@@ -103,6 +104,20 @@ def do(
             (entry.kind == kinds.STEP and _subject(entry.content) == subject) or entry.kind == journal.CORRECTION
         ),
     )
+    if what == "received":
+        _hear_the_shop(found, content, author, at)
+    return kept
+
+
+def _hear_the_shop(found: Job, said: Mapping[str, Any], author: str, at: str) -> None:
+    """What an instrument shop found goes into the evidence of the report the job came from: it may name the source."""
+    report_id = str(found.entry.content.get("report", ""))
+    remark = evidence_from_report(document_of(said))
+    if remark is None or not report_id or not said.get("report_read_by"):
+        return
+    item = {"symptom": remark.symptom, "present": remark.present, "about": remark.about, "note": remark.note}
+    item |= {"who": remark.who} | ({"when": remark.when.isoformat()} if remark.when else {})
+    evidence.add(found.entry.aircraft, report_id, [(kinds.REMARK, item)], author=author, at=at)
 
 
 def _subject(content: Mapping[str, Any]) -> tuple[str, ...]:
@@ -114,7 +129,7 @@ def _subject(content: Mapping[str, Any]) -> tuple[str, ...]:
     return (str(content.get("package")), family, about)
 
 
-ABOUT = ("task", "count", "suspect", "line", "fitting", "part", "photo", "gate")
+ABOUT = ("task", "count", "suspect", "line", "fitting", "part", "photo", "gate", "look")
 """Names under which a step says what it is about."""
 
 

@@ -50,6 +50,8 @@ class Compared(msgspec.Struct, frozen=True, kw_only=True):
     unfiltered: tuple[str, ...]
     """Gyros whose air comes through a filter when joined right, and now does not."""
     solved: bool
+    now: SweepPoint
+    """The system as found, every part and line of it."""
 
 
 def swapped(description: AircraftDescription, one: tuple[str, str], other: tuple[str, str]) -> AircraftDescription:
@@ -192,6 +194,7 @@ def _compared(mapped: AircraftDescription, found: AircraftDescription, right: Sw
         if solved
         else (),
         solved=solved,
+        now=now,
     )
 
 

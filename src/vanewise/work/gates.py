@@ -1,7 +1,8 @@
 """Gates: what is missing before a task may be done, and who passed one by name and with a reason.
 
 A need is ``kind:what``: ``suspect:regulator``, ``task:filters``, ``documents:pump``, ``count:nuts``,
-``connection:firewall_hose``, ``angle:pump.inlet``, ``turns:pump.inlet``, ``torque:pad nuts``, ``tags:all``.
+``connection:firewall_hose``, ``angle:pump.inlet``, ``turns:pump.inlet``, ``torque:pad nuts``, ``tags:all``,
+``look:mount``.
 """
 
 from __future__ import annotations
@@ -17,6 +18,8 @@ from vanewise.errors import Locked, Problem
 from vanewise.work.counts import count_problems
 from vanewise.work.fittings import condition_problem, turn_problem
 from vanewise.work.hose_map import tag_problems
+from vanewise.work.looks import unanswered
+from vanewise.work.reports import report_problem
 from vanewise.work.types import FittingRecord, Gate, JobLog, Override, PartDocument, WorkPackage
 
 CERTIFICATED: Final = "the certificated person responsible for the work, by name and with a reason that is written down"
@@ -75,6 +78,9 @@ def _documents(package: WorkPackage, log: JobLog, what: str) -> str:
     if document is None:
         return f"no document entered for the {_name(what)}"
     problems = document_problems(document)
+    if any(note.part == what for note in package.shop_notes):
+        unread = report_problem(document)
+        problems = (*problems, *(() if unread is None else (unread,)))
     return f"document of the {_name(what)}: {problems[0].where}, {problems[0].found}" if problems else ""
 
 
@@ -125,6 +131,17 @@ def _tags(package: WorkPackage, log: JobLog, what: str) -> str:
     return f"{problems[0].where}: {problems[0].found}{more}" if problems else ""
 
 
+def _look(package: WorkPackage, log: JobLog, what: str) -> str:
+    lacking = unanswered(package, log, what)
+    if not lacking:
+        return ""
+    look = next(look for look in package.looks if look.id == what)
+    more = f", and {len(lacking) - 1} more" if len(lacking) > 1 else ""
+    if what.startswith("seen:"):
+        return f"stop and look, {package.task(look.task).title}: nobody's name yet"
+    return f"{look.title}: {lacking[0]}{more}"
+
+
 _NEEDS: Final[Mapping[str, Callable[[WorkPackage, JobLog, str], str]]] = MappingProxyType(
     {
         "task": _task,
@@ -136,6 +153,7 @@ _NEEDS: Final[Mapping[str, Callable[[WorkPackage, JobLog, str], str]]] = Mapping
         "turns": _turns,
         "torque": _torque,
         "tags": _tags,
+        "look": _look,
     }
 )
 

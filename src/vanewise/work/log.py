@@ -212,3 +212,20 @@ def mark_photo(package: WorkPackage, log: JobLog, mark: Mark) -> JobLog:
     if not any(photo.id == mark.photo for photo in log.photos):
         raise wrong("mark", "a picture of this job", mark.photo, "choose one of its pictures")
     return msgspec.structs.replace(log, marks=with_mark(log.marks, mark))
+
+
+def answer_look(package: WorkPackage, log: JobLog, look_id: str, answers: Mapping[str, str]) -> JobLog:
+    """The log with a look answered; a later answer to the same question counts. Raises InputError for an unknown one.
+
+    An answer that holds the gate (a no, two that differ) is kept all the same: it is what was seen.
+    """
+    _check(package, log)
+    look = next((look for look in package.looks if look.id == look_id), None)
+    if look is None:
+        raise wrong("look", "one of this package", f'"{look_id}"', "choose one that stands at a task")
+    known = {name for ask in look.asks for name in (ask.id, f"{ask.id} why", f"{ask.id} other")}
+    unknown = sorted(answers.keys() - known)
+    if unknown:
+        raise wrong(look.title, f"answers to {', '.join(sorted(known))}", unknown[0], "answer what is asked")
+    before = log.looks.get(look_id, {})
+    return msgspec.structs.replace(log, looks={**log.looks, look_id: {**before, **answers}})

@@ -22,13 +22,14 @@ from vanewise.provenance import Value
 from vanewise.work import fittings as fitting_rules
 from vanewise.work.cautions import DEFERENCE, texts
 from vanewise.work.closing import follow_ups
-from vanewise.work.gates import CERTIFICATED
+from vanewise.work.gating import gates_for
 from vanewise.work.hose_map import hose_tags
 from vanewise.work.instrument_tasks import shop_packing
 from vanewise.work.job import Job, listed
+from vanewise.work.looks import looks_for
 from vanewise.work.repairs import REPAIRS, rank
 from vanewise.work.torque import Wrench, torque_line
-from vanewise.work.types import Count, FittingRecord, Gate, ShopNote, Task, TorqueLine, WorkPackage
+from vanewise.work.types import Count, FittingRecord, ShopNote, Task, TorqueLine, WorkPackage
 
 
 def plan(
@@ -176,6 +177,7 @@ def _package(
     fittings = _fittings(job, ids)
     torques = _torques(job, ids, wrench)
     counts = _counts(ids)
+    looks = looks_for(job, tasks)
     return WorkPackage(
         id="",
         parent=parent,
@@ -192,7 +194,7 @@ def _package(
         hose_tags=mapped,
         fittings=fittings,
         torques=torques,
-        gates=_gates(job, tasks, counts, fittings, torques),
+        gates=gates_for(job, tasks, counts, fittings, torques, looks),
         suspects=tuple(suspect.id for suspect in job.suspects),
         remarks=_remarks(job),
         minutes=sum(task.minutes for task in tasks if not task.only_if),
@@ -201,6 +203,7 @@ def _package(
         shop_notes=_shop_notes(job, ids, report),
         follow_ups=follow_ups(job) if "ground-run" in ids else (),
         waiting_days=max((task.waiting_days for task in tasks if not task.only_if), default=0.0),
+        looks=looks,
     )
 
 
@@ -252,83 +255,6 @@ def _torques(job: Job, ids: set[str], wrench: Wrench | None) -> tuple[TorqueLine
             None if drag is None else drag.number,
         ),
     )
-
-
-def _gates(
-    job: Job,
-    tasks: tuple[Task, ...],
-    counts: tuple[Count, ...],
-    fittings: tuple[FittingRecord, ...],
-    torques: tuple[TorqueLine, ...],
-) -> tuple[Gate, ...]:
-    ids = [task.id for task in tasks]
-    gates: list[Gate] = []
-    if "tags" in ids:
-        gates.append(
-            Gate(
-                id="mapped",
-                title="nothing is loosened before everything is mapped",
-                needs=("tags:all", *(f"angle:{fitting.id}" for fitting in fittings)),
-                before=tuple(task.id for task in tasks if "tags" in task.after and task.id != "fitting-angles"),
-                override_by=CERTIFICATED,
-            )
-        )
-    going_on = tuple(task_id for task_id in ids if task_id.endswith("-on") or task_id == "regulator-exchange")
-    for task in tasks:
-        part = task.id.removesuffix("-documents")
-        if part != task.id:
-            name = job.pump.id if part == "pump" else part
-            gates.append(
-                Gate(
-                    id=f"documents of {job.label(name)}",
-                    title=f"part and papers of {_received(job, part, name)} agree",
-                    needs=(f"documents:{name}",),
-                    before=(f"{part}-on",),
-                    override_by=CERTIFICATED,
-                )
-            )
-    if job.suspects:
-        gates.append(
-            Gate(
-                id="suspects",
-                title=f"all {len(job.suspects)} suspects closed before anything new goes on",
-                needs=tuple(f"suspect:{suspect.id}" for suspect in job.suspects),
-                before=going_on or tuple(t for t in ("reconnect", "ground-run") if t in ids)[:1],
-                override_by=CERTIFICATED,
-            )
-        )
-    if "ground-run" in ids and "tags" in ids:
-        gates.append(
-            Gate(
-                id="ready to run",
-                title="nothing turns before everything is connected as mapped and counted",
-                needs=(
-                    *(f"connection:{tag.line}" for tag in job.tags),
-                    *(f"turns:{fitting.id}" for fitting in fittings),
-                    *(f"torque:{line.id}" for line in torques),
-                    *(f"count:{count.id}" for count in counts),
-                ),
-                before=tuple(t for t in ("leak-proof", "gauge-compare", "ground-run") if t in ids),
-                override_by=CERTIFICATED,
-            )
-        )
-    if "regulator-set" in ids:
-        proofs = tuple(t for t in ("filters", "leak-proof", "gauge-compare") if t in ids)
-        gates.append(
-            Gate(
-                id="regulator lock",
-                title="the screw is not turned before filter, leaks and gauge are proved",
-                needs=tuple(f"task:{proof}" for proof in proofs),
-                before=("regulator-set",),
-                override_by=CERTIFICATED,
-            )
-        )
-    return tuple(gates)
-
-
-def _received(job: Job, part: str, name: str) -> str:
-    """What came in: another pump stands where the old one was."""
-    return "the other pump" if part == "pump" else job.the(name)
 
 
 def _remarks(job: Job) -> tuple[str, ...]:

@@ -13,7 +13,9 @@ from vanewise.provenance import Value
 from vanewise.work.photos import Mark, Photo
 
 __all__ = [
+    "Ask",
     "Closure",
+    "Condition",
     "Count",
     "FittingRecord",
     "FollowUp",
@@ -25,6 +27,7 @@ __all__ = [
     "PartDocument",
     "Photo",
     "ShopNote",
+    "StepLook",
     "Task",
     "TorqueLine",
     "Who",
@@ -116,6 +119,30 @@ class Gate(msgspec.Struct, frozen=True, kw_only=True):
     override_by: str
 
 
+AskKind = Literal["yes", "yes or why", "text", "same", "name", "day", "photo"]
+
+
+class Ask(msgspec.Struct, frozen=True, kw_only=True):
+    """One question of a look. ``same``: two texts that must agree, ``pair`` says of what; ``photo``: a picture."""
+
+    id: str
+    words: str
+    kind: AskKind = "yes"
+    if_not: str = ""
+    """What has to be written when the answer is no (``yes or why``)."""
+    pair: tuple[str, str] = ("", "")
+
+
+class StepLook(msgspec.Struct, frozen=True, kw_only=True):
+    """Something looked at and written down at a task; a gate asks for it."""
+
+    id: str
+    title: str
+    task: str
+    asks: tuple[Ask, ...]
+    why: str = ""
+
+
 class FollowUp(msgspec.Struct, frozen=True, kw_only=True):
     """A look after the job, by hours flown since (tach)."""
 
@@ -161,6 +188,7 @@ class WorkPackage(msgspec.Struct, frozen=True, kw_only=True):
     shop_notes: tuple[ShopNote, ...] = ()
     follow_ups: tuple[FollowUp, ...] = ()
     waiting_days: float = 0.0
+    looks: tuple[StepLook, ...] = ()
 
     def task(self, task_id: str) -> Task:
         """The task of that id. Raises KeyError when there is none."""
@@ -218,5 +246,7 @@ class JobLog(msgspec.Struct, frozen=True, kw_only=True):
     tags_hung: tuple[tuple[int, str], ...] = ()
     """Tag number and port, one entry per tag hung."""
     overrides: tuple[Override, ...] = ()
+    looks: Mapping[str, Mapping[str, str]] = {}
+    """Look id -> answers by question; ``by`` of a look is who gave them."""
     photos: tuple[Photo, ...] = ()
     marks: tuple[Mark, ...] = ()

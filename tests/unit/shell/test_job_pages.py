@@ -90,3 +90,37 @@ def test_looks_and_threads_of_a_fitting_are_kept(job: OneJob) -> None:
     # 3 o'clock to 4:30 clockwise is an eighth of a turn.
     assert "1/8 turn past hand-tight, to 4:30" in job.shown("fittings")
     assert any("replace the fitting" in words for words in job.missing("ready to run"))
+
+
+def test_looks_are_answered_on_the_page(job: OneJob) -> None:
+    assert any("How the pump went on" in words for words in job.missing("ready to run"))
+    told = {"a-flange": "yes", "a-gasket": "made for it", "a-drain": "yes", "a-seat": "no"}
+    assert job.post("looked", look="mount", **told).status_code == 302
+    assert "answered no: it seated by hand" in " ".join(job.missing("ready to run"))
+    job.post("looked", look="mount", **{"a-seat": "yes"})
+    assert not any("How the pump went on" in words for words in job.missing("ready to run"))
+    shown = job.client.get(job.address).content.decode()
+    assert 'value="made for it"' in shown
+
+
+def test_a_shop_report_goes_into_the_evidence_and_reopens_the_source(job: OneJob) -> None:
+    told = {
+        "part": "attitude",
+        "serial_on_part": "A1",
+        "serial_on_document": "A1",
+        "status": "overhauled",
+        "reference": "W-7",
+    }
+    job.post("received", **told, report="Bearings rough; black dust in the case.", report_read_by="Ada")
+    found = open_book(job.craft).report(job.report)
+    remarks = [entry.content["item"] for entry in found.evidence if entry.kind == "remark"]
+    assert [(item["symptom"], item["present"], item["about"]) for item in remarks] == [
+        ("shop_found_dust_in_indicator", True, "attitude")
+    ]
+    assert any("its source is still open" in words for words in job.found.log.findings)
+
+
+def test_a_report_nobody_read_is_no_evidence_yet(job: OneJob) -> None:
+    job.post("received", part="attitude", serial_on_part="A1", report="Black dust in the case.")
+    found = open_book(job.craft).report(job.report)
+    assert [entry for entry in found.evidence if entry.kind == "remark"] == []

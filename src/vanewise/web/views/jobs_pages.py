@@ -28,7 +28,8 @@ from vanewise.web.views.common import A_YEAR_S, Kept, kept, page, said_wrong, st
 from vanewise.web.views.system import pressure_marks
 from vanewise.work.fittings import LIMIT_TURNS, turn_needed
 from vanewise.work.gates import GateState
-from vanewise.work.types import FittingRecord, HoseTag, Task
+from vanewise.work.looks import unanswered
+from vanewise.work.types import FittingRecord, HoseTag, StepLook, Task
 
 
 def job_list(request: HttpRequest, aircraft: str) -> HttpResponse:
@@ -81,6 +82,7 @@ class TaskRow:
     why_left_out: str
     open: bool
     """True for the tasks that can be done now: only these lie open on the page."""
+    looks: list[dict[str, Any]]
 
 
 def job(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
@@ -186,8 +188,33 @@ def task_rows(found: jobs.Job) -> list[TaskRow]:
             state = "waits"
         gates = [state_ for state_ in found.gates if state_.gate.before and state_.gate.before[0] == task.id]
         left_out = log.left_out.get(task.id, "")
-        rows.append(TaskRow(number, task, state, waits, gates, left_out, state == "open"))
+        looks = [look_row(found, look) for look in package.looks if look.task == task.id]
+        rows.append(TaskRow(number, task, state, waits, gates, left_out, state == "open", looks))
     return rows
+
+
+def look_row(found: jobs.Job, look: StepLook) -> dict[str, Any]:
+    """A look as the page shows it: its questions with what was answered, and what it still lacks."""
+    told, anchor = found.log.looks.get(look.id, {}), "look_" + "".join(c if c.isalnum() else "_" for c in look.id)
+    rows = [
+        {
+            "ask": ask,
+            "field": f"{anchor}_{number}",
+            "said": told.get(ask.id, ""),
+            "why": told.get(f"{ask.id} why", ""),
+            "other": told.get(f"{ask.id} other", ""),
+            "photos": [photo for photo in found.log.photos if ask.kind == "photo" and photo.about == ask.words],
+        }
+        for number, ask in enumerate(look.asks)
+    ]
+    return {
+        "look": look,
+        "anchor": anchor,
+        "is_hold": look.id.startswith("seen:"),
+        "rows": rows,
+        "lacks": unanswered(found.package, found.log, look.id),
+        "typed": any(ask.kind != "photo" for ask in look.asks),
+    }
 
 
 #: Step -> the texts it takes from its form.
@@ -199,6 +226,7 @@ TEXTS: dict[str, tuple[str, ...]] = {
     "closed": ("suspect", "how", "method", "proof", "by", "when"),
     "connected": ("line", "start", "end"),
     "tags hung": (),
+    "looked": (),
     "angle": ("fitting", "clock", "hand_tight", "threads", "condition"),
     "turns": ("fitting", "turns"),
     "torque": ("line", "applied"),
@@ -230,6 +258,9 @@ def step(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
         raise wrong("step", f"one of {', '.join(TEXTS)}", f'"{what}"', "go back to the job and press again")
     if what == "counts":
         said = _counts(request)
+    elif what == "looked":
+        answers = {name[2:]: value for name, value in request.POST.items() if name.startswith("a-")}
+        said = [(what, {"look": request.POST.get("look", ""), "answers": answers})]
     elif what == "tags hung":
         said = [(what, {"hung": [value.split("|", 1) for value in request.POST.getlist("hung") if "|" in value]})]
     else:
