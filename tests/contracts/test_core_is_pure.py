@@ -29,6 +29,7 @@ CORE = (
     "record",
     "watch",
     "values",
+    "chances",
     "quantities",
     "errors",
     "provenance",

@@ -7,12 +7,13 @@ import math
 import numpy as np
 import pytest
 
+from vanewise.chances import about as chance
 from vanewise.diagnosis import next_check
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.expected import Candidate, information
 from vanewise.diagnosis.next_check import ranked
 from vanewise.diagnosis.posterior import log_mean, shares
-from vanewise.diagnosis.words import chance, weight
+from vanewise.diagnosis.words import weight
 
 GROUP = np.tile(np.array([0, 0, 1, 1], dtype=np.int64), 50)
 
@@ -90,7 +91,7 @@ def test_nothing_is_proposed_when_nothing_splits():
     ("probability", "words"),
     [
         (1.0, "more than 99 in 100"),
-        (0.97, "about 97 in 100"),
+        (0.97, "more than 19 in 20"),
         (0.72, "about 7 in 10"),
         (0.12, "about 1 in 8"),
         (0.034, "about 1 in 30"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from vanewise import chances
 from vanewise.watch import words
 
 
@@ -22,12 +23,12 @@ from vanewise.watch import words
     ],
 )
 def test_a_chance_has_one_figure_and_is_never_certain(probability: float, expected: str) -> None:
-    assert words.chance(probability) == expected
+    assert chances.chance(probability) == expected
 
 
 def test_a_number_that_is_no_chance_is_refused() -> None:
     with pytest.raises(ValueError, match="between 0 and 1"):
-        words.chance(1.2)
+        chances.chance(1.2)
 
 
 def test_hours_are_rounded_as_people_read_them() -> None:

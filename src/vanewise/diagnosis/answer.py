@@ -7,6 +7,7 @@ from typing import Final, Literal
 
 import numpy as np
 
+from vanewise import chances
 from vanewise.diagnosis import words
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.evidence import PANEL, CheckItem, Prepared
@@ -328,7 +329,7 @@ def _remarks(
     named = {cause.id: cause for cause in found}
     if not decided and len(group_of(found)) > 1:
         group = [named[cause] for cause in group_of(found)]
-        names = [f"{cause.name} ({words.chance(cause.probability)})" for cause in group]
+        names = [f"{cause.name} ({chances.about(cause.probability)})" for cause in group]
         said.append(f"Undecided. Not told apart by what is known: {words.listed(names)}.")
     said.extend(_two_at_once(state))
     said.extend(_same_sweep(found))
@@ -377,12 +378,12 @@ def _same_sweep(found: tuple[Cause, ...]) -> list[str]:
     there = [named[mode] for mode in _SAME_SWEEP if mode in named and named[mode].present >= 0.05]
     if len(there) < 2:
         return []
-    chances = words.listed([f"{cause.name} {words.chance(cause.present)}" for cause in there])
+    said = words.listed([f"{cause.name} {chances.about(cause.present)}" for cause in there])
     alike = (
         "Dirt on the regulator seat, a worn pump and a small leak give the same sweep within 0.1 to 0.2 inHg: "
         "the cover test, a leak test or the wear port tells them apart, the sweep does not."
     )
-    return [f"There at all, as source or as victim: {chances}.", alike]
+    return [f"There at all, as source or as victim: {said}.", alike]
 
 
 def _about_the_aircraft(state: State) -> list[str]:

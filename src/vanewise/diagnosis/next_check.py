@@ -14,6 +14,7 @@ from typing import Final
 
 import numpy as np
 
+from vanewise import chances
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.diagnosis import words
 from vanewise.diagnosis.checks import ACCESS_MINUTES, CHECKS, Check
@@ -184,7 +185,7 @@ def _table_shows(sample: Sample, candidate: Candidate, table: Floats, causes: Se
         if rows.any():
             mean = table[rows].mean(axis=0)
             best = int(np.argmax(mean))
-            shows[cause.id] = f"{candidate.check.outcomes[best].words} ({words.chance(float(mean[best]))})"
+            shows[cause.id] = f"{candidate.check.outcomes[best].words} ({chances.about(float(mean[best]))})"
     return shows
 
 

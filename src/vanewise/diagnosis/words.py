@@ -1,28 +1,10 @@
-"""Chances and weights in words. One figure, never certainty."""
+"""Weights of evidence, lists and pressures in words."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from vanewise.quantities import PA_PER_INHG
-
-
-def chance(probability: float) -> str:
-    """A probability as people say it: ``about 7 in 10``, ``about 1 in 8``, ``less than 1 in 100``."""
-    if probability >= 0.99:
-        return "more than 99 in 100"
-    if probability >= 0.95:
-        return f"about {round(probability * 100)} in 100"
-    if probability >= 0.45:
-        return f"about {round(probability * 10)} in 10"
-    if probability >= 0.01:
-        return f"about 1 in {_one_figure(1.0 / probability)}"
-    return "less than 1 in 100"
-
-
-def _one_figure(number: float) -> int:
-    """Rounded to one significant figure: 29 is said as 30."""
-    return int(float(f"{number:.0e}"))
 
 
 def weight(log10_odds: float) -> str:

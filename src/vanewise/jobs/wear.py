@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from vanewise import pipeline
+from vanewise import chances, pipeline
 from vanewise.errors import wrong
 from vanewise.jobs import kinds
 from vanewise.jobs.casebook import Book, day_of, item_of, now, open_book
@@ -137,8 +137,8 @@ def lengths(book: Book, part: str, today: datetime.date) -> list[tuple[float, fl
 def why_look(answer: WearForecast) -> str:
     """Why the wear port is looked at by then."""
     if answer.look_again_in_h <= 0:
-        return f"wear forecast: the chance that the limit is passed already is {words.chance(answer.prob_past_now)}"
-    risk = words.chance(answer.look_again_risk)
+        return f"wear forecast: the chance that the limit is passed already is {chances.chance(answer.prob_past_now)}"
+    risk = chances.chance(answer.look_again_risk)
     return (
         f"wear forecast: by {words.hours_down(answer.look_again_h)} of this pump the chance that its limit was passed "
         f"unseen comes to {risk}"

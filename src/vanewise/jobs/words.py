@@ -122,7 +122,7 @@ def modes(known: Sequence[Mode]) -> str:
 
 def caused(causes: Causes) -> str:
     """The answer with its doubt first, then the causes, what each rests on, and the next check."""
-    from vanewise.diagnosis.words import chance
+    from vanewise.chances import about as chance
 
     names = {cause.id: cause.name for cause in causes.causes}
     group = "; ".join(names[cause] for cause in causes.group)

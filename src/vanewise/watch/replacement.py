@@ -14,6 +14,7 @@ from typing import Literal
 import msgspec
 import numpy as np
 
+from vanewise import chances
 from vanewise.errors import wrong
 from vanewise.watch import words
 from vanewise.watch.arrays import Floats
@@ -161,12 +162,13 @@ def replace_this_one(
     if cap is not None and not 0.0 < cap < 1.0:
         raise wrong("cap", "a chance above 0 and below 1", cap, "state it as 1 in N")
     if cap is not None and next_flight_stop > cap:
+        stops = f"Chance of a stop on the next flight {chances.chance(next_flight_stop)}"
         return Replacement(
             kind="now",
             hours=0.0,
             cost_per_hour=None,
             words=(
-                f"Chance of a stop on the next flight {words.chance(next_flight_stop)}, accepted {words.chance(cap)}.",
+                f"{stops}; accepted is {chances.chance(cap)}.",
                 "Replace it before flight in cloud, whatever it costs.",
             ),
         )

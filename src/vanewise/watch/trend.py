@@ -18,8 +18,9 @@ import msgspec
 import numpy as np
 from scipy.special import ndtr, ndtri, stdtr
 
+from vanewise import chances
 from vanewise.errors import InputError, Problem, wrong
-from vanewise.watch import cusum, words
+from vanewise.watch import cusum
 from vanewise.watch.arrays import Floats
 
 TREND_WARNING = "Trends miss sudden failures. Keep a back-up."
@@ -283,7 +284,7 @@ def _too_few(series: Series, stretch: Sequence[TrendReading], count: int) -> Tre
 
 
 def _false_alarms(budget: Budget) -> str:
-    chance = words.chance(budget.chance)
+    chance = chances.chance(budget.chance)
     return f"A sound aircraft gives a false alarm in at most {chance} spells of {budget.readings} readings."
 
 
@@ -337,5 +338,5 @@ def run_rule(
     stated = f"{rule.beyond} {rule.limit:,.4g} {unit} on {rule.runs} runs in a row"
     lines = [f"{name}: {stated}, at {alarm:,.1f} h. Look now." if alarm is not None else f"{name}: not {stated}."]
     if length is not None and math.isfinite(length):
-        lines.append(f"A sound aircraft does this once in about {words.one_figure(length):,} runs.")
+        lines.append(f"A sound aircraft does this once in about {chances.one_figure(length):,} runs.")
     return RunRuleAnswer(alarm_hours=alarm, words=(*lines, TREND_WARNING), readings_between_false_alarms=length)

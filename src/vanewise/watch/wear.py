@@ -15,6 +15,7 @@ import msgspec
 import numpy as np
 from scipy.special import ndtr
 
+from vanewise import chances
 from vanewise.errors import InputError, Problem
 from vanewise.watch import wear_posterior, words
 from vanewise.watch.arrays import Floats
@@ -420,8 +421,8 @@ def _words(answer: WearForecast, history: PumpHistory) -> tuple[str, ...]:
     lead = annual or answer.chances[0]
     lines = [
         (
-            f"Chance that this pump stops {_when(lead)} from any cause: {words.chance(lead.any_stop)}"
-            f" (from wear {words.chance(lead.stop_by_wear)}, sudden {words.chance(lead.sudden_stop)})."
+            f"Chance that this pump stops {_when(lead)} from any cause: {chances.chance(lead.any_stop)}"
+            f" (from wear {chances.chance(lead.stop_by_wear)}, sudden {chances.chance(lead.sudden_stop)})."
         ),
         SUDDEN_WORDS,
     ]
@@ -436,7 +437,7 @@ def _words(answer: WearForecast, history: PumpHistory) -> tuple[str, ...]:
         f"Best guess {words.hours(left['p50'])} left to the wear limit;"
         f" 4 of 5 pumps like this: {words.hours(left['p10'])} to {words.hours(left['p90'])}."
     )
-    lines.append(f"Chance that it is past the limit now: {words.chance(answer.prob_past_now)}.")
+    lines.append(f"Chance that it is past the limit now: {chances.chance(answer.prob_past_now)}.")
     if answer.worth is not None and answer.worth.width_after_h < 0.95 * answer.worth.width_now_h:
         lines.append(
             f"One length reading now would narrow the spread from {words.hours(answer.worth.width_now_h)}"

@@ -198,13 +198,12 @@ def _move(p: Floats, branches: Branches, gap: Floats, step: Floats, at_start: bo
             started[:, 1] = p[:, 0, :, :, :1] * turn[:, None, None, :]
         return started
     spectrum = np.fft.rfft(p, size, axis=-1)
-    out = np.empty_like(spectrum)
-    out[:, 0] = spectrum[:, 0] * np.fft.rfft(stay, size, axis=-1)[:, None, None, :]
     if states == 2 and turn is not None and changed is not None:
-        out[:, 1] = spectrum[:, 0] * np.fft.rfft(turn, size, axis=-1)[:, None, None, :]
-        out[:, 1] += spectrum[:, 1] * np.fft.rfft(changed, size, axis=-1)[:, None, None, :]
-    moved = np.fft.irfft(out, size, axis=-1)[..., :count]
-    return np.maximum(moved, 0.0, out=moved)
+        spectrum[:, 1] *= np.fft.rfft(changed, size, axis=-1)[:, None, None, :]
+        spectrum[:, 1] += spectrum[:, 0] * np.fft.rfft(turn, size, axis=-1)[:, None, None, :]
+    spectrum[:, 0] *= np.fft.rfft(stay, size, axis=-1)[:, None, None, :]
+    moved = np.fft.irfft(spectrum, size, axis=-1)[..., :count]
+    return np.maximum(moved, 0.0)
 
 
 def run(
@@ -238,6 +237,8 @@ def run(
     log_before = log_evidence
     surprise = np.full((b, m), 0.5)
     last = np.zeros(b)
+    # The wear nodes do not move with time, so looks that saw the same say the same.
+    seen: dict[Observation, Floats] = {}
     for index, observation in enumerate(observations):
         gap = time[:, index] - last
         last = time[:, index]
@@ -249,7 +250,9 @@ def run(
             log_before = log_evidence.copy()
             total = p.sum(axis=(1, 3, 4))
             surprise = (p * cumulative(observation, wear)[:, None]).sum(axis=(1, 3, 4)) / np.maximum(total, 1e-300)
-        p *= likelihood(observation, wear)[:, None]
+        if observation not in seen:
+            seen[observation] = likelihood(observation, wear)[:, None]
+        p *= seen[observation]
         total = np.maximum(p.sum(axis=(1, 3, 4)), 1e-300)
         p /= total[:, None, :, None, None]
         log_evidence = log_evidence + np.log(total)
@@ -270,7 +273,7 @@ def survival_table(scatter: float, hazard: float, factor: float, changed: bool) 
 
     Both node sets are spaced evenly in the square root, dense at 0. A table is a constant of its arguments.
     """
-    clock = CLOCK_MAX * (np.arange(360) / 359.0) ** 2
+    clock = clock_nodes()
     resource = resource_nodes()
     speed = factor if changed else 1.0
     table = gammainc(np.maximum(scatter * speed * clock, 1e-12)[:, None], scatter * resource[None, :])
@@ -289,6 +292,12 @@ def survival_table(scatter: float, hazard: float, factor: float, changed: bool) 
     out[0, :] = 1.0
     out[:, 0] = 0.0
     return clock, resource, out
+
+
+@functools.lru_cache(maxsize=1)
+def clock_nodes() -> Floats:
+    """Nodes of the clock ahead, evenly spaced in the square root."""
+    return CLOCK_MAX * (np.arange(360) / 359.0) ** 2
 
 
 @functools.lru_cache(maxsize=1)

@@ -84,14 +84,15 @@ class Posterior:
         nodes = wear_grid.resource_nodes()
         resource = (wear_level - self.wear) * self.life
         live = (resource > 0.0) & (weight > 0.0)
-        root = np.sqrt(np.minimum(resource[live], nodes[-1] * 0.999999))
-        step = np.sqrt(nodes[1])
-        low = np.minimum((root / step).astype(np.int64), len(nodes) - 2)
-        share = (np.minimum(resource[live], nodes[-1]) - nodes[low]) / (nodes[low + 1] - nodes[low])
+        inside = np.minimum(resource[live], nodes[-1]) / nodes[1]
+        # Nodes lie at the squares of whole numbers: below is the root, and to the next one it is 2 root + 1.
+        low = np.minimum(np.sqrt(inside * (1.0 - 1e-12)).astype(np.int64), len(nodes) - 2)
+        held = weight[live]
+        above = (inside - low * low) / (2 * low + 1) * held
         flat = self.slot[live] * len(nodes) + low
         size = len(self.branches.weight) * self.states * len(nodes)
-        masses: Floats = np.bincount(flat, weight[live] * (1.0 - share), size).astype(float)
-        masses += np.bincount(flat + 1, weight[live] * share, size)[:size]
+        masses: Floats = np.bincount(flat, held - above, size).astype(float)
+        masses += np.bincount(flat + 1, above, size)[:size]
         return masses.reshape(-1, len(nodes))
 
     def survival(self, hours: Floats, wear_level: float = 1.0) -> Floats:
@@ -102,16 +103,25 @@ class Posterior:
         """P(a resource with these ``masses`` lasts a further ``hours``), summed over branches and states."""
         out = np.zeros(len(hours))
         branches = self.branches
-        for slot in np.nonzero(masses.sum(axis=1) > 1e-9)[0]:
-            b, state = divmod(int(slot), self.states)
-            clock, _, table = wear_grid.survival_table(
-                float(branches.scatter[b]), float(branches.hazard[b]), float(branches.factor[b]), state == 1
-            )
-            now = branches.clock[b, -1]
-            ahead = now + hours * branches.rate_now[b] / self.life_unit_h
-            further = ahead ** branches.run_in[b] - now ** branches.run_in[b]
-            # The tables are even in the square root of the clock, where survival is smooth down to 0.
-            out += np.interp(np.sqrt(further), np.sqrt(clock), table @ masses[slot])
+        shapes: dict[tuple[float, float, float, bool], list[int]] = {}
+        for place in np.nonzero(masses.sum(axis=1) > 1e-9)[0]:
+            b, state = divmod(int(place), self.states)
+            shape = (float(branches.scatter[b]), float(branches.hazard[b]), float(branches.factor[b]), state == 1)
+            shapes.setdefault(shape, []).append(int(place))
+        # Summed over what differs in shape alone: the same clock serves them all.
+        by_clock: dict[tuple[float, float, float], Floats] = {}
+        for shape, slots in shapes.items():
+            # One product for all slots of a shape: the table is read once.
+            lasting = masses[slots] @ wear_grid.survival_table(*shape)[2].T
+            for slot, row in zip(slots, lasting, strict=True):
+                b = slot // self.states
+                key = (float(branches.clock[b, -1]), float(branches.rate_now[b]), float(branches.run_in[b]))
+                by_clock[key] = by_clock[key] + row if key in by_clock else row
+        # The tables are even in the square root of the clock, where survival is smooth down to 0.
+        root = np.sqrt(wear_grid.clock_nodes())
+        for (now, rate, run_in), lasting in by_clock.items():
+            ahead = now + hours * (rate / self.life_unit_h)
+            out += np.interp(np.sqrt(ahead**run_in - now**run_in), root, lasting)
         return out
 
 

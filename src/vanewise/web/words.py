@@ -7,8 +7,7 @@ from typing import Any
 
 from django import template
 
-from vanewise import quantities
-from vanewise.watch import words as core_words
+from vanewise import chances, quantities
 from vanewise.watch.due import when_words
 
 register = template.Library()
@@ -44,7 +43,7 @@ def feet(altitude_m: float | None) -> str:
 @register.filter
 def chance(probability: float) -> str:
     """A probability in words, one figure: ``7 in 10``, ``1 in 40``."""
-    return core_words.chance(min(1.0, max(0.0, probability)))
+    return chances.chance(min(1.0, max(0.0, probability)))
 
 
 @register.filter
