@@ -1,0 +1,308 @@
+"""What can be wrong in a generated case: how often, how badly, and which numbers of the network it moves.
+
+``weight`` is how common a fault is against the others (judgement, in the proportions in which mechanics speak of them);
+``after`` multiplies it when such work or weather went before. A fault's numbers are drawn from ``draw``; a key may hold
+``{pump}``, ``{regulator}``, ``{gyro}``, ``{line}``, ``{filter}``, ``{inline}``, ``{inlet}`` or ``{valve}``, filled in
+from the aircraft.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+
+Generator = np.random.Generator
+Draw = Callable[[Generator], Mapping[str, float]]
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing that can be wrong. ``where`` says which part or line it sits on; ``by_speed`` changes with rpm."""
+
+    name: str
+    weight: float
+    where: str
+    """pump, regulator, gyro, suction line, gyro line, filter, inline, inlet, valve, gauge, lamp, nowhere"""
+    draw: Draw
+    group: str
+    """What a mechanic would repair: the answer counts as right when it names this."""
+    duties: tuple[str, ...] = ("suction", "pressure")
+    after: Mapping[str, float] = field(default_factory=dict)
+    noticed: Mapping[str, float] = field(default_factory=dict)
+    """Symptom -> chance that a person who looks or listens notices it, apart from what follows from pressures."""
+    inside: bool = True
+    """False: nothing the program knows by name."""
+    sudden: bool = False
+    by_speed: Callable[[float, float, Mapping[str, float]], Mapping[str, float]] | None = None
+    """(rpm, step of the sweep from 0 to 1, drawn) -> numbers at that speed, for faults that no one state describes."""
+
+
+def _times(key: str, median: float, spread: float) -> Draw:
+    return lambda g: {key: float(np.exp(np.log(median) + spread * g.standard_normal()))}
+
+
+def _between(key: str, low: float, high: float) -> Draw:
+    return lambda g: {key: float(g.uniform(low, high))}
+
+
+def _fixed(**values: float) -> Draw:
+    return lambda g: {key.replace("__", "."): value for key, value in values.items()}
+
+
+def _nothing(g: Generator) -> Mapping[str, float]:
+    return {}
+
+
+def _tach(rpm: float, step: float, drawn: Mapping[str, float]) -> Mapping[str, float]:
+    return {"@rpm": rpm * drawn["@tach"]}
+
+
+def _porous(rpm: float, step: float, drawn: Mapping[str, float]) -> Mapping[str, float]:
+    return {"{line}.leak": drawn["@area"] * step}
+
+
+def _folding(rpm: float, step: float, drawn: Mapping[str, float]) -> Mapping[str, float]:
+    return {"{filter}.loading": 1.0 + drawn["@fold"] * (rpm / 2400.0) ** 4}
+
+
+def _grounding(rpm: float, step: float, drawn: Mapping[str, float]) -> Mapping[str, float]:
+    return {"@offset": drawn["@sag"] if rpm > 1300.0 else 0.0}
+
+
+FAULTS: Final[tuple[Fault, ...]] = (
+    # Pump and its drive.
+    Fault(
+        "pump worn",
+        10,
+        "pump",
+        _times("{pump}.slip", 2.8, 0.55),
+        "pump",
+        after={"many hours": 2.5, "pump changed": 0.15},
+        noticed={"soot_thin": 0.5, "soot_heavy": 0.2, "lamp_flickers_at_idle": 0.4},
+    ),
+    Fault(
+        "coupling sheared",
+        4,
+        "pump",
+        _fixed(**{"{pump}__stopped": 1.0}),
+        "pump",
+        after={"cold start": 2, "long parking": 2},
+        noticed={"stopped_suddenly": 0.8},
+        sudden=True,
+    ),
+    Fault(
+        "pump jammed by old carbon",
+        1.5,
+        "pump",
+        _fixed(**{"{pump}__stopped": 1.0}),
+        "pump",
+        after={"pump changed": 9},
+        noticed={"stopped_suddenly": 0.8, "soot_heavy": 0.6},
+        sudden=True,
+    ),
+    Fault(
+        "oil in the pump",
+        4,
+        "pump",
+        _times("{pump}.slip", 2.2, 0.45),
+        "pump",
+        noticed={"oil_at_drain": 0.7, "oil_on_coupling": 0.4, "pump_hot": 0.15},
+    ),
+    Fault(
+        "outlet blocked",
+        2,
+        "pump",
+        _between("{pump}.outlet_blocked", 0.8, 0.97),
+        "pump outlet",
+        after={"long parking": 6},
+        noticed={"pump_hot": 0.5, "nest_in_outlet": 0.3},
+    ),
+    # Lines.
+    Fault(
+        "leak",
+        12,
+        "gyro line",
+        _times("{line}.leak", 2.5, 0.7),
+        "leak",
+        after={"gyro changed": 5, "panel work": 3},
+        noticed={"hiss_heard": 0.25, "hose_cracked": 0.15, "clamp_loose": 0.15},
+    ),
+    Fault(
+        "hose off",
+        1.5,
+        "gyro line",
+        _fixed(**{"{line}__off": 1.0}),
+        "leak",
+        after={"gyro changed": 4, "panel work": 3},
+        noticed={"hiss_heard": 0.6, "stopped_suddenly": 0.5},
+        sudden=True,
+    ),
+    Fault(
+        "hose collapsed at the pump",
+        4,
+        "suction line",
+        _between("{line}.open_fraction", 0.05, 0.3),
+        "restriction",
+        after={"hot cruise only": 6},
+        noticed={"pump_hot": 0.4, "hose_soft": 0.4, "hose_kinked": 0.3},
+    ),
+    Fault(
+        "instrument line pinched",
+        3,
+        "gyro line",
+        _between("{line}.open_fraction", 0.08, 0.35),
+        "restriction",
+        after={"panel work": 4, "gyro changed": 3},
+        noticed={"hose_kinked": 0.15},
+    ),
+    # Filters.
+    Fault(
+        "intake filter clogged",
+        10,
+        "filter",
+        _times("{filter}.loading", 9.0, 0.8),
+        "filter",
+        duties=("suction",),
+        after={"filter changed": 0.1, "smoked in": 2},
+        noticed={"filter_grey": 0.6},
+    ),
+    Fault(
+        "inline filter clogged",
+        9,
+        "inline",
+        _times("{inline}.loading", 7.0, 0.7),
+        "filter",
+        duties=("pressure",),
+        after={"filter changed": 0.1},
+        noticed={"inline_filter_black": 0.35},
+    ),
+    Fault(
+        "pump inlet filter clogged",
+        3,
+        "inlet",
+        _times("{inlet}.loading", 14.0, 0.7),
+        "filter",
+        duties=("pressure",),
+        after={"filter changed": 0.2},
+        noticed={"pump_hot": 0.2},
+    ),
+    # Regulator.
+    Fault(
+        "regulator seat held open",
+        8,
+        "regulator",
+        _times("{regulator}.held_open", 3.0, 0.6),
+        "regulator",
+        after={"pump changed": 2},
+        noticed={"gauge_fluctuates": 0.55, "readings_differ_up_and_down": 0.4},
+    ),
+    Fault(
+        "regulator set low",
+        4,
+        "regulator",
+        _between("{regulator}.set_shift_inhg", -1.6, -0.5),
+        "regulator",
+        after={"regulator adjusted": 4},
+    ),
+    Fault(
+        "regulator set high",
+        2,
+        "regulator",
+        _between("{regulator}.set_shift_inhg", 0.5, 1.6),
+        "regulator",
+        after={"regulator adjusted": 6},
+    ),
+    Fault(
+        "regulator filter clogged",
+        5,
+        "regulator",
+        _times("{regulator}.filter_loading", 40.0, 0.8),
+        "regulator filter",
+        noticed={"foam_crumbs": 0.35},
+    ),
+    Fault("regulator stuck shut", 0.7, "regulator", _fixed(**{"{regulator}__stuck_shut": 1.0}), "regulator"),
+    # Instruments.
+    Fault(
+        "instrument bearings worn",
+        14,
+        "gyro",
+        _nothing,
+        "instrument",
+        after={"cold start": 1.5},
+        noticed={"@noise": 0.5, "@coast_short": 0.45, "@slow": 0.5, "@drifts": 0.55},
+    ),
+    Fault(
+        "instrument case leaks",
+        4,
+        "gyro",
+        _times("{gyro}.case_leak", 4.0, 0.6),
+        "instrument",
+        after={"gyro changed": 3},
+        noticed={"hiss_heard": 0.15},
+    ),
+    Fault(
+        "instrument jets choked",
+        3,
+        "gyro",
+        _between("{gyro}.jet_fraction", 0.3, 0.7),
+        "instrument",
+        noticed={"dust_at_instrument_inlet": 0.4, "@slow": 0.6, "@drifts": 0.5},
+    ),
+    # Indication.
+    Fault(
+        "gauge reads wrong", 7, "gauge", lambda g: {"@bias": float(g.choice([-1, 1]) * g.uniform(0.5, 1.5))}, "gauge"
+    ),
+    Fault(
+        "gauge sticks",
+        1.5,
+        "gauge",
+        lambda g: {"@frozen": float(g.uniform(3.5, 5.0))},
+        "gauge",
+        noticed={"gauge_frozen": 0.6, "gauge_off_its_stop": 0.8},
+    ),
+    Fault("lamp switch wrong", 1.5, "lamp", lambda g: {"@trip": float(g.uniform(0.7, 1.4))}, "lamp"),
+    # Twin pumps.
+    Fault("check valve stuck open", 4, "valve", _between("{valve}.stuck_open", 0.4, 1.0), "check valve"),
+    # Nothing the program knows by name.
+    Fault("tachometer wrong", 1, "nowhere", _between("@tach", 0.72, 0.86), "none", inside=False, by_speed=_tach),
+    Fault(
+        "hose porous once warm", 1, "gyro line", _between("@area", 4.0, 10.0), "none", inside=False, by_speed=_porous
+    ),
+    Fault(
+        "filter folds with flow",
+        1,
+        "filter",
+        _between("@fold", 15.0, 60.0),
+        "none",
+        duties=("suction",),
+        inside=False,
+        by_speed=_folding,
+    ),
+    Fault(
+        "electrical ground of the gauge",
+        1,
+        "gauge",
+        lambda g: {"@sag": float(g.choice([-1, 1]) * g.uniform(0.8, 1.8))},
+        "none",
+        inside=False,
+        by_speed=_grounding,
+    ),
+)
+"""The frequencies follow how mechanics rank these faults; no published count of them was found."""
+
+CONTEXTS: Final[Mapping[str, float]] = {
+    "pump changed": 0.14,
+    "gyro changed": 0.10,
+    "panel work": 0.08,
+    "regulator adjusted": 0.07,
+    "filter changed": 0.12,
+    "cold start": 0.10,
+    "long parking": 0.06,
+    "hot cruise only": 0.05,
+    "smoked in": 0.03,
+    "many hours": 0.35,
+}
+"""How often such a thing went before the report (judgement)."""

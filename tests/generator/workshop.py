@@ -1,0 +1,368 @@
+"""What a mechanic finds who does one check on a generated case.
+
+Readings are solved on the true aircraft; looks succeed and fail at rates of our own (judgement). A check done twice
+gives the same finding, as it does on a real aircraft.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, Final
+
+import numpy as np
+
+from tests.generator.cases import Case, now_gauge, reading_at
+from tests.generator.world import Point
+
+Entry = tuple[str, dict[str, Any]]
+Chances = Mapping[str, float]
+
+PRESSURE_SD: Final = 0.05
+"""Of a test gauge [inHg]."""
+
+
+def perform(case: Case, check: str, place: str = "") -> list[Entry]:
+    """Do ``check`` at ``place``: (section, entry) pairs for the evidence file. Raises KeyError for an unknown check."""
+    key = f"{check} {place}"
+    if key not in case.asked:
+        case.asked[key] = _MEASURED[check](case, place) if check in _MEASURED else [_looked(case, check, place)]
+    return list(case.asked[key])
+
+
+def known(check: str) -> bool:
+    """Whether the generator can do this check."""
+    return check in _MEASURED or check in _LOOKS
+
+
+def _looked(case: Case, check: str, place: str) -> Entry:
+    chances = _LOOKS[check](case, place)
+    names = list(chances)
+    weights = np.array([chances[name] for name in names])
+    outcome = names[int(case.generator.choice(len(names), p=weights / weights.sum()))]
+    entry: dict[str, Any] = {"id": f"{check} {place}".strip(), "check": check, "outcome": outcome}
+    if place:
+        entry["place"] = place
+    return "checks", entry
+
+
+def _either(chance: float, yes: str, no: str) -> Chances:
+    return {yes: chance, no: 1.0 - chance}
+
+
+def _is(case: Case, *names: str) -> bool:
+    return case.truth.fault in names
+
+
+def _here(case: Case, place: str) -> bool:
+    return not place or case.truth.part == place
+
+
+def _value(case: Case, ending: str, sound: float) -> float:
+    """The largest true value of a number on any part, the fault counted in."""
+    numbers = {**case.world.sound, **case.at(Point(2400.0, step=1.0))}
+    found = [value for key, value in numbers.items() if key.endswith(ending)]
+    return max(found, default=sound)
+
+
+def _records(case: Case, place: str) -> Chances:
+    if "pump changed" in case.contexts:
+        silent = 0.8 if _is(case, "pump jammed by old carbon") else 0.35
+        return _either(silent, "no_line_cleaning", "other_work")
+    worked = {"gyro changed", "panel work", "regulator adjusted"} & set(case.contexts)
+    return _either(0.95 if worked else 0.08, "other_work", "nothing")
+
+
+def _pointer(case: Case, place: str) -> Chances:
+    if _is(case, "gauge sticks"):
+        return {"does_not_fall": 0.75, "off_stop": 0.2, "on_stop": 0.05}
+    off = 0.6 if abs(now_gauge(case).bias) > 0.4 else 0.03
+    return {"off_stop": off, "on_stop": 0.99 - off, "does_not_fall": 0.01}
+
+
+def _coast(case: Case, place: str) -> Chances:
+    bad = 0.8 if _is(case, "instrument bearings worn") and _here(case, place) else 0.07
+    return _either(bad, "short_or_noisy", "long_and_quiet")
+
+
+def _compared(case: Case, place: str) -> Chances:
+    gauge = now_gauge(case)
+    error = abs(gauge.bias + 5.0 * gauge.scale) if gauge.frozen is None else 1.0
+    error = max(error, abs(case.at(Point(2400.0)).get("@offset", 0.0)))
+    return _either(float(1.0 / (1.0 + np.exp(-(error - 0.3) / 0.05))), "differs", "agrees")
+
+
+def _filter(case: Case, place: str) -> Chances:
+    loading = _value(case, ".loading", 1.0)
+    if _is(case, "filter folds with flow"):
+        return _either(0.15, "loaded", "light")
+    return {"loaded": float(np.clip((loading - 2.0) / 5.0, 0.04, 0.93)), "light": 1.0, "wet": 0.01}
+
+
+def _two_stage_filter(case: Case, place: str) -> Chances:
+    loading = max(
+        (v for k, v in {**case.world.sound, **case.faulty}.items() if k == f"{place}.loading"),
+        default=_value(case, ".loading", 1.0),
+    )
+    return _either(float(np.clip((loading - 2.0) / 5.0, 0.06, 0.93)), "loaded", "light")
+
+
+def _foam(case: Case, place: str) -> Chances:
+    part = case.world.description.parts_of("regulator")[0].id
+    point = Point(2400.0, step=1.0)
+    free = {**case.at(point), f"{part}.filter_loading": 0.2}
+    both = case.world.solved([(point, case.at(point)), (point, free)])["gauge"]
+    return _either(0.95 if both[0] - both[1] > 0.25 else 0.03, "falls", "unchanged")
+
+
+def _seat(case: Case, place: str) -> Chances:
+    if _is(case, "regulator seat held open"):
+        return {"grit_bedded": 0.88, "sooty": 0.09, "clean": 0.03}
+    return {"grit_bedded": 0.02, "sooty": 0.2, "clean": 0.78}
+
+
+def _swap(case: Case, place: str) -> Chances:
+    return _either(0.93 if case.truth.group == "instrument" and _here(case, place) else 0.04, "fault_goes", "no_change")
+
+
+def _bench(case: Case, place: str) -> Chances:
+    if case.truth.group == "instrument" and _here(case, place):
+        if _is(case, "instrument bearings worn"):
+            return {"worn": 0.92, "dirty": 0.03, "sound": 0.05}
+        if _is(case, "instrument jets choked"):
+            return {"dirty": 0.85, "worn": 0.05, "sound": 0.1}
+    return {"sound": 0.93, "worn": 0.05, "dirty": 0.02}
+
+
+def _case(case: Case, place: str) -> Chances:
+    area = case.faulty.get(f"{place}.case_leak", 0.0) if place else _value(case, ".case_leak", 0.0)
+    return _either(0.96 if area > 0.8 else 0.02, "flows", "tight")
+
+
+def _inlet(case: Case, place: str) -> Chances:
+    if _is(case, "instrument jets choked") and _here(case, place):
+        return {"black": 0.55, "grey": 0.3, "clean": 0.15}
+    return {"black": 0.02, "grey": 0.12, "clean": 0.86}
+
+
+def _screw(case: Case, place: str) -> Chances:
+    turned = 0.75 if "regulator adjusted" in case.contexts else 0.03
+    if _is(case, "regulator set high", "regulator set low") and turned < 0.5:
+        turned = 0.4
+    return _either(turned, "turned", "as_recorded")
+
+
+def _autopilot(case: Case, place: str) -> Chances:
+    point = Point(1800.0)
+    drop = case.world.solved([(point, case.at(point))])
+    weak = min(float(v[0]) for k, v in drop.items() if k.startswith("drop ")) < 2.8
+    sick = _is(case, "instrument bearings worn") and case.truth.part.startswith("attitude")
+    return _either(0.7 if weak or sick else 0.04, "fails", "passes")
+
+
+def _outlet(case: Case, place: str) -> Chances:
+    if _is(case, "outlet blocked"):
+        return {"blocked": 0.95, "clean": 0.05}
+    if _is(case, "pump worn"):
+        return {"heavy_soot": 0.3, "thin_soot": 0.5, "clean": 0.2}
+    if _is(case, "coupling sheared", "pump jammed by old carbon"):
+        return {"heavy_soot": 0.35, "chips": 0.25, "thin_soot": 0.25, "clean": 0.15}
+    return {"heavy_soot": 0.03, "thin_soot": 0.3, "clean": 0.66, "chips": 0.005, "blocked": 0.005}
+
+
+def _drain(case: Case, place: str) -> Chances:
+    if _is(case, "oil in the pump"):
+        return {"wet": 0.7, "trace": 0.2, "dry": 0.1}
+    return {"wet": 0.02, "trace": 0.12, "dry": 0.86}
+
+
+def _hoses(case: Case, place: str) -> Chances:
+    if _is(case, "hose off"):
+        return {"flat_or_off": 0.96, "sound": 0.04}
+    if _is(case, "hose collapsed at the pump"):
+        return {"flat_or_off": 0.6, "soft_or_cracked": 0.25, "sound": 0.15}
+    if _is(case, "leak", "hose porous once warm", "instrument line pinched"):
+        return {"soft_or_cracked": 0.3, "flat_or_off": 0.05, "sound": 0.65}
+    return {"soft_or_cracked": 0.1, "flat_or_off": 0.01, "sound": 0.89}
+
+
+def _vanes(case: Case, place: str) -> Chances:
+    if _is(case, "pump worn"):
+        return {"past": 0.75, "near": 0.2, "within": 0.05}
+    near = 0.15 if "many hours" in case.contexts else 0.04
+    return {"past": 0.015, "near": near, "within": 0.985 - near}
+
+
+def _turned(case: Case, place: str) -> Chances:
+    if _is(case, "coupling sheared", "pump jammed by old carbon") and _here(case, place):
+        return {"locked_or_parted": 0.98, "drags": 0.02}
+    drags = 0.35 if _is(case, "oil in the pump") else 0.03
+    return {"locked_or_parted": 0.005, "drags": drags, "turns_smoothly": 0.995 - drags}
+
+
+def _sections(case: Case, place: str) -> Chances:
+    area = max(_value(case, ".leak", 0.0), 100.0 * _value(case, ".off", 0.0))
+    return _either(float(np.clip(area / 1.0, 0.02, 0.96)), "leaks", "tight")
+
+
+def _soap(case: Case, place: str) -> Chances:
+    area = max(_value(case, ".leak", 0.0), 100.0 * _value(case, ".off", 0.0))
+    return _either(float(np.clip(area / 1.5, 0.02, 0.88)), "bubbles", "dry")
+
+
+def _scope(case: Case, place: str) -> Chances:
+    if _is(case, "hose collapsed at the pump", "instrument line pinched"):
+        return {"liner_or_kink": 0.85, "clean": 0.13, "grey_film": 0.02}
+    if _is(case, "pump jammed by old carbon"):
+        return {"chips": 0.75, "grey_film": 0.2, "clean": 0.05}
+    return {"liner_or_kink": 0.01, "chips": 0.02, "grey_film": 0.25, "clean": 0.72}
+
+
+def _opened(case: Case, place: str) -> Chances:
+    if _is(case, "pump worn"):
+        return {"vanes_short": 0.85, "ordinary": 0.13, "broken": 0.02}
+    if _is(case, "oil in the pump"):
+        return {"oil_paste": 0.85, "ordinary": 0.12, "broken": 0.03}
+    if _is(case, "pump jammed by old carbon"):
+        return {"foreign_carbon": 0.7, "broken": 0.28, "ordinary": 0.02}
+    if _is(case, "coupling sheared"):
+        return {"ordinary": 0.6, "broken": 0.3, "vanes_short": 0.1}
+    return {"ordinary": 0.93, "vanes_short": 0.05, "oil_paste": 0.02}
+
+
+def _each_source(case: Case, place: str) -> Chances:
+    pumps = [part.id for part in case.world.description.parts_of("pump")]
+    point = Point(1800.0)
+    alone = [{**case.at(point), f"{other}.stopped": 1.0} for pump in pumps for other in pumps if other != pump]
+    holds = case.world.solved([(point, extra) for extra in alone])["gauge"]
+    sound = case.world.solved([(point, {f"{pump}.stopped": 1.0}) for pump in pumps])["gauge"]
+    return _either(0.95 if (sound - holds).max() > 0.35 else 0.04, "one_does_not", "both_hold")
+
+
+_LOOKS: Final[Mapping[str, Callable[[Case, str], Chances]]] = {
+    "records_look": _records,
+    "engine_off_gauge": _pointer,
+    "coast_down_listening": _coast,
+    "test_gauge": _compared,
+    "intake_filter_look": _filter,
+    "inline_filter_look": _two_stage_filter,
+    "inlet_filter_look": _two_stage_filter,
+    "regulator_filter_off": _foam,
+    "regulator_seat_look": _seat,
+    "swap_indicator": _swap,
+    "indicator_bench": _bench,
+    "case_suction": _case,
+    "instrument_inlet_look": _inlet,
+    "regulator_adjustment_check": _screw,
+    "lamp_test": lambda case, place: _either(0.95 if _is(case, "lamp switch wrong") else 0.03, "wrong", "right"),
+    "autopilot_test": _autopilot,
+    "outlet_look": _outlet,
+    "drain_look": _drain,
+    "hose_squeeze": _hoses,
+    "wear_port": _vanes,
+    "coupling_turn": _turned,
+    "section_suction": _sections,
+    "shop_air": _soap,
+    "borescope_lines": _scope,
+    "pump_teardown": _opened,
+    "stop_each_source": _each_source,
+}
+
+
+def _noisy(case: Case, true: float, sd: float) -> float:
+    return float(true + sd * case.generator.standard_normal())
+
+
+def _sweep(case: Case, place: str) -> list[Entry]:
+    speeds = (700.0, 1000.0, 1200.0, 1500.0, 1800.0, 2100.0, 2400.0)
+    points = [Point(rpm, step=i / 6) for i, rpm in enumerate(speeds)]
+    true = case.world.solved([(point, case.at(point)) for point in points])["gauge"]
+    readings = [reading_at(case, float(value), point) for value, point in zip(true, points, strict=True)]
+    return [
+        ("sweeps", {"id": "asked sweep", "rpm": list(speeds), "reading": readings, "warm": True, "who": "mechanic"})
+    ]
+
+
+def _across(case: Case, place: str) -> list[Entry]:
+    point = Point(2400.0, step=1.0)
+    true = float(case.world.solved([(point, case.at(point))])[f"drop {place}"][0])
+    entry = {
+        "id": f"test gauge {place}",
+        "check": "test_gauge_across_instrument",
+        "place": place,
+        "value": f"{max(_noisy(case, true, PRESSURE_SD), 0.0):.1f} inHg",
+        "rpm": "2400 rpm",
+    }
+    return [("checks", entry)]
+
+
+def _drop(case: Case, place: str) -> list[Entry]:
+    part = next(part for part in case.world.description.parts if part.id == place)
+    point = Point(2400.0, step=1.0)
+    high = "dirty" if part.kind == "inline filter" else "air"
+    seen = case.world.solved([(point, case.at(point))])
+    true = float(seen[f"at {place}.{high}"][0] - seen[f"at {place}.clean"][0])
+    value = f"{max(_noisy(case, true, 0.03), 0.0):.2f} inHg"
+    return [
+        (
+            "checks",
+            {"id": f"drop {place}", "check": "filter_drop", "place": place, "value": value, "rpm": "2400 rpm"},
+        )
+    ]
+
+
+def _isolated(case: Case, place: str) -> list[Entry]:
+    under = {f"{place}.capped": 1.0}
+    out: list[Entry] = []
+    for rpm in (1000.0, 1800.0, 2400.0):
+        point = Point(rpm, under=under)
+        true = float(case.world.solved([(point, case.at(point))])["gauge"][0])
+        out.append(
+            (
+                "readings",
+                {
+                    "id": f"{place} capped at {rpm:.0f}",
+                    "reading": f"{reading_at(case, true, point)} inHg",
+                    "rpm": f"{rpm:.0f} rpm",
+                    "under": under,
+                    "who": "mechanic",
+                },
+            )
+        )
+    return out
+
+
+def _cover(case: Case, place: str) -> list[Entry]:
+    part = place or case.world.description.parts_of("regulator")[0].id
+    open_, shut = Point(1100.0), Point(1100.0, under={f"{part}.covered": 1.0})
+    true = case.world.solved([(point, case.at(point)) for point in (open_, shut)])["gauge"]
+    entry = {
+        "id": "cover test",
+        "check": "cover_test",
+        "rpm": "1100 rpm",
+        "before": f"{reading_at(case, float(true[0]), open_)} inHg",
+        "covered": f"{reading_at(case, float(true[1]), shut)} inHg",
+    }
+    return [("checks", entry)]
+
+
+def _flow(case: Case, place: str) -> list[Entry]:
+    port = place if "." in place else f"{place}.gyro_side"
+    true = case.world.shop_flow(port, 5.0, case.at(Point(2400.0, step=1.0)))
+    entry = {
+        "id": "workshop suction",
+        "check": "workshop_suction",
+        "place": place,
+        "suction": "5.0 inHg",
+        "value": f"{max(_noisy(case, true, 0.05 * true + 0.05), 0.0):.1f} cfm",
+    }
+    return [("checks", entry)]
+
+
+_MEASURED: Final[Mapping[str, Callable[[Case, str], list[Entry]]]] = {
+    "sweep": _sweep,
+    "test_gauge_across_instrument": _across,
+    "filter_drop": _drop,
+    "isolate_gyro": _isolated,
+    "cover_test": _cover,
+    "workshop_suction": _flow,
+}
