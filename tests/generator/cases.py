@@ -177,7 +177,12 @@ def _choose(
     fault, places = pool[int(generator.choice(len(pool), p=weights / weights.sum()))]
     part = str(generator.choice(places))
     drawn = dict(fault.draw(generator))
-    faulty = {_named(key, part): value for key, value in drawn.items() if not key.startswith("@")}
+    inline = next((p.id for p in d.parts_of("inline filter")), part)
+    faulty = {
+        _named(key, inline if key.startswith("{inline}") else part): value
+        for key, value in drawn.items()
+        if not key.startswith("@")
+    }
     return fault, part, contexts, faulty, {key: value for key, value in drawn.items() if key.startswith("@")}
 
 

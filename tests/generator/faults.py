@@ -84,6 +84,19 @@ FAULTS: Final[tuple[Fault, ...]] = (
         noticed={"soot_thin": 0.5, "soot_heavy": 0.2, "lamp_flickers_at_idle": 0.4},
     ),
     Fault(
+        "pump worn, its carbon in the inline filter",
+        4,
+        "pump",
+        lambda g: {
+            "{pump}.slip": float(np.exp(np.log(2.6) + 0.5 * g.standard_normal())),
+            "{inline}.loading": float(np.exp(np.log(4.0) + 0.6 * g.standard_normal())),
+        },
+        "pump",
+        duties=("pressure",),
+        after={"many hours": 2.5, "pump changed": 0.15, "filter changed": 0.3},
+        noticed={"inline_filter_black": 0.6, "soot_thin": 0.3, "lamp_flickers_at_idle": 0.3},
+    ),
+    Fault(
         "coupling sheared",
         4,
         "pump",

@@ -130,6 +130,28 @@ CHAINS: Final[tuple[Chain, ...]] = (
         duties=("suction",),
     ),
     Chain(source="pad_seal_leak", victims=("oil_in_pump",), share=0.20, words="oil past the pad seal enters the pump"),
+    Chain(source="pad_gasket_wrong", victims=("oil_in_pump",), share=0.05, words="oil from the joint enters the pump"),
+    Chain(source="pump_rotation_wrong", victims=_STOPS, share=0.40, words="vanes cock in the wrong hand and jam"),
+    Chain(source="sealant_drawn_in", victims=_STOPS, share=0.35, words="a string of sealant jams the rotor"),
+    Chain(
+        source="sealant_drawn_in",
+        victims=("regulator_seat_dirty",),
+        share=0.25,
+        words="sealant beds in the regulator seat",
+    ),
+    Chain(
+        source="hose_liner_loose",
+        victims=_STOPS,
+        share=0.10,
+        words="a sliver of the liner jams the rotor",
+        duties=("suction",),
+    ),
+    Chain(
+        source="regulator_filter_missing",
+        victims=("regulator_seat_dirty",),
+        share=0.40,
+        words="unfiltered air leaves grit on the seat",
+    ),
     Chain(
         source="intake_filter_missing",
         victims=("indicator_contaminated",),

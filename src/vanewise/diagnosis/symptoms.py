@@ -323,6 +323,78 @@ _SYMPTOMS: Final = (
         drive=_FOLLOWS,
         after_stop=0.4,
     ),
+    Symptom(
+        id="gauge_low_at_altitude",
+        group="power",
+        words="gauge sags with height, right lower down",
+        base=0.05,
+        gauge=GaugeSign(side="low", at="cruise", width_inhg=0.3),
+    ),
+    Symptom(
+        id="gauge_high_run_up",
+        group="power",
+        words="gauge high at run-up",
+        base=0.03,
+        gauge=GaugeSign(side="high", at="run-up"),
+    ),
+    Symptom(id="gauge_climbs_with_rpm", group="power", words="gauge climbs with engine speed, no plateau", base=0.03),
+    Symptom(id="gauge_below_zero", group="power", words="gauge pulled below its stop, as if backwards", base=0.002),
+    Symptom(
+        id="gauge_stays_up_at_shutdown", group="power", words="gauge does not fall when the engine stops", base=0.01
+    ),
+    Symptom(
+        id="gyros_strong_with_gauge_low",
+        group="power",
+        words="gauge low or at zero, yet instruments work and run down as ever",
+        base=0.02,
+    ),
+    Symptom(
+        id="good_alone_bad_together",
+        group="power",
+        words="each instrument right alone, wrong with both connected",
+        base=0.01,
+    ),
+    Symptom(
+        id="fault_went_with_instrument",
+        group="power",
+        words="fault went with the instrument when swapped, and came back with it",
+        base=0.01,
+        direct=True,
+    ),
+    Symptom(id="worse_when_hot", group="power", words="right when cold, worse in hot cruise", base=0.05),
+    Symptom(id="right_again_once_warm", group="power", words="wrong on a cold start, right once warm", base=0.06),
+    Symptom(id="suddenly_worse", group="power", words="suddenly worse, from one flight to the next", base=0.08),
+    Symptom(
+        id="dip_after_boots_stays", group="power", words="dip after boots or door seal that does not recover", base=0.01
+    ),
+    Symptom(
+        id="one_source_alone_does_not_hold", group="power", words="one source alone does not hold the gauge", base=0.03
+    ),
+    Symptom(id="standby_gives_nothing", group="power", words="standby source gives nothing", base=0.01),
+    Symptom(id="lamp_dark_on_test", group="power", words="low-pressure lamp dark when tested", base=0.02, direct=True),
+    Symptom(
+        id="turn_needle_sluggish",
+        group="heading",
+        words="turn needle sluggish",
+        base=0.03,
+        instrument="turn indicator",
+        drive=Drive(threshold_inhg=1.2, width_inhg=0.25, at=_CRUISE),
+        after_stop=0.4,
+    ),
+    Symptom(id="hose_found_off", group="engine bay", words="hose found off its fitting", base=0.002, direct=True),
+    Symptom(id="oil_on_belly", group="engine bay", words="oil on the belly behind the engine", base=0.12, direct=True),
+    Symptom(id="oil_at_pad_joint", group="engine bay", words="oil at the pump's pad joint", base=0.03, direct=True),
+    Symptom(id="vise_marks_on_pump", group="engine bay", words="jaw marks on the pump body", base=0.01, direct=True),
+    Symptom(id="cap_missing", group="engine bay", words="a cap or plug not in its place", base=0.004, direct=True),
+    Symptom(
+        id="dust_track_at_joint", group="engine bay", words="dust track at a joint or crack", base=0.03, direct=True
+    ),
+    Symptom(id="filter_black", group="filter", words="intake filter black", base=0.02, direct=True),
+    Symptom(
+        id="filter_tarred", group="filter", words="intake filter brown and sticky with smoke", base=0.02, direct=True
+    ),
+    Symptom(id="dust_at_filter_face", group="filter", words="dust on the intake filter's face", base=0.20, direct=True),
+    Symptom(id="regulator_foam_missing", group="filter", words="no foam on the regulator", base=0.005, direct=True),
 )
 
 SYMPTOMS: Final[Mapping[str, Symptom]] = MappingProxyType({symptom.id: symptom for symptom in _SYMPTOMS})
@@ -371,6 +443,10 @@ _EVENTS: Final = (
     EventWord(id="deice_used", words="de-ice boots used", fades_h=10.0),
     EventWord(id="hard_landing", words="hard landing", fades_h=50.0),
     EventWord(id="smoked_in_cabin", words="smoked in"),
+    EventWord(
+        id="propeller_turned_backwards", words="propeller pulled backwards, or the engine kicked back", fades_h=50.0
+    ),
+    EventWord(id="standby_never_tested", words="standby source not function tested within a year"),
     EventWord(id="second_gyro_within_90_days", words="second instrument failed within 90 days"),
 )
 

@@ -14,9 +14,10 @@ from typing import Final
 
 from vanewise.diagnosis.checks.base import ACCESS_MINUTES, Check, Outcome
 from vanewise.diagnosis.checks.engine_bay import ENGINE_BAY
+from vanewise.diagnosis.checks.further import FURTHER
 from vanewise.diagnosis.checks.panel import PANEL
 
-CHECKS: Final[Mapping[str, Check]] = MappingProxyType({check.id: check for check in (*PANEL, *ENGINE_BAY)})
+CHECKS: Final[Mapping[str, Check]] = MappingProxyType({check.id: check for check in (*PANEL, *ENGINE_BAY, *FURTHER)})
 
 CODES: Final[Mapping[str, str]] = MappingProxyType(
     {"C23": "cover_test", "C24": "workshop_suction", "C16": "workshop_suction", "C11": "wear_port", "C06": "sweep"}

@@ -1,4 +1,4 @@
-"""Every failure mode, by id. The order here is the order of every sum: same evidence, same answer."""
+"""Every failure mode, by id, one file each. The order here is the order of every sum: same evidence, same answer."""
 
 from __future__ import annotations
 
@@ -7,22 +7,113 @@ from types import MappingProxyType
 from typing import Final
 
 from vanewise.aircraft.description import AircraftDescription
-from vanewise.diagnosis.modes import filters, indication, instruments, lines, pump, regulator
+from vanewise.diagnosis.modes import (
+    accessory_leak,
+    autopilot_itself,
+    boots_or_seal_fault,
+    cap_left_off,
+    check_valve_leaks,
+    check_valve_stuck_shut,
+    coupling_sheared,
+    debris_left_in_lines,
+    gauge_in_error,
+    hidden_tube_cracked,
+    hose_collapsed,
+    hose_liner_loose,
+    hose_off,
+    indicator_bearing,
+    indicator_contaminated,
+    inlet_filter_loaded,
+    inline_filter_loaded,
+    instrument_case_leak,
+    intake_filter_loaded,
+    intake_filter_missing,
+    intake_filter_wet_or_tarred,
+    lamp_false,
+    leak,
+    line_restricted,
+    lines_misrouted,
+    moisture_or_ice,
+    none_of_these,
+    oil_in_pump,
+    pad_gasket_wrong,
+    pad_seal_leak,
+    pump_damaged_when_fitted,
+    pump_outlet_blocked,
+    pump_overheated,
+    pump_port_cracked,
+    pump_rotation_wrong,
+    regulator_filter_clogged,
+    regulator_filter_missing,
+    regulator_high,
+    regulator_low,
+    regulator_seat_dirty,
+    regulator_stuck_shut,
+    sealant_drawn_in,
+    shared_line_lost,
+    solvent_or_water_in_pump,
+    standby_inoperative,
+    worn_vanes,
+)
 from vanewise.diagnosis.modes.base import FailureMode, Place, Severity, Shedding
 
-NONE_OF_THESE: Final = indication.NONE_OF_THESE
+NONE_OF_THESE: Final = none_of_these.MODE
 
 MODES: Final[Mapping[str, FailureMode]] = MappingProxyType(
     {
-        mode.id: mode
-        for mode in (
-            *pump.MODES,
-            *filters.MODES,
-            *lines.MODES,
-            *regulator.MODES,
-            *instruments.MODES,
-            *indication.MODES,
-            NONE_OF_THESE,
+        module.MODE.id: module.MODE
+        for module in (
+            # The pump, its drive and what is thrown into it.
+            worn_vanes,
+            coupling_sheared,
+            debris_left_in_lines,
+            oil_in_pump,
+            solvent_or_water_in_pump,
+            pump_outlet_blocked,
+            pad_seal_leak,
+            pad_gasket_wrong,
+            pump_overheated,
+            pump_damaged_when_fitted,
+            pump_rotation_wrong,
+            sealant_drawn_in,
+            # Filters.
+            intake_filter_loaded,
+            intake_filter_wet_or_tarred,
+            inline_filter_loaded,
+            inlet_filter_loaded,
+            intake_filter_missing,
+            # Lines, joints and valves.
+            leak,
+            pump_port_cracked,
+            cap_left_off,
+            hidden_tube_cracked,
+            hose_off,
+            shared_line_lost,
+            hose_collapsed,
+            hose_liner_loose,
+            line_restricted,
+            moisture_or_ice,
+            lines_misrouted,
+            check_valve_stuck_shut,
+            check_valve_leaks,
+            boots_or_seal_fault,
+            accessory_leak,
+            standby_inoperative,
+            # The regulator.
+            regulator_low,
+            regulator_high,
+            regulator_filter_clogged,
+            regulator_filter_missing,
+            regulator_seat_dirty,
+            regulator_stuck_shut,
+            # Instruments and indication.
+            indicator_bearing,
+            indicator_contaminated,
+            instrument_case_leak,
+            gauge_in_error,
+            lamp_false,
+            autopilot_itself,
+            none_of_these,
         )
     }
 )

@@ -201,3 +201,47 @@ def restricting_lines(description: AircraftDescription) -> tuple[Place, ...]:
             served |= own
             found.append(_place(line, "feeds one gyro"))
     return tuple(found)
+
+
+def open_port(description: AircraftDescription) -> tuple[Place, ...]:
+    """A spare or capped port on the gyro side: the manifold, or the first instrument-side line where there is none."""
+    inner = [part for part in description.parts_of("manifold") if _on_regulator_side(description, part.id)]
+    if inner:
+        return (_place(inner[0], "a spare or capped port"),)
+    lines = instrument_side_lines(description)
+    return (_place(lines[0], "a spare or capped port"),) if lines else ()
+
+
+def accessory(description: AircraftDescription) -> tuple[Place, ...]:
+    """Where another user of the air joins, if there can be one: an autopilot, or what is fitted besides."""
+    fitted = bool(description.also_fitted) or bool(autopilot(description))
+    return tuple(_renamed(place, "another user of the air") for place in open_port(description)) if fitted else ()
+
+
+def boots_or_seal(description: AircraftDescription) -> tuple[Place, ...]:
+    """Where boots or a door seal take their air, in an aircraft that has them."""
+    fitted = {"de-ice boots", "door seal"} & set(description.also_fitted)
+    return tuple(_renamed(place, " and ".join(sorted(fitted))) for place in open_port(description)) if fitted else ()
+
+
+def standby(description: AircraftDescription) -> tuple[Place, ...]:
+    """The standby source, where one is fitted."""
+    fitted = "standby source" in description.also_fitted
+    return (Place(part="standby", label="standby source"),) if fitted else ()
+
+
+def shared_line(description: AircraftDescription) -> tuple[Place, ...]:
+    """The line every source and instrument hangs on, in an aircraft with more than one source."""
+    sources = len(description.parts_of("pump")) + ("standby source" in description.also_fitted)
+    line = common_instrument_line(description)
+    return (_place(line, "shared by every source"),) if sources > 1 and line is not None else ()
+
+
+def hidden_tubes(description: AircraftDescription) -> tuple[Place, ...]:
+    """The longest hard line on the instrument side."""
+    tubes = [line for line in instrument_side_lines(description) if line.material == "tube"]
+    return (_place(tubes[0], "out of sight behind the panel"),) if tubes else ()
+
+
+def _renamed(place: Place, label: str) -> Place:
+    return Place(part=place.part, label=f"{label} at the {place.label}", note=place.note)

@@ -1,0 +1,24 @@
+"""Failure mode: oil in the pump."""
+
+from __future__ import annotations
+
+from vanewise.diagnosis.modes import acts, places
+from vanewise.diagnosis.modes.base import FailureMode, Severity, Shedding, rate
+
+MODE = FailureMode(
+    id="oil_in_pump",
+    name="oil in the pump",
+    meaning="oil past the pad seal or from an overfilled coupling space turns carbon to paste: drag, heat, low output",
+    level="supply weak",
+    family="pump",
+    places=places.pump,
+    rate=rate(5, "F04"),
+    severity=Severity(
+        kind="log-uniform", low=1.15, high=4.0, unit="times", meaning="internal leakage against this pump when sound"
+    ),
+    effect=acts.slips,
+    signs={"oil_on_belly": 0.2, "oil_at_drain": 0.65, "oil_on_coupling": 0.60, "pump_hot": 0.30, "pump_noise": 0.15},
+    confirms=("drain_look", "pump_teardown"),
+    refutes=("drain_look",),
+    sheds=Shedding(debris="carbon and oil paste", events=("stop",)),
+)
