@@ -262,6 +262,17 @@ def modes(as_json: bool) -> None:
 
 
 @main.command()
+@click.argument("text")
+@click.option("--choose", metavar="NUMBERS", help="The suggestions that are meant, e.g. 1,3: written as evidence.")
+@json_option
+def words(text: str, choose: str | None, as_json: bool) -> None:
+    """Find the words of evidence for what was said in TEXT. You choose; what nothing fits stays a note."""
+    from vanewise.jobs import own_words
+
+    _show(own_words.found(text, choose), as_json)
+
+
+@main.command()
 @file_argument
 @click.argument("evidence", type=click.Path(path_type=Path))
 @click.option("--quick", is_flag=True, help="First answer only, without refinement.")

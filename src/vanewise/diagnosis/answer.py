@@ -11,9 +11,10 @@ from vanewise import chances
 from vanewise.diagnosis import words
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.evidence import PANEL, CheckItem, Prepared
-from vanewise.diagnosis.hypotheses import Hypothesis, prior_weight
+from vanewise.diagnosis.hypotheses import Hypothesis, Member, prior_weight
 from vanewise.diagnosis.likelihood import SharedError, outlier_weights
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE
+from vanewise.diagnosis.modes.places import FEEDS_ONE
 from vanewise.diagnosis.posterior import (
     ROUGH_BELOW,
     Posterior,
@@ -29,7 +30,14 @@ from vanewise.diagnosis.types import Cause, Causes, EvidenceWeight, HypothesisSh
 from vanewise.network.types import Floats
 
 DECIDED_AT: Final = 0.80
+"""A cause this probable is decided. Two causes that explain all alike and are within 3 in prior odds share at most
+3 to 1, so neither can be."""
 GROUP_SHARE: Final = 0.90
+STOP_AT: Final = 0.95
+"""A repair this probable is enough to act on (judgement)."""
+_MOST_CHANGES: Final = 4
+_ONE_SOURCE: Final = frozenset({"coupling_sheared", "hose_off", "lines_misrouted"})
+"""Modes that take out one source of several."""
 _WEIGHT_ROWS: Final = 256
 _LEAST_SHARE: Final = 0.001
 _CONTRADICTS: Final = 0.5
@@ -234,26 +242,63 @@ def group_of(found: Sequence[Cause], share: float = GROUP_SHARE) -> tuple[str, .
     return tuple(names)
 
 
-def level_of(hypothesis: Hypothesis) -> str:
-    """How the fault shows: the gravest level of its members."""
-    return min((member.mode.level for member in hypothesis.members), key=_LEVEL_ORDER.index)
+def level_of(hypothesis: Hypothesis, sources: int = 1) -> str:
+    """How the fault shows: the gravest level of its members. One of several pumps lost leaves a weak supply."""
+    return min((_level_of_member(member, sources) for member in hypothesis.members), key=_LEVEL_ORDER.index)
 
 
-def levels(posterior: Posterior) -> dict[str, float]:
+def _level_of_member(member: Member, sources: int) -> str:
+    level = member.mode.level
+    if level == "supply dead" and sources > 1 and member.mode.id in _ONE_SOURCE:
+        return "supply weak"
+    if level == "supply weak" and all(place.note == FEEDS_ONE for place in member.places):
+        return "one instrument"
+    return level
+
+
+def levels(posterior: Posterior, sources: int = 1) -> dict[str, float]:
+    """Probability of each level; sums to 1."""
     found = dict.fromkeys(_LEVEL_ORDER, 0.0)
     for hypothesis, probability in zip(posterior.hypotheses, posterior.probability.tolist(), strict=True):
-        found[level_of(hypothesis)] += probability
+        found[level_of(hypothesis, sources)] += probability
     return found
 
 
-def assemble(state: State, found: tuple[Cause, ...], checks: tuple[NextCheck, ...], seed: int) -> Causes:
-    """The answer with its doubt."""
+def repairs(posterior: Posterior) -> dict[str, float]:
+    """Probability of each family of causes that call for the same repair, most probable first; sums to 1."""
+    modes, matrix = source_matrix(posterior.hypotheses)
+    found: dict[str, float] = {}
+    for mode, probability in zip(modes, (matrix @ posterior.probability).tolist(), strict=True):
+        found[MODES[mode].family] = found.get(MODES[mode].family, 0.0) + probability
+    return dict(sorted(found.items(), key=lambda entry: (-entry[1], entry[0])))
+
+
+def stop_words(by_repair: Mapping[str, float], first: Cause, checks: Sequence[NextCheck], asked: bool) -> str:
+    """Why to stop asking, or nothing. ``asked`` tells whether checks were looked for at all."""
+    family, probability = next(iter(by_repair.items()))
+    if first.confirmed:
+        return f"{first.name} was seen directly: repair it, prove it, and watch whether anything is left."
+    if probability >= STOP_AT and family != "none" and not first.count_is_rough:
+        return (
+            f"enough to act on: {family}, {words.chance(probability)}. Look at the part itself before it is replaced."
+        )
+    if asked and not checks:
+        return "no check known here tells the rest apart: act on the harmless and cheap repair first, then read again."
+    return ""
+
+
+def assemble(
+    state: State, found: tuple[Cause, ...], checks: tuple[NextCheck, ...], seed: int, *, asked: bool = True
+) -> Causes:
+    """The answer with its doubt. ``asked`` is False when no next check was looked for."""
     posterior = state.posterior
     modes, matrix = source_matrix(posterior.hypotheses)
     flattened = matrix @ shares(posterior.log_evidence, posterior.prior, power=0.5)
     first = found[0]
     rests = modes[int(np.argmax(flattened))] != first.id
-    by_level = levels(posterior)
+    description = state.bank.packed.description
+    by_level = levels(posterior, len(description.parts_of("pump")))
+    by_repair = repairs(posterior)
     top_level = max(by_level, key=lambda name: by_level[name])
     before = matrix @ (posterior.prior / posterior.prior.sum())
     order = sorted(range(len(modes)), key=lambda index: (-before[index], index))
@@ -276,6 +321,12 @@ def assemble(state: State, found: tuple[Cause, ...], checks: tuple[NextCheck, ..
         levels=by_level,
         prior_order=tuple(modes[index] for index in order[:3]),
         capped=capped,
+        repairs=by_repair,
+        stop=stop_words(by_repair, first, checks, asked),
+        changes_mind=tuple(f"{check.name}: {text}" for check in checks for text in check.would_change[:1])[
+            :_MOST_CHANGES
+        ],
+        contradictory=contradictions(state),
     )
 
 

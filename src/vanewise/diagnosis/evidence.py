@@ -119,6 +119,8 @@ class Prepared:
     altitudes_m: tuple[float, ...]
     """Where flight symptoms were noticed."""
     temperature_k: float | None
+    done: frozenset[tuple[str, str]] = frozenset()
+    """Checks done, each with its place, those that came in as readings included."""
 
     def item_ids(self) -> tuple[str, ...]:
         """Ids of every item that has a likelihood, in canonical order."""
@@ -151,9 +153,34 @@ def prepare(description: AircraftDescription, evidence: Evidence) -> Prepared:
             changed=changed,
             altitudes_m=altitudes,
             temperature_k=temperature,
+            done=_done(description, evidence),
         )
     except InputError as error:
         raise InputError(error.problems) from error
+
+
+_ENOUGH_SPEEDS: Final = 5
+"""Engine speeds that make readings of the panel gauge a sweep."""
+
+
+def _done(description: AircraftDescription, evidence: Evidence) -> frozenset[tuple[str, str]]:
+    """Checks that need not be asked for again: entered as such, or plain from the readings."""
+    found = {(_check_id(result.check), result.place) for result in evidence.checks}
+    today = [reading for reading in evidence.readings if not reading.sound]
+    for gyro in gyros(description):
+        if any(reading.under.get(f"{gyro}.capped") for reading in today):
+            found.add(("isolate_gyro", gyro))
+        if any(f"{gyro}.inlet" in (r.high, r.low) and f"{gyro}.outlet" in (r.high, r.low) for r in today):
+            found.add(("test_gauge_across_instrument", gyro))
+    speeds = {r.engine_rpm for r in today if r.instrument == PANEL and r.high is None and not r.under}
+    if len(speeds) >= _ENOUGH_SPEEDS:
+        found.add(("sweep", ""))
+    return frozenset(found)
+
+
+def _check_id(word: str) -> str:
+    check = check_named(word)
+    return word if check is None else check.id
 
 
 def once_each(evidence: Evidence) -> Evidence:

@@ -8,8 +8,8 @@ have said of it, so that a fifth reading of the same gauge does not look as good
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -20,6 +20,15 @@ from vanewise.diagnosis import words
 from vanewise.diagnosis.checks import ACCESS_MINUTES, CHECKS, Check
 from vanewise.diagnosis.evidence import Prepared
 from vanewise.diagnosis.expected import Candidate, Measurable, measurables, measured_worth, table_worth
+from vanewise.diagnosis.looking_ahead import (
+    FIRST_STEPS,
+    Ahead,
+    Outlook,
+    ahead,
+    from_measurable,
+    from_table,
+    would_change,
+)
 from vanewise.diagnosis.resampling import Sample, resample
 from vanewise.diagnosis.state import State
 from vanewise.diagnosis.types import Cause, Evidence, NextCheck
@@ -46,23 +55,32 @@ class _Worth:
     bits: float
     se: float
     shows: Mapping[str, str]
+    outlook: Outlook
+    opened: frozenset[str] = frozenset()
+    two: Ahead | None = None
 
     @property
     def minutes(self) -> float:
-        check = self.candidate.check
-        total = check.minutes + access_minutes(check)
-        if check.needs_running_pump:
-            total += ENGINE_RISK_MIN
-        return total + (SHOP_MIN if check.elsewhere else 0.0)
+        return minutes_of(self.candidate, self.opened)
 
     @property
     def rate(self) -> float:
-        return self.bits / self.minutes
+        """Information per minute: two checks ahead where that was worked out, else of this one alone."""
+        return self.two.rate if self.two is not None else self.bits / self.minutes
 
 
-def access_minutes(check: Check) -> float:
-    """Minutes to get at a check, everything closed (shared with others that need the same)."""
-    return sum(ACCESS_MINUTES[name] for name in check.access)
+def access_minutes(check: Check, opened: Collection[str] = ()) -> float:
+    """Minutes to get at a check beyond what is open already (shared with others that need the same)."""
+    return sum(ACCESS_MINUTES[name] for name in check.access if name not in opened)
+
+
+def minutes_of(candidate: Candidate, opened: frozenset[str] = frozenset()) -> float:
+    """What a check is charged: its minutes, getting there, the risk of an engine run, a shop's days."""
+    check = candidate.check
+    total = check.minutes + access_minutes(check, opened)
+    if check.needs_running_pump:
+        total += ENGINE_RISK_MIN
+    return total + (SHOP_MIN if check.elsewhere else 0.0)
 
 
 # ---- candidates -----------------------------------------------------------------------------------------------
@@ -74,14 +92,13 @@ def candidates(
     """Checks whose preconditions hold and that have not been done, each at each instrument where that matters."""
     present = {cause.id: cause.present for cause in causes}
     dead = present.get("coupling_sheared", 0.0) + present.get("hose_off", 0.0) > _DEAD
-    done = {(item.check, item.place) for item in prepared.checks}
     found: list[Candidate] = []
     for check in CHECKS.values():
         if check.id in not_possible or (dead and check.needs_running_pump):
             continue
         if not _fits(check, description, prepared, present):
             continue
-        places = [place for place in _places(check, description) if (check.id, place) not in done]
+        places = [place for place in _places(check, description) if (check.id, place) not in prepared.done]
         found.extend(Candidate(check, place) for place in places)
     return tuple(found)
 
@@ -121,14 +138,18 @@ def _places(check: Check, description: AircraftDescription) -> tuple[str, ...]:
 # ---- the answer ------------------------------------------------------------------------------------------------
 
 
-def next_checks(state: State, causes: Sequence[Cause], *, not_possible: Sequence[str] = ()) -> tuple[NextCheck, ...]:
+def next_checks(
+    state: State, causes: Sequence[Cause], *, not_possible: Sequence[str] = (), opened: Collection[str] = ()
+) -> tuple[NextCheck, ...]:
     """Checks worth doing next, best first: most expected information for the minutes, none that says next to nothing.
 
-    Empty when the first cause is decided and seen directly: then there is nothing left to ask.
+    The best few are judged two checks ahead, the second chosen for each outcome of the first. ``opened`` is the access
+    that is open already. Empty when the first cause is decided and seen directly: then there is nothing left to ask.
     """
     if causes and causes[0].confirmed and causes[0].probability >= 0.95:
         return ()
     description = state.bank.packed.description
+    open_already = frozenset(opened)
     wanted = candidates(description, state.prepared, causes, not_possible)
     sample = resample(state)
     measuring = [candidate for candidate in wanted if candidate.check.kind != "table"]
@@ -138,12 +159,24 @@ def next_checks(state: State, causes: Sequence[Cause], *, not_possible: Sequence
         if candidate.check.kind == "table":
             bits, se, table = table_worth(sample, candidate)
             shows = _table_shows(sample, candidate, table, causes)
+            outlook = from_table(candidate, table)
         else:
             measurable = solved[candidate.id]
             bits, se = measured_worth(sample, measurable)
             shows = _measured_shows(sample, measurable, causes)
-        worths.append(_Worth(candidate, bits, se, shows))
-    return tuple(_told(worth) for worth in ranked(worths)[:MOST_SHOWN])
+            outlook = from_measurable(candidate, measurable)
+        worths.append(_Worth(candidate, bits, se, shows, outlook, open_already))
+    best = _two_ahead(sample, ranked(worths), open_already)
+    names = {worth.candidate.id: worth.candidate.check.name for worth in worths}
+    return tuple(_told(worth, sample, names) for worth in best[:MOST_SHOWN])
+
+
+def _two_ahead(sample: Sample, single: list[_Worth], opened: frozenset[str]) -> list[_Worth]:
+    """The best single checks put in order by what they and the best check after them say for both their minutes."""
+    few = single[:FIRST_STEPS]
+    found = ahead(sample, [worth.outlook for worth in few], minutes_of, opened)
+    judged = [replace(worth, two=found[worth.candidate.id]) for worth in few]
+    return [*ranked(judged), *single[FIRST_STEPS:]]
 
 
 def ranked(worths: Sequence[_Worth]) -> list[_Worth]:
@@ -211,9 +244,11 @@ def _span(low: float, high: float, unit: str) -> str:
     return f"{low:.1f} to {high:.1f} {unit}"
 
 
-def _told(worth: _Worth) -> NextCheck:
+def _told(worth: _Worth, sample: Sample, names: Mapping[str, str]) -> NextCheck:
     check = worth.candidate.check
-    access = f", and {access_minutes(check):.0f} min for {words.listed(check.access)}" if check.access else ""
+    to_open = [name for name in check.access if name not in worth.opened]
+    access = f", and {access_minutes(check, worth.opened):.0f} min for {words.listed(to_open)}" if to_open else ""
+    then = () if worth.two is None else tuple(f"{said}: {names[after]}" for said, after in worth.two.then)
     return NextCheck(
         id=check.id,
         name=check.name,
@@ -227,10 +262,13 @@ def _told(worth: _Worth) -> NextCheck:
         predicted=worth.shows,
         place=worth.candidate.place,
         code=check.code,
-        access_minutes=access_minutes(check),
+        access_minutes=access_minutes(check, worth.opened),
         access=check.access,
         tools=check.tools,
         method=check.method,
+        then=then,
+        bits_with_next=None if worth.two is None else worth.two.bits,
+        would_change=would_change(sample, worth.outlook),
     )
 
 

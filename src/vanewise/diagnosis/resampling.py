@@ -36,8 +36,9 @@ class Sample:
     quantiles: Floats
     columns: Mapping[str, Floats]
     causes: tuple[str, ...]
+    """Source mode of each row."""
     groups: tuple[str, ...]
-    """Names of the repair groups, in order."""
+    """Families of modes that call for the same repair, in order."""
     group: Ints
     """Number of each row's repair group."""
     gauge_error: tuple[Floats, Floats]
@@ -71,14 +72,15 @@ def resample(state: State) -> Sample:
     deviates = np.stack([posterior.rows[h].deviates[r] for h, r in zip(hypothesis, row, strict=True)])
     quantiles = np.stack([posterior.rows[h].quantiles[r] for h, r in zip(hypothesis, row, strict=True)])
     causes = tuple(subject.source.id for subject in subjects)
-    groups = tuple(dict.fromkeys(sorted(causes, key=list(MODES).index)))
+    repairs = tuple(MODES[cause].family for cause in causes)
+    groups = tuple(dict.fromkeys(MODES[cause].family for cause in sorted(causes, key=list(MODES).index)))
     return Sample(
         subjects=subjects,
         quantiles=quantiles,
         columns=_columns(state, subjects, deviates, quantiles),
         causes=causes,
         groups=groups,
-        group=np.array([groups.index(cause) for cause in causes], dtype=np.int64),
+        group=np.array([groups.index(repair) for repair in repairs], dtype=np.int64),
         gauge_error=_gauge_error(state, hypothesis.tolist(), row.tolist()),
         by_subject=tuple(
             (subject, np.array([entry is subject for entry in subjects])) for subject in dict.fromkeys(subjects)

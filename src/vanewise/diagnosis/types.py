@@ -173,6 +173,12 @@ class NextCheck(msgspec.Struct, frozen=True, kw_only=True):
     access: tuple[str, ...] = ()
     tools: tuple[str, ...] = ()
     method: str = ""
+    then: tuple[str, ...] = ()
+    """What to do after each of its outcomes, as far as that can be said now."""
+    bits_with_next: float | None = None
+    """Expected information of it and the best check after it."""
+    would_change: tuple[str, ...] = ()
+    """Outcomes after which another repair would lead, the likeliest first."""
 
 
 class Causes(msgspec.Struct, frozen=True, kw_only=True):
@@ -200,3 +206,11 @@ class Causes(msgspec.Struct, frozen=True, kw_only=True):
     """First three causes before any reading, to be compared with those after."""
     capped: tuple[str, ...] = ()
     """Groups of reports whose say was held to ten to one."""
+    repairs: Mapping[str, float] = {}
+    """Probability of each family of causes that call for the same repair; sums to 1."""
+    stop: str = ""
+    """Why to stop asking: enough to act, or nothing left that would tell; empty while a check is worth its minutes."""
+    changes_mind: tuple[str, ...] = ()
+    """What would change the answer: outcomes of possible checks after which another repair would lead."""
+    contradictory: tuple[str, ...] = ()
+    """Readings, by id, that none of the leading causes explains."""

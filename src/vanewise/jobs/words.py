@@ -127,6 +127,8 @@ def caused(causes: Causes) -> str:
     names = {cause.id: cause.name for cause in causes.causes}
     group = "; ".join(names[cause] for cause in causes.group)
     lines = [wrapped(f"Undecided between: {group}." if causes.undecided else f"Most likely the source: {group}.", "")]
+    if causes.level:
+        lines.append(f"How far it goes for sure: {causes.level}, {chance(causes.levels[causes.level])}.")
     if not causes.refined:
         lines.append("First answer, from the bank alone; a refined one replaces it.")
     for cause in causes.causes:
@@ -144,6 +146,11 @@ def caused(causes: Causes) -> str:
     if causes.next_checks:
         lines.append("Worth doing next:")
         lines += [_check(check) for check in causes.next_checks[:3]]
+    if causes.stop:
+        lines.append(wrapped(f"{causes.stop[:1].upper()}{causes.stop[1:]}", ""))
+    if causes.changes_mind:
+        lines.append("What would change this answer:")
+        lines.append(bullets(causes.changes_mind))
     if causes.rests_on_priors:
         lines.append("This order rests on how common each is, not on your readings.")
     if causes.engine == "numpy":

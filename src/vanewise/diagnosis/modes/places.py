@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from vanewise.aircraft.description import AircraftDescription, Line, Part
 from vanewise.aircraft.kinds import KINDS
 from vanewise.diagnosis.modes.base import Place, Places
+
+FEEDS_ONE: Final = "feeds one gyro"
+"""Note of a place whose fault only one instrument feels."""
+MOST_SHARED: Final = 2
+"""Shared lines kept apart as places of a restriction."""
 
 
 def _place(owner: Part | Line, note: str = "") -> Place:
@@ -161,8 +168,25 @@ def _longest_first(lines: tuple[Line, ...]) -> tuple[Line, ...]:
     return tuple(sorted(lines, key=lambda line: (-length(line), line.id)))
 
 
+def filter_side_lines(description: AircraftDescription) -> tuple[Line, ...]:
+    """Lines between an intake filter and the gyros' inlets in suction duty, those that feed every gyro first."""
+    if description.duty != "suction":
+        return ()
+    gyro_ids = frozenset(place.part for place in gyros(description))
+    known = {line.id for line in (*pump_side_lines(description), *instrument_side_lines(description))}
+    starts = tuple(part.id for part in description.parts_of("intake filter"))
+    inner = _reached(description, starts, gyro_ids) | set(starts)
+    lines = [
+        line
+        for line in description.lines
+        if line.id not in known and any(_owner(end) in inner - gyro_ids for end in (line.start, line.end))
+    ]
+    shared = [line for line in lines if not {_owner(line.start), _owner(line.end)} & gyro_ids]
+    return (*_longest_first(tuple(shared)), *_longest_first(tuple(line for line in lines if line not in shared)))
+
+
 def leak_places(description: AircraftDescription) -> tuple[Place, ...]:
-    """Three places a leak is looked for: a pump-side line, a manifold joint, an instrument-side line."""
+    """Where a leak is looked for: a pump-side line, a manifold joint, an instrument-side line, one after the filter."""
     found: list[Place] = []
     pump_side = pump_side_lines(description)
     if pump_side:
@@ -173,6 +197,9 @@ def leak_places(description: AircraftDescription) -> tuple[Place, ...]:
     instrument_side = instrument_side_lines(description)
     if instrument_side:
         found.append(_place(instrument_side[0], "between regulator and gyros"))
+    filter_side = filter_side_lines(description)
+    if filter_side:
+        found.append(_place(filter_side[0], "after the filter: hardly a reading shows it, unfiltered air enters"))
     return tuple(found)
 
 
@@ -188,19 +215,28 @@ def collapsing_hose(description: AircraftDescription) -> tuple[Place, ...]:
 
 
 def restricting_lines(description: AircraftDescription) -> tuple[Place, ...]:
-    """Instrument-side lines that can be restricted: the shared one, and each gyro's own."""
+    """Lines that can be restricted, as far as gauge and gyros tell them apart: shared ones, and each gyro's own.
+
+    Every shared line counts: which side of the gauge's port it lies on decides whether the gauge sees it.
+    """
     gyro_ids = {place.part for place in gyros(description)}
-    found: list[Place] = []
-    shared = common_instrument_line(description)
-    if shared is not None:
-        found.append(_place(shared, "feeds every gyro"))
+    lines = instrument_side_lines(description)
+    shared = [line for line in lines if not {_owner(line.start), _owner(line.end)} & gyro_ids]
+    found = [_place(line, "feeds every gyro") for line in shared[:MOST_SHARED]]
+    found += [_place(line, "feeds every gyro, after the filter") for line in _shared_after_filter(description)]
     served: set[str] = set()
-    for line in instrument_side_lines(description):
+    for line in lines:
         own = {_owner(line.start), _owner(line.end)} & gyro_ids
         if own and not own & served:
             served |= own
-            found.append(_place(line, "feeds one gyro"))
+            found.append(_place(line, FEEDS_ONE))
     return tuple(found)
+
+
+def _shared_after_filter(description: AircraftDescription) -> tuple[Line, ...]:
+    gyro_ids = {place.part for place in gyros(description)}
+    lines = filter_side_lines(description)
+    return tuple(line for line in lines if not {_owner(line.start), _owner(line.end)} & gyro_ids)[:1]
 
 
 def open_port(description: AircraftDescription) -> tuple[Place, ...]:

@@ -73,6 +73,8 @@ def causes(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
             "others": [row for row in rows if row.cause.probability < SHOWN and not row.in_group],
             "checks": [(check, settles(answer, check.expected_bits)) for check in answer.next_checks],
             "names": {cause.id: cause.name for cause in answer.causes},
+            "level_chance": answer.levels.get(answer.level, 0.0),
+            "repairs": [(name, chance) for name, chance in answer.repairs.items() if chance >= 0.05][:4],
         }
     return page(request, "causes.html", book, "reports", context)
 

@@ -13,7 +13,7 @@ from vanewise.diagnosis.vocabulary import CHECKS, EVENTS
 from vanewise.errors import InputError, wrong
 from vanewise.jobs import causes as causes_job
 from vanewise.jobs import evidence as jobs
-from vanewise.jobs import kinds
+from vanewise.jobs import kinds, own_words
 from vanewise.jobs.casebook import Book, Report, open_book
 from vanewise.jobs.tracing import scope_of
 from vanewise.jobs.work import jobs_of
@@ -238,6 +238,9 @@ def add_readings(request: HttpRequest, aircraft: str, report: str = "") -> HttpR
 
 
 class RemarksForm(Kept):
+    words = forms.CharField(
+        label="In your words", required=False, widget=forms.Textarea(attrs={"rows": 3}), max_length=4000
+    )
     when = day_field("When")
     who = forms.CharField(label="Who noticed it, if not you", required=False, max_length=200)
     minutes_after = number_field(
@@ -271,25 +274,39 @@ class RemarksForm(Kept):
             for symptom, _ in items
             if told.get(symptom)
         ]
-        if told["note"].strip():
-            found.append((kinds.NOTE, {"text": told["note"].strip()}))
+        found += [(kinds.NOTE, {"text": told[name].strip()}) for name in ("words", "note") if told[name].strip()]
         return found
 
 
 def add_remarks(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
     book = open_book(aircraft)
     found = book.report(report)
-    form = RemarksForm(request.POST or None, initial=start_values(request, book))
+    start = start_values(request, book)
+    words = str((request.POST or request.GET).get("words", "")).strip()
+    form = RemarksForm(request.POST or None, initial={**start, "words": words})
+    meant = own_words.for_form(words) if words else {"symptoms": [], "clauses": (), "events": []}
     groups = [
         (title, [form[symptom] for symptom, _ in items], any(form[symptom].value() for symptom, _ in items))
         for _, title, items in choices.symptom_groups()
     ]
-    context: dict[str, Any] = {"form": form, "report": found, "groups": groups}
-    if request.method == "POST" and form.is_valid():
+    context: dict[str, Any] = {
+        "form": form,
+        "report": found,
+        "groups": _without(groups, meant["symptoms"]),
+        "meant": [form[symptom] for symptom in meant["symptoms"]],
+        "clauses": meant["clauses"],
+        "events": [choices.event_words(event) for event in meant["events"]],
+    }
+    if request.method == "POST" and "find" not in request.POST and form.is_valid():
         response = keep_items(request, book, report, form, form.items(), context)
         if response is not None:
             return response
     return page(request, "add_remarks.html", book, "reports", context)
+
+
+def _without(groups: list[tuple[str, list[Any], bool]], shown: list[str]) -> list[tuple[str, list[Any], bool]]:
+    """The groups without what is offered already: a field stands on the page once."""
+    return [(title, [field for field in fields if field.name not in shown], open_) for title, fields, open_ in groups]
 
 
 class EventsForm(Kept):
