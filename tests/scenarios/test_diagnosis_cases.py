@@ -295,7 +295,8 @@ def test_two_faults_where_one_cannot_explain_the_evidence():
     causes = infer.diagnose(SUCTION, evidence, seed=0, options=Options(rows=256, next_checks=False, weights=False))
     there = present(causes)
     assert there["intake_filter_loaded"] > 0.9
-    assert there["leak"] + there["worn_vanes"] + there["regulator_seat_dirty"] > 0.9
+    alike = ("leak", "pump_port_cracked", "worn_vanes", "oil_in_pump", "regulator_seat_dirty", "instrument_case_leak")
+    assert sum(there[mode] for mode in alike) > 0.9, "what takes the low speeds"
     assert there["leak"] > 0.2
     assert any(len(share.modes) == 2 for share in causes.causes[0].hypotheses)
     assert any("at once" in remark for remark in causes.remarks)

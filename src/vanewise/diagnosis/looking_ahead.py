@@ -16,7 +16,7 @@ import numpy as np
 
 from vanewise.diagnosis import words
 from vanewise.diagnosis.expected import Candidate, Measurable
-from vanewise.diagnosis.likelihood import OUTLIER
+from vanewise.diagnosis.likelihood import OUTLIER, Bools
 from vanewise.diagnosis.resampling import Sample
 from vanewise.network.types import Floats
 
@@ -60,7 +60,7 @@ def from_table(candidate: Candidate, table: Floats) -> Outlook:
 def from_measurable(candidate: Candidate, measurable: Measurable) -> Outlook:
     """Spans of the quantity that differs most between rows against its own spread."""
     mean, covariance = measurable.mean, measurable.covariance
-    solved = np.isfinite(mean).all(axis=1)
+    solved: Bools = np.asarray(np.isfinite(mean).all(axis=1))
     mean = np.where(solved[:, None], mean, 0.0)
     sd = np.sqrt(np.maximum(np.diagonal(covariance, axis1=1, axis2=2), 1e-12))
     telling = int(np.argmax(mean[solved].std(axis=0) / np.median(sd[solved], axis=0))) if solved.any() else 0

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import msgspec
 
+from vanewise.diagnosis.free_words import Clause, Suggestion, suggest, unmatched
 from vanewise.errors import wrong
 from vanewise.jobs.answers import Answer
-
-if TYPE_CHECKING:
-    from vanewise.diagnosis.free_words import Clause, Suggestion
 
 
 class Meant(msgspec.Struct, frozen=True, kw_only=True):
@@ -26,8 +24,6 @@ class Meant(msgspec.Struct, frozen=True, kw_only=True):
 
 def found(text: str, choose: str | None = None) -> Answer:
     """Suggestions for ``text``; with ``choose`` ("1,3") also the evidence they make. Raises InputError."""
-    from vanewise.diagnosis.free_words import suggest, unmatched
-
     if not text.strip():
         raise wrong("text", "what was noticed, in any words", "nothing", "put it in quotes after the command")
     clauses = suggest(text)
@@ -85,8 +81,6 @@ def _words(meant: Meant) -> str:
 
 def for_form(text: str) -> dict[str, Any]:
     """Suggested symptoms for a page: ids in order, each once, and what stays a note."""
-    from vanewise.diagnosis.free_words import suggest, unmatched
-
     clauses = suggest(text)
     wanted = [item for clause in clauses for item in clause.suggestions]
     return {

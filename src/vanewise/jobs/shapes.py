@@ -18,6 +18,7 @@ from vanewise.diagnosis.modes.base import Level, Shedding
 from vanewise.diagnosis.types import Causes
 from vanewise.errors import Problem
 from vanewise.groundrun import GroundRunPlan, GroundRunVerdict
+from vanewise.jobs.own_words import Meant
 from vanewise.network.band import Band
 from vanewise.network.sweep import Sweep
 from vanewise.provenance import Standing
@@ -206,6 +207,7 @@ ANSWERS: Final[Mapping[str, type]] = MappingProxyType(
         "validate": Checked,
         "sweep": Swept,
         "modes": Modes,
+        "words": Meant,
         "diagnose": Causes,
         "trace": Scope,
         "plan": WorkPackage,
