@@ -280,7 +280,7 @@ def stop_words(by_repair: Mapping[str, float], first: Cause, checks: Sequence[Ne
         return f"{first.name} was seen directly: repair it, prove it, and watch whether anything is left."
     if probability >= STOP_AT and family != "none" and not first.count_is_rough:
         return (
-            f"enough to act on: {family}, {words.chance(probability)}. Look at the part itself before it is replaced."
+            f"enough to act on: {family}, {chances.about(probability)}. Look at the part itself before it is replaced."
         )
     if asked and not checks:
         return "no check known here tells the rest apart: act on the harmless and cheap repair first, then read again."

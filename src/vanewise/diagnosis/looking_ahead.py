@@ -14,7 +14,7 @@ from typing import Final
 
 import numpy as np
 
-from vanewise.diagnosis import words
+from vanewise import chances
 from vanewise.diagnosis.expected import Candidate, Measurable
 from vanewise.diagnosis.likelihood import OUTLIER, Bools
 from vanewise.diagnosis.resampling import Sample
@@ -167,7 +167,7 @@ def would_change(sample: Sample, outlook: Outlook) -> tuple[str, ...]:
         then = after_outcome(sample, outlook, place)
         other = int(np.argmax(then))
         if other != leading and chance >= _LEAST_LIKELY:
-            led = f"{sample.groups[other]} would lead ({words.chance(float(then[other]))})"
-            found.append((chance, f"{said} ({words.chance(chance)}): then {led}"))
+            led = f"{sample.groups[other]} would lead ({chances.about(float(then[other]))})"
+            found.append((chance, f"{said} ({chances.about(chance)}): then {led}"))
     found.sort(key=lambda entry: (-entry[0], entry[1]))
     return tuple(text for _, text in found)
