@@ -202,6 +202,10 @@ def _looked(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLo
     return logbook.answer_look(package, log, str(said["look"]), answers)
 
 
+def _priced(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
+    return logbook.give_price(package, log, str(said["item"]), str(said.get("price", "")))
+
+
 def _day(text: Any) -> datetime.date | None:
     if not text:
         return None
@@ -231,5 +235,6 @@ STEPS: Final[Mapping[str, Step]] = MappingProxyType(
         "photographed": _photographed,
         "marked": _marked,
         "looked": _looked,
+        "priced": _priced,
     }
 )

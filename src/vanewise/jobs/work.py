@@ -129,7 +129,7 @@ def _subject(content: Mapping[str, Any]) -> tuple[str, ...]:
     return (str(content.get("package")), family, about)
 
 
-ABOUT = ("task", "count", "suspect", "line", "fitting", "part", "photo", "gate", "look")
+ABOUT = ("task", "count", "suspect", "line", "fitting", "part", "photo", "gate", "look", "item")
 """Names under which a step says what it is about."""
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from vanewise.contamination.types import Scope, Suspect
@@ -17,12 +17,18 @@ _OPEN = ("cabin", "engine bay")
 
 
 def work_package_pdf(
-    package: WorkPackage, *, page: str = "a4", schematic_svg: str = "", previous: WorkPackage | None = None
+    package: WorkPackage,
+    *,
+    page: str = "a4",
+    schematic_svg: str = "",
+    previous: WorkPackage | None = None,
+    who_may: Sequence[str] = (),
 ) -> bytes:
     """The whole package: plan and shopping list, a card for each task, the sheets to fill in.
 
     ``schematic_svg`` is a drawing of the air system to put on the first pages; ``previous`` the package this one
-    follows, to print what changed. Same package, same bytes.
+    follows, to print what changed; ``who_may`` what the rules of the country say of who may do what. Same package, same
+    bytes.
     """
     data = {
         **_heading(package, page),
@@ -33,7 +39,7 @@ def work_package_pdf(
         "qr": qr_svg(f"work package {package.id}\n{package.aircraft}\n{package.cause_name}"),
         "deference": DEFERENCE,
         "changes": [] if previous is None else _changes(previous, package),
-        "glance": _glance(package),
+        "glance": [*_glance(package), *((("Rules", " ".join(who_may)),) if who_may else ())],
         "remarks": [remark for remark in package.remarks if remark != DEFERENCE],
         "gates": _gates(package),
         "override_by": package.gates[0].override_by if package.gates else "nobody: there is no gate",
@@ -46,10 +52,17 @@ def work_package_pdf(
     return typeset("work_package", data, package.made_on)
 
 
-def hose_map_pdf(package: WorkPackage, *, page: str = "a4") -> bytes:
-    """Hose map, fittings, torque and counts alone: the sheets that go to the aircraft. Same package, same bytes."""
-    data = {**_heading(package, page), **_sheets(package)}
-    return typeset("hose_map", data, package.made_on)
+def hose_map_pdf(package: WorkPackage, *, page: str = "a4", pictures: Sequence[Mapping[str, Any]] = ()) -> bytes:
+    """Hose map, fittings, torque and counts alone: the sheets that go to the aircraft. Same package, same bytes.
+
+    ``pictures`` are photographs as :func:`vanewise.prints.packets.shown` gives them.
+    """
+    return typeset("hose_map", {**sheets_of(package, page), "pictures": list(pictures)}, package.made_on)
+
+
+def sheets_of(package: WorkPackage, page: str) -> dict[str, Any]:
+    """What every sheet of a package is filled with."""
+    return {**_heading(package, page), **_sheets(package)}
 
 
 def _heading(package: WorkPackage, page: str) -> dict[str, Any]:

@@ -9,6 +9,8 @@ import msgspec
 from vanewise.contamination.closure import closure_problem
 from vanewise.contamination.types import Closure
 from vanewise.errors import InputError, Locked, Problem, wrong
+from vanewise.work.cost import items as cost_items
+from vanewise.work.cost import price_of
 from vanewise.work.fittings import turn_problem
 from vanewise.work.gates import require_open
 from vanewise.work.photos import Mark, Photo, check_mark, check_photo, with_mark
@@ -229,3 +231,13 @@ def answer_look(package: WorkPackage, log: JobLog, look_id: str, answers: Mappin
         raise wrong(look.title, f"answers to {', '.join(sorted(known))}", unknown[0], "answer what is asked")
     before = log.looks.get(look_id, {})
     return msgspec.structs.replace(log, looks={**log.looks, look_id: {**before, **answers}})
+
+
+def give_price(package: WorkPackage, log: JobLog, item: str, price: str) -> JobLog:
+    """The log with the price of a part, a consumable or an hour of work; an empty one takes it back."""
+    _check(package, log)
+    if item not in cost_items(package):
+        raise wrong("price", "a part or consumable of this package, or an hour of work", f'"{item}"', "choose one")
+    if price.strip():
+        price_of(price)
+    return msgspec.structs.replace(log, prices={**log.prices, item: price.strip()})

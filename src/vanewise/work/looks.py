@@ -124,6 +124,7 @@ def _match() -> StepLook:
                 words="Rotation, seen from the drive end of the pump",
                 kind="same",
                 pair=("marked on the pump", "needed by this pad"),
+                choices=("clockwise", "counter-clockwise"),
             ),
             Ask(id="ports", words="Both ports stand where the hoses reach, and take these fittings"),
             Ask(id="coupling", words="It came with its own new coupling, and the coupling is whole"),

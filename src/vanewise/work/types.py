@@ -131,6 +131,8 @@ class Ask(msgspec.Struct, frozen=True, kw_only=True):
     if_not: str = ""
     """What has to be written when the answer is no (``yes or why``)."""
     pair: tuple[str, str] = ("", "")
+    choices: tuple[str, ...] = ()
+    """The words to choose from, where there are no others."""
 
 
 class StepLook(msgspec.Struct, frozen=True, kw_only=True):
@@ -248,5 +250,7 @@ class JobLog(msgspec.Struct, frozen=True, kw_only=True):
     overrides: tuple[Override, ...] = ()
     looks: Mapping[str, Mapping[str, str]] = {}
     """Look id -> answers by question; ``by`` of a look is who gave them."""
+    prices: Mapping[str, str] = {}
+    """What a part, a consumable or an hour of work costs, as typed."""
     photos: tuple[Photo, ...] = ()
     marks: tuple[Mark, ...] = ()

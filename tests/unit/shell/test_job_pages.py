@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import html
+import io
 import re
 from typing import Any
 
 import pytest
 from django.test import Client
+from pypdf import PdfReader
 
 from vanewise.aircraft import layouts
 from vanewise.aircraft.writing import write_description
@@ -124,3 +126,47 @@ def test_a_report_nobody_read_is_no_evidence_yet(job: OneJob) -> None:
     job.post("received", part="attitude", serial_on_part="A1", report="Black dust in the case.")
     found = open_book(job.craft).report(job.report)
     assert [entry for entry in found.evidence if entry.kind == "remark"] == []
+
+
+def test_prices_and_who_may_do_it_stand_on_the_page(job: OneJob) -> None:
+    assert "What it costs" in job.shown("parts")
+    job.post("prices", **{"price-0": "90", "price-1": "412.50"})
+    assert "parts 412.50, hands-on work" in job.shown("parts")
+    assert "A mechanic's certificate does not cover any repair to an instrument" in job.shown("tasks")
+
+
+def words_of(pdf: bytes) -> str:
+    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages))
+
+
+def test_the_pages_that_go_with_something_print_what_was_recorded(job: OneJob) -> None:
+    from tests.unit.shell.test_photos import turned_jpeg
+    from vanewise.jobs import photos
+
+    job.post("found", words="Rotor cracked through two slots.")
+    job.post("looked", look="pieces", **{"a-complete": "no", "a-complete why": "one corner, searched with a magnet"})
+    taken = photos.take(
+        job.craft, job.key, turned_jpeg(), about="pump.inlet", moment="before", author="Ada", note="elbow", at=AT
+    )
+    job.client.post(f"{job.address}photos/{taken.id}/", {"target": "tip:pump.inlet", "across": "9", "down": "9"})
+    packet = job.client.get(f"{job.address}warranty.pdf")
+    assert packet["Content-Type"] == "application/pdf"
+    words = words_of(packet.content)
+    for wanted in ("Rotor cracked through two slots.", "no: one corner, searched with a magnet", "No suction."):
+        assert wanted in words
+    assert packet.content == job.client.get(f"{job.address}warranty.pdf").content
+    assert "Count sheet" in words_of(job.client.get(f"{job.address}count-sheet.pdf?page=a4").content)
+    drawn = words_of(job.client.get(f"{job.address}hose-map.pdf").content)
+    assert "Pump, inlet, before anything was loosened" in drawn
+    assert "Ada, 2026-03-01; original" in drawn
+    sent = job.client.get(f"{job.address}shop-note/pump.pdf")
+    assert sent.status_code == 400, "a pump goes to no instrument shop"
+
+
+def test_the_shop_note_goes_with_the_instrument(home: Home, client: Client) -> None:
+    craft = aircraft_job.keep(write_description(layouts.make("suction-one-pump")), author="Ada", at=AT)
+    report = evidence.open_report(craft, "Leans 6 degrees right.", author="Ada", when="2026-03-01", at=AT)
+    package = work.make_package(craft, report, "indicator_bearing", place="attitude", author="Ada", at=AT)
+    words = words_of(client.get(f"/a/{craft}/jobs/{package.id[:12]}/shop-note/attitude.pdf").content)
+    for wanted in ("attitude indicator", "Leans 6 degrees right.", "two inches of foam"):
+        assert wanted in words

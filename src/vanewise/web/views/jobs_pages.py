@@ -19,6 +19,7 @@ from vanewise.jobs import causes as causes_job
 from vanewise.jobs import kinds, miswiring
 from vanewise.jobs import work as jobs
 from vanewise.jobs.casebook import Book, open_book
+from vanewise.jobs.records import rules
 from vanewise.jobs.steps import CONDITIONS
 from vanewise.store.journal import HeadMoved, JournalEntry
 from vanewise.web import choices
@@ -26,6 +27,8 @@ from vanewise.web.guard import WHO_COOKIE, trouble_page
 from vanewise.web.schematic import LineMark, draw
 from vanewise.web.views.common import A_YEAR_S, Kept, kept, page, said_wrong, start_values
 from vanewise.web.views.system import pressure_marks
+from vanewise.work.cost import cost
+from vanewise.work.cost import items as cost_items
 from vanewise.work.fittings import LIMIT_TURNS, turn_needed
 from vanewise.work.gates import GateState
 from vanewise.work.looks import unanswered
@@ -127,6 +130,12 @@ def job(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
         "ports": choices.ports(book.description),
         "port_words": dict(choices.ports(book.description)),
         "owners": choices.owners(book.description),
+        "cost": cost(package, log.prices),
+        "prices": [
+            {"number": number, "item": item, "price": log.prices.get(item, "")}
+            for number, item in enumerate(cost_items(package))
+        ],
+        "rules": rules(),
         "report_id": found.entry.content.get("report", ""),
     }
     return page(request, "job.html", book, "jobs", context)
@@ -212,6 +221,7 @@ def look_row(found: jobs.Job, look: StepLook) -> dict[str, Any]:
         "anchor": anchor,
         "is_hold": look.id.startswith("seen:"),
         "rows": rows,
+        "told": bool(told),
         "lacks": unanswered(found.package, found.log, look.id),
         "typed": any(ask.kind != "photo" for ask in look.asks),
     }
@@ -254,10 +264,12 @@ def step(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
     if not author.strip():
         return name_first(request)
     what = request.POST.get("what", "")
-    if what not in TEXTS and what != "counts":
+    if what not in TEXTS and what not in ("counts", "prices"):
         raise wrong("step", f"one of {', '.join(TEXTS)}", f'"{what}"', "go back to the job and press again")
     if what == "counts":
         said = _counts(request)
+    elif what == "prices":
+        said = _prices(request, jobs.job(open_book(aircraft), key))
     elif what == "looked":
         answers = {name[2:]: value for name, value in request.POST.items() if name.startswith("a-")}
         said = [(what, {"look": request.POST.get("look", ""), "answers": answers})]
@@ -288,6 +300,16 @@ def name_first(request: HttpRequest) -> HttpResponse:
 
 def _texts(request: HttpRequest, what: str) -> dict[str, Any]:
     return {key: request.POST[key].strip() for key in TEXTS[what] if request.POST.get(key, "").strip()}
+
+
+def _prices(request: HttpRequest, found: jobs.Job) -> list[tuple[str, dict[str, Any]]]:
+    """The prices that differ from what is kept, each by its place in the list."""
+    told = []
+    for number, item in enumerate(cost_items(found.package)):
+        price = request.POST.get(f"price-{number}", "").strip()
+        if price != found.log.prices.get(item, ""):
+            told.append(("priced", {"item": item, "price": price}))
+    return told
 
 
 def _counts(request: HttpRequest) -> list[tuple[str, dict[str, Any]]]:

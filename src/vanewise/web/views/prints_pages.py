@@ -10,10 +10,11 @@ from vanewise.errors import wrong
 from vanewise.jobs import groundrun, records
 from vanewise.jobs.casebook import Book, open_book
 from vanewise.jobs.meters import standing
-from vanewise.jobs.work import Job, job
+from vanewise.jobs.work import Job, job, jobs_of
 from vanewise.record.entry import Hours
 from vanewise.web.schematic import LineMark, PartMark, draw
 from vanewise.web.schematic.printing import for_paper
+from vanewise.work.photos import WHOLE
 
 
 def _pdf(body: bytes, name: str) -> HttpResponse:
@@ -32,7 +33,16 @@ def package(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
     book = open_book(aircraft)
     found = job(book, key)
     svg = for_paper(drawing(book, found))
-    return _pdf(work_package_pdf(found.package, page=_paper(request), schematic_svg=svg), f"work-package-{found.key}")
+    previous = next((one.package for one in jobs_of(book) if one.package.id == found.package.parent), None)
+    pack = records.rules()
+    body = work_package_pdf(
+        found.package,
+        page=_paper(request),
+        schematic_svg=svg,
+        previous=previous,
+        who_may=(f"{pack.name}, text of {pack.as_of}.", *pack.who_may),
+    )
+    return _pdf(body, f"work-package-{found.key}")
 
 
 def drawing(book: Book, found: Job) -> str:
@@ -48,10 +58,50 @@ def drawing(book: Book, found: Job) -> str:
 
 
 def hose_map(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
+    from vanewise.jobs import packets
     from vanewise.prints import hose_map_pdf
+    from vanewise.prints.packets import shown
+
+    book = open_book(aircraft)
+    found = job(book, key)
+    wanted = (*(tag.line for tag in found.package.hose_tags), *(item.id for item in found.package.fittings), *WHOLE)
+    taken = shown(packets.pictures(book, found, wanted))
+    return _pdf(hose_map_pdf(found.package, page=_paper(request), pictures=taken), f"hose-map-{found.key}")
+
+
+def count_sheet(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
+    from vanewise.prints import count_sheet_pdf
 
     found = job(open_book(aircraft), key)
-    return _pdf(hose_map_pdf(found.package, page=_paper(request)), f"hose-map-{found.key}")
+    return _pdf(count_sheet_pdf(found.package, page=_paper(request)), f"count-sheet-{found.key}")
+
+
+def shop_note(request: HttpRequest, aircraft: str, key: str, part: str) -> HttpResponse:
+    from vanewise.prints import shop_note_pdf
+
+    found = job(open_book(aircraft), key)
+    body = shop_note_pdf(found.package, part, found.log.findings, page=_paper(request))
+    return _pdf(body, f"shop-note-{part}-{found.key}")
+
+
+def warranty(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
+    """What was recorded about the pump that came off, for its maker."""
+    from vanewise.jobs import packets
+    from vanewise.prints import packet_pdf
+
+    book = open_book(aircraft)
+    found = job(book, key)
+    body = packet_pdf(
+        packets.warranty(book, found),
+        packets.pictures(book, found, packets.EVIDENCE),
+        title="Packet for a warranty claim",
+        about=f"{book.name}  ·  {found.key}",
+        lead="Taken from what was recorded while the work was done; nothing was added for this claim.",
+        foot=f"Work package {found.key} of {found.package.made_on}. Facts as recorded, not a judgement of fault.",
+        dated=found.package.made_on,
+        page=_paper(request),
+    )
+    return _pdf(body, f"warranty-{found.key}")
 
 
 def tags(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
