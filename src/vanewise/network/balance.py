@@ -14,6 +14,7 @@ from functools import partial
 import numpy as np
 
 from vanewise.network.elements import GAS_R, NOZZLE_K, Law
+from vanewise.network.law_constants import ACCELERATION_KARMAN
 from vanewise.network.pack import GMIN, PackedNetwork, overrides, zone_temperatures
 from vanewise.network.types import BatchCases, Floats
 from vanewise.values import air_lines, iso_6358
@@ -98,30 +99,29 @@ def _line(number: Place, temperature: Floats, high: Floats, low: Floats) -> Floa
     """Isothermal line: Karman number from the head, friction from the Karman number, acceleration as a share of head.
 
     The Karman number is Re sqrt(f) = D sqrt(D (high^2 - low^2)/(L R T))/mu; acceleration adds (2 D/L) ln(high/low) to
-    f, with the Reynolds number for that term taken as if there were no acceleration.
+    f, and the f it is compared with is judged by the head as if there were no acceleration.
     """
     viscosity = _viscosity(temperature)
     head = number(0) ** 2 * (high - low) * (high + low) / (temperature * viscosity**2)
     slant = np.minimum((high - low) / (high + low), number(4))
-    # ln(high/low) = 2 artanh(slant)
-    pull = 2.0 * number(3) * np.arctanh(slant)
-    bare = _reynolds(np.sqrt(head), number(2), number(5), _coarse_log)
-    whole = np.sqrt(head + pull * bare * bare)
-    karman = head / np.where(whole > 0.0, whole, 1.0)
-    return np.asarray(number(1) * viscosity * _reynolds(karman, number(2), number(5), np.log2))
+    # 1/sqrt(f) of the acceleration term is a straight line in ln(Ka^2), and ln(high/low) = 2 artanh(slant).
+    least, most = ACCELERATION_KARMAN
+    straight = number(3) + number(6) * np.log(2.0) * _coarse_log2(np.clip(head, least**2, most**2))
+    karman = np.sqrt(head / (1.0 + np.arctanh(slant) * straight**2))
+    return np.asarray(number(1) * viscosity * _reynolds(karman, number(2), number(5)))
 
 
-def _reynolds(karman: Floats, relative: Floats, link_end: Floats, log2: Callable[[Floats], Floats]) -> Floats:
+def _reynolds(karman: Floats, relative: Floats, link_end: Floats) -> Floats:
     """64/Re up to the end of laminar flow, Colebrook from its own start, a straight line between."""
     laminar_re, turbulent = air_lines.LAMINAR_TO_RE.number, air_lines.TURBULENT_FROM_KARMAN.number
     laminar_end = np.sqrt(64.0 * laminar_re)
     between = (karman - laminar_end) / (turbulent - laminar_end)
-    colebrook = -2.0 * np.log10(2.0) * karman * log2(relative + 2.51 / np.maximum(karman, turbulent))
+    colebrook = -2.0 * karman * np.log10(relative + 2.51 / np.maximum(karman, turbulent))
     joined = laminar_re * (1.0 - between) + link_end * between
     return np.where(karman < laminar_end, karman**2 / 64.0, np.where(karman < turbulent, joined, colebrook))
 
 
-def _coarse_log(x: Floats) -> Floats:
+def _coarse_log2(x: Floats) -> Floats:
     """The logarithm to base 2 as the law defines it for the share of acceleration: a parabola within each octave."""
     exponent = np.floor(np.log2(x))
     octave = x / 2.0**exponent

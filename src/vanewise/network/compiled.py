@@ -40,37 +40,42 @@ from vanewise.network.lanes import (
     row_copy,
     row_largest,
     slopes,
+    substitute,
 )
 from vanewise.network.oracle import Answer
 from vanewise.network.problem import Problem
 
-CHUNK: Final = 256
+CHUNK: Final = 512
 """Scenarios that one thread takes at a time."""
 
 LN2: Final = math.log(2.0)
 TWO_LOG10_E: Final = 2.0 * c.LOG10_E
 LINK_INVERSE: Final = 1.0 / (c.LINK_KARMAN - c.LAMINAR_KARMAN)
+LEAST_HEAD, MOST_HEAD = c.ACCELERATION_KARMAN[0] ** 2, c.ACCELERATION_KARMAN[1] ** 2
 TINY_HEAD: Final = 1e-12
 """Keeps the logarithm and the divisions of the pipe law defined at zero flow; worth 1e-14 of a Reynolds number."""
+NEAR_PA: Final = 100.0
+"""A scenario has arrived when no virtual drop is further than this [Pa] from the real one, and plain Newton goes on."""
 ARRIVED_PA: Final = 3.0
-"""A scenario has arrived when no virtual drop is further than this [Pa] from the real one."""
+"""The same for what found no proof from the first start, and so may not be left to plain Newton."""
 VALVE_SCALE_PA: Final = 300.0
 """For a valve with a narrower opening band the distance is taken in proportion."""
 SMALL_STEP_PA: Final = 1000.0
 """... and its last step was shorter than this, so that it was taken whole."""
 STARTS: Final = len(c.STARTS)
 RUNGS: Final = len(c.BAND_LADDER)
-ORIFICE: Final = int(Law.ORIFICE)
-PIPE: Final = int(Law.PIPE)
-FILTER: Final = int(Law.FILTER)
-VALVE: Final = int(Law.VALVE)
-PUMP: Final = int(Law.PUMP)
-HEAD: Final = len(Law)
-FACTORS: Final = len(Law) + 1
+NOZZLE, KARMAN, VISCOUS, SWEPT, HEAD, FACTORS = range(6)
+"""What the air of a zone multiplies law numbers by: places in the list of factors."""
+
+
+_CONDUCTANCE: Final = np.array([NOZZLE, KARMAN, VISCOUS, NOZZLE, SWEPT])
+"""By law: what its first number is multiplied by."""
 
 
 njit: Final[Any] = numba.njit
-_inlined: Final = njit(error_model="numpy", forceinline=True, no_cpython_wrapper=True, no_cfunc_wrapper=True)
+_inlined: Final = njit(
+    error_model="numpy", forceinline=True, no_cpython_wrapper=True, no_cfunc_wrapper=True, fastmath={"contract"}
+)
 
 
 @intrinsic
@@ -100,22 +105,35 @@ _MAGIC: Final = np.uint64(0x4330000000000000)
 _SHIFT: Final = np.uint64(52)
 
 
+_DEGREE: Final = 12
+_LOW, _HIGH = math.sqrt(0.5) - 1.0, math.sqrt(2.0) - 1.0
+
+
+def _log_coefficients() -> tuple[float, ...]:
+    """Of the polynomial through ln(1 + f)/f at the Chebyshev points of one octave about 1, by powers of f."""
+    fitted = np.polynomial.Chebyshev.interpolate(lambda f: np.log1p(f) / f, _DEGREE - 1, domain=[_LOW, _HIGH])
+    return tuple(fitted.convert(kind=np.polynomial.Polynomial).coef.tolist())
+
+
+_L0, _L1, _L2, _L3, _L4, _L5, _L6, _L7, _L8, _L9, _L10, _L11 = _log_coefficients()
+
+
 @_inlined
-def ln(x: float) -> tuple[float, float]:
-    """Natural logarithm of a positive normal number, to 1e-12, and 1/x: one division for both, all vectorisable."""
+def ln(x: float) -> float:
+    """Natural logarithm of a positive normal number, to 1e-10, without a division and vectorisable."""
     bits = _bits(x)
     exponent = _double((bits >> _SHIFT) | _MAGIC) - (4503599627370496.0 + 1022.0)
     m = _double((bits & _MANTISSA) | _HALF)
     low = m < 0.7071067811865476
     m = 2.0 * m if low else m
     exponent = exponent - 1.0 if low else exponent
-    both = 1.0 / ((m + 1.0) * x)
-    s = (m - 1.0) * x * both
-    z = s * s
-    zz = z * z
-    low_terms = (1.0 + z * (1 / 3)) + zz * (1 / 5 + z * (1 / 7))
-    high_terms = (1 / 9 + z * (1 / 11)) + zz * (1 / 13 + z * (1 / 15))
-    return exponent * LN2 + 2.0 * s * (low_terms + zz * zz * high_terms), (m + 1.0) * both
+    f = m - 1.0
+    ff = f * f
+    f4 = ff * ff
+    one = (_L0 + _L1 * f) + ff * (_L2 + _L3 * f)
+    two = (_L4 + _L5 * f) + ff * (_L6 + _L7 * f)
+    three = (_L8 + _L9 * f) + ff * (_L10 + _L11 * f)
+    return exponent * LN2 + f * (one + f4 * (two + f4 * three))
 
 
 @_inlined
@@ -156,13 +174,14 @@ def orifice(
 
 
 @_inlined
-def pipe(
-    k: float, mass: float, relative: float, weight: float, cap: float, link_end: float, pa: float, pb: float
+def pipe_karman(
+    k: float, intercept: float, cap: float, incline: float, pa: float, pb: float
 ) -> tuple[float, float, float]:
-    """Isothermal line with friction and acceleration. ``k`` is the Karman number per square root of pa^2 - pb^2.
+    """First half of a line's law: its Karman number Ka = Re sqrt(f), and the slopes of ln(Ka) by both ends.
 
-    Friction follows from the Karman number Ka = Re sqrt(f), which follows from the head: laminar, a straight link,
-    Colebrook. Acceleration takes the share pull/f of the head; f is judged at the head as if there were none.
+    ``k`` is the Karman number per square root of pa^2 - pb^2. Acceleration takes the share pull/f of that head; f is
+    judged by the head as if there were none. Flow towards a has Ka below zero; the slopes are those of the flow's size
+    against its own direction, so that they have the signs of dm/dpa and dm/dpb.
     """
     forward = pa >= pb
     up = pa if forward else pb
@@ -172,53 +191,63 @@ def pipe(
     kk = k * k
     head = kk * gap * total
     head = head if head > TINY_HEAD else TINY_HEAD
-    bare = math.sqrt(head)
-    both = 1.0 / (bare * total)
-    per_bare, per_total = both * total, both * bare
+    per_total = 1.0 / total
     slant = gap * per_total
     capped = slant >= cap
     slant = cap if capped else slant
     square = slant * slant
     fourth = square * square
-    # ln(up/down) as a short series in (up - down)/(up + down), and its slope.
-    pull = 2.0 * weight * slant * ((1.0 + square * (1 / 3)) + fourth * (1 / 5 + square * (1 / 7)))
-    pull_slope = 0.0 if capped else 4.0 * weight * (1.0 + square) * (1.0 + fourth) * per_total * per_total
-    link = (link_end - c.LAMINAR_RE) * LINK_INVERSE
-    offset = c.LAMINAR_RE - link * c.LAMINAR_KARMAN
-    # Reynolds number and slope as if there were no acceleration.
-    share = c.COLEBROOK * (per_bare if bare > c.LINK_KARMAN else 1.0 / c.LINK_KARMAN)
-    bare_inside = relative + share
-    log_inside, log_slope = rough_ln(bare_inside)
-    curve = -TWO_LOG10_E * log_inside
-    bare_re = bare * curve if bare > c.LINK_KARMAN else offset + link * bare
-    bare_re = head * (1.0 / 64.0) if bare < c.LAMINAR_KARMAN else bare_re
-    whole = head + pull * bare_re * bare_re
-    root = math.sqrt(whole)
-    both = 1.0 / (root * bare_inside)
-    inverse = both * bare_inside
-    bare_slope = curve + TWO_LOG10_E * log_slope * share * both * root if bare > c.LINK_KARMAN else link
-    bare_slope = bare * (1.0 / 32.0) if bare < c.LAMINAR_KARMAN else bare_slope
-    # Friction proper, at the Karman number that is left.
+    # Half of ln(up/down) as a short series in (up - down)/(up + down).
+    pull = slant * ((1.0 + square * (1 / 3)) + fourth * (1 / 5 + square * (1 / 7)))
+    held = head if head > LEAST_HEAD else LEAST_HEAD
+    held = held if held < MOST_HEAD else MOST_HEAD
+    log_head, log_slope = rough_ln(held)
+    straight = intercept + incline * log_head
+    taken = pull * straight
+    whole = 1.0 + taken * straight
+    root = math.sqrt(head * whole)
+    inverse = 1.0 / root
     karman = head * inverse
-    per_karman = root * per_bare * per_bare
+    # Ka^2 = head/whole, and 1/whole = shrink.
+    shrink = karman * inverse
+    bent = 2.0 * shrink * taken * incline * log_slope if held == head else 0.0
+    by_head = kk * (1.0 - bent) * (whole * inverse) * inverse
+    by_slant = shrink * (straight * straight) * (per_total * per_total)
+    by_slant = 0.0 if capped else by_slant * ((1.0 + square) * (1.0 + fourth))
+    d_up = by_head * up - by_slant * down
+    d_down = by_slant * up - by_head * down
+    return (karman if forward else -karman, d_up if forward else -d_down, d_down if forward else -d_up)
+
+
+@_inlined
+def pipe_flow(mass: float, relative: float, link_end: float, signed: float) -> tuple[float, float]:
+    """Second half: flow from the Karman number, by 64/Re, a straight link or Colebrook, and its slope by ln(Ka)."""
+    forward = signed > 0.0
+    karman = signed if forward else -signed
     turbulent = karman > c.LINK_KARMAN
     laminar = karman < c.LAMINAR_KARMAN
-    share = c.COLEBROOK * (per_karman if turbulent else 1.0 / c.LINK_KARMAN)
-    log_inside, per_inside = ln(relative + share)
-    colebrook = -TWO_LOG10_E * log_inside
-    re = karman * colebrook if turbulent else offset + link * karman
+    share = c.COLEBROOK / (karman if turbulent else c.LINK_KARMAN)
+    inside = relative + share
+    colebrook = -TWO_LOG10_E * ln(inside)
+    link = (link_end - c.LAMINAR_RE) * LINK_INVERSE
+    joined = c.LAMINAR_RE + link * (karman - c.LAMINAR_KARMAN)
+    re = karman * colebrook if turbulent else joined
     re = karman * karman * (1.0 / 64.0) if laminar else re
-    slope = colebrook + TWO_LOG10_E * share * per_inside if turbulent else link
+    slope = colebrook + TWO_LOG10_E * share / inside if turbulent else link
     slope = karman * (1.0 / 32.0) if laminar else slope
-    # karman^2 = head^2 / whole, so its slopes by head and by pull:
-    shrink = karman * inverse
-    by_head = 2.0 * shrink - shrink * shrink * (1.0 + pull * bare_re * bare_slope * per_bare)
-    by_pull = shrink * shrink * bare_re * bare_re * pull_slope
-    gain = mass * 0.5 * slope * per_karman
     m = mass * re
-    d_up = gain * (2.0 * kk * by_head * up - by_pull * down)
-    d_down = -gain * (2.0 * kk * by_head * down - by_pull * up)
-    return (m if forward else -m, d_up if forward else -d_down, d_down if forward else -d_up)
+    return m if forward else -m, mass * slope * karman
+
+
+@_inlined
+def pipe(
+    k: float, mass: float, relative: float, intercept: float, cap: float, link_end: float, incline: float,
+    pa: float, pb: float,
+) -> tuple[float, float, float]:  # fmt: skip
+    """Isothermal line with friction and acceleration."""
+    signed, d_a, d_b = pipe_karman(k, intercept, cap, incline, pa, pb)
+    m, gain = pipe_flow(mass, relative, link_end, signed)
+    return m, gain * d_a, gain * d_b
 
 
 @_inlined
@@ -258,35 +287,46 @@ def valve(
 
 
 @inner
-def orifices(g0: Any, g1: Any, g2: Any, g3: Any, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -> None:
+def orifices(g: Any, a: int, b: int, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -> None:
+    g0, g1, g2, g3 = g[0, a:b], g[1, a:b], g[2, a:b], g[3, a:b]
+    va, vb, m, d_a, d_b = va[a:b], vb[a:b], m[a:b], d_a[a:b], d_b[a:b]
     for i in range(m.size):
         m[i], d_a[i], d_b[i] = orifice(g0[i], g1[i], g2[i], g3[i], va[i], vb[i])
 
 
 @inner
-def pipes(g0: Any, g1: Any, g2: Any, g3: Any, g4: Any, g5: Any, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -> None:
+def pipes(g: Any, a: int, b: int, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -> None:
+    g0, g1, g2, g3, g4, g5, g6 = g[0, a:b], g[1, a:b], g[2, a:b], g[3, a:b], g[4, a:b], g[5, a:b], g[6, a:b]
+    va, vb, m, d_a, d_b = va[a:b], vb[a:b], m[a:b], d_a[a:b], d_b[a:b]
     for i in range(m.size):
-        m[i], d_a[i], d_b[i] = pipe(g0[i], g1[i], g2[i], g3[i], g4[i], g5[i], va[i], vb[i])
+        m[i], d_a[i], d_b[i] = pipe_karman(g0[i], g3[i], g4[i], g6[i], va[i], vb[i])
+    for i in range(m.size):
+        m[i], gain = pipe_flow(g1[i], g2[i], g5[i], m[i])
+        d_a[i] *= gain
+        d_b[i] *= gain
 
 
 @inner
-def filters(g0: Any, g1: Any, g2: Any, g3: Any, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -> None:
+def filters(g: Any, a: int, b: int, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -> None:
+    g0, g1, g2, g3 = g[0, a:b], g[1, a:b], g[2, a:b], g[3, a:b]
+    va, vb, m, d_a, d_b = va[a:b], vb[a:b], m[a:b], d_a[a:b], d_b[a:b]
     for i in range(m.size):
         m[i], d_a[i], d_b[i] = filter_element(g0[i], g1[i], g2[i], g3[i], va[i], vb[i])
 
 
 @inner
-def valves(g0: Any, g1: Any, g2: Any, g3: Any, g4: Any, g5: Any, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -> None:
+def valves(g: Any, a: int, b: int, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -> None:
+    g0, g1, g2, g3, g4, g5 = g[0, a:b], g[1, a:b], g[2, a:b], g[3, a:b], g[4, a:b], g[5, a:b]
+    va, vb, m, d_a, d_b = va[a:b], vb[a:b], m[a:b], d_a[a:b], d_b[a:b]
     for i in range(m.size):
         m[i], d_a[i], d_b[i] = valve(g0[i], g1[i], g2[i], g3[i], g4[i], g5[i], va[i], vb[i])
 
 
 @inner
-def pumps(g0: Any, va: Any, m: Any, d_a: Any, d_b: Any) -> None:
+def pumps(g: Any, a: int, b: int, va: Any, m: Any, d_a: Any, d_b: Any) -> None:
+    g0, va, m, d_a, d_b = g[0, a:b], va[a:b], m[a:b], d_a[a:b], d_b[a:b]
     for i in range(m.size):
-        m[i] = g0[i] * va[i]
-        d_a[i] = g0[i]
-        d_b[i] = 0.0
+        m[i], d_a[i], d_b[i] = g0[i] * va[i], g0[i], 0.0
 
 
 @inner
@@ -295,70 +335,100 @@ def all_flows(rows: Any, g: Any, va: Any, vb: Any, m: Any, d_a: Any, d_b: Any) -
 
     Each group is its own loop over plain arrays from zero, the form that compiles to vector instructions.
     """
-    a, b = 0, rows[0]
-    orifices(g[0, a:b], g[1, a:b], g[2, a:b], g[3, a:b], va[a:b], vb[a:b], m[a:b], d_a[a:b], d_b[a:b])
-    a, b = rows[0], rows[1]
-    pipes(
-        g[0, a:b], g[1, a:b], g[2, a:b], g[3, a:b], g[4, a:b], g[5, a:b],
-        va[a:b], vb[a:b], m[a:b], d_a[a:b], d_b[a:b],
-    )  # fmt: skip
-    a, b = rows[1], rows[2]
-    filters(g[0, a:b], g[1, a:b], g[2, a:b], g[3, a:b], va[a:b], vb[a:b], m[a:b], d_a[a:b], d_b[a:b])
-    a, b = rows[2], rows[3]
-    valves(
-        g[0, a:b], g[1, a:b], g[2, a:b], g[3, a:b], g[4, a:b], g[5, a:b],
-        va[a:b], vb[a:b], m[a:b], d_a[a:b], d_b[a:b],
-    )  # fmt: skip
-    a, b = rows[3], rows[4]
-    pumps(g[0, a:b], va[a:b], m[a:b], d_a[a:b], d_b[a:b])
+    orifices(g, 0, rows[0], va, vb, m, d_a, d_b)
+    pipes(g, rows[0], rows[1], va, vb, m, d_a, d_b)
+    filters(g, rows[1], rows[2], va, vb, m, d_a, d_b)
+    valves(g, rows[2], rows[3], va, vb, m, d_a, d_b)
+    pumps(g, rows[3], rows[4], va, m, d_a, d_b)
 
 
 @inner
-def start_numbers(law: Any, geometry: Any, g: Any) -> None:
+def bare_orifices(g: Any, a: int, b: int, va: Any, vb: Any, m: Any) -> None:
+    g0, g1, g2, g3, va, vb, m = g[0, a:b], g[1, a:b], g[2, a:b], g[3, a:b], va[a:b], vb[a:b], m[a:b]
+    for i in range(m.size):
+        m[i] = orifice(g0[i], g1[i], g2[i], g3[i], va[i], vb[i])[0]
+
+
+@inner
+def bare_pipes(g: Any, a: int, b: int, va: Any, vb: Any, m: Any) -> None:
+    g0, g1, g2, g3, g4, g5, g6 = g[0, a:b], g[1, a:b], g[2, a:b], g[3, a:b], g[4, a:b], g[5, a:b], g[6, a:b]
+    va, vb, m = va[a:b], vb[a:b], m[a:b]
+    for i in range(m.size):
+        m[i] = pipe_karman(g0[i], g3[i], g4[i], g6[i], va[i], vb[i])[0]
+    for i in range(m.size):
+        m[i] = pipe_flow(g1[i], g2[i], g5[i], m[i])[0]
+
+
+@inner
+def bare_filters(g: Any, a: int, b: int, va: Any, vb: Any, m: Any) -> None:
+    g0, g1, g2, g3, va, vb, m = g[0, a:b], g[1, a:b], g[2, a:b], g[3, a:b], va[a:b], vb[a:b], m[a:b]
+    for i in range(m.size):
+        m[i] = filter_element(g0[i], g1[i], g2[i], g3[i], va[i], vb[i])[0]
+
+
+@inner
+def bare_valves(g: Any, a: int, b: int, va: Any, vb: Any, m: Any) -> None:
+    g0, g1, g2, g3, g4, g5 = g[0, a:b], g[1, a:b], g[2, a:b], g[3, a:b], g[4, a:b], g[5, a:b]
+    va, vb, m = va[a:b], vb[a:b], m[a:b]
+    for i in range(m.size):
+        m[i] = valve(g0[i], g1[i], g2[i], g3[i], g4[i], g5[i], va[i], vb[i])[0]
+
+
+@inner
+def bare_pumps(g: Any, a: int, b: int, va: Any, m: Any) -> None:
+    g0, va, m = g[0, a:b], va[a:b], m[a:b]
+    for i in range(m.size):
+        m[i] = g0[i] * va[i]
+
+
+@inner
+def bare_flows(rows: Any, g: Any, va: Any, vb: Any, m: Any) -> None:
+    """The laws' flows without their slopes, which cost as much again."""
+    bare_orifices(g, 0, rows[0], va, vb, m)
+    bare_pipes(g, rows[0], rows[1], va, vb, m)
+    bare_filters(g, rows[1], rows[2], va, vb, m)
+    bare_valves(g, rows[2], rows[3], va, vb, m)
+    bare_pumps(g, rows[3], rows[4], va, m)
+
+
+@inner
+def start_numbers(geometry: Any, g: Any) -> None:
     """Law numbers that no scenario changes, into every lane."""
-    for k in range(law.size):
+    for k in range(geometry.shape[0]):
         for q in range(geometry.shape[1]):
             for lane in range(LANES):
-                g[q, k * LANES + lane] = geometry[k, q]
+                g[(q * geometry.shape[0] + k) * LANES + lane] = geometry[k, q]
 
 
 @inner
 def load_lane(lane: int, s: int, batch: Any, band: float, g: Any) -> None:
-    """Law numbers of scenario ``s`` into one lane: those that hang on its air, its engine speed and its overrides."""
-    (law, zone, geometry, over_branch, over_place, over_values, rpm, root_t, viscosity, factor) = batch
+    """Law numbers of scenario ``s`` into one lane: those that hang on its air, its engine speed and its overrides.
+
+    The lists of what goes where are made by :func:`law_lists`; ``g`` is flat here.
+    """
+    (_, constants, constant_at, changes, values, bands, passages, slopes_of, rpm, root_t, viscosity, factor) = batch
+    scaled, plain = changes
+    factor[0] = 1.0
     for z in range(root_t.shape[1]):
-        root, mu = root_t[s, z], viscosity[s, z]
-        per_root = 1.0 / root
-        factor[z, ORIFICE] = factor[z, VALVE] = c.NOZZLE_K * per_root
-        factor[z, PIPE] = per_root / mu
-        factor[z, FILTER] = mu
-        factor[z, PUMP] = rpm[s] * per_root * per_root / c.GAS_R
-        factor[z, HEAD] = 0.5 * per_root * per_root / c.GAS_R
-    for k in range(law.size):
-        at, kind, z = k * LANES + lane, law[k], zone[k]
-        g[0, at] = geometry[k, 0] * factor[z, kind]
-        if kind == ORIFICE:
-            g[3, at] = geometry[k, 3] * g[0, at]
-        elif kind == PIPE:
-            g[1, at] = geometry[k, 1] * viscosity[s, z]
-        elif kind == FILTER:
-            g[3, at] = factor[z, HEAD]
-        elif kind == VALVE:
-            g[3, at] = geometry[k, 3] * g[0, at]
-            g[5, at] = 1.0 / (geometry[k, 5] * band)
-    for o in range(over_branch.size):
-        k, q, value = over_branch[o], over_place[o], over_values[s, o]
-        at, kind, z = k * LANES + lane, law[k], zone[k]
-        if q == 0:
-            g[0, at] = value * factor[z, kind]
-            if kind in (ORIFICE, VALVE):
-                g[3, at] = geometry[k, 3] * g[0, at]
-        elif kind == PIPE and q == 1:
-            g[1, at] = value * viscosity[s, z]
-        elif kind == VALVE and q == VALVE_BAND:
-            g[5, at] = 1.0 / (value * band)
-        else:
-            g[q, at] = value
+        mu = viscosity[s, z]
+        per_root = 1.0 / root_t[s, z]
+        per_t = per_root * per_root
+        at = 1 + z * FACTORS
+        factor[at + NOZZLE] = c.NOZZLE_K * per_root
+        factor[at + KARMAN] = per_root / mu
+        factor[at + VISCOUS] = mu
+        factor[at + SWEPT] = rpm[s] * per_t * (1.0 / c.GAS_R)
+        factor[at + HEAD] = 0.5 * per_t * (1.0 / c.GAS_R)
+    for i in range(constants.size):
+        g[constant_at[i, 0] + lane] = constants[i] * factor[constant_at[i, 1]]
+    for i in range(scaled.shape[0]):
+        g[scaled[i, 0] + lane] = values[s, scaled[i, 2]] * factor[scaled[i, 1]]
+    for i in range(plain.shape[0]):
+        g[plain[i, 0] + lane] = values[s, plain[i, 2]]
+    for i in range(bands.size):
+        g[bands[i] + lane] = 1.0 / (g[bands[i] + lane] * band)
+    for i in range(passages.shape[0]):
+        g[passages[i, 1] + lane] = slopes_of[i] * g[passages[i, 0] + lane]
 
 
 @inner
@@ -379,7 +449,8 @@ def virtual_ends(count: int, pa: Any, pb: Any, y: Any, va: Any, vb: Any) -> None
 def move_passages(new_a: Any, new_b: Any, va: Any, vb: Any, m: Any, carried: Any, d_a: Any, d_b: Any, y: Any) -> None:
     """New virtual drops: along the linearised flow where a drop shrinks, along the pressures where it grows.
 
-    ``carried`` is the linearised flow at the new pressures; it receives the distance from the virtual to the new drop.
+    Choked branches and small moves follow the pressures, which makes the last steps plain Newton's. ``carried`` is the
+    linearised flow at the new pressures; it receives the distance from the virtual to the new drop.
     """
     for i in range(y.size):
         was = va[i] - vb[i]
@@ -398,10 +469,12 @@ def move_passages(new_a: Any, new_b: Any, va: Any, vb: Any, m: Any, carried: Any
         shrunk = shrunk if span > follows else followed
         moved = grown if followed * was > 0.0 else shrunk
         moved = moved if follows >= size else shrunk
-        moved = moved if slope >= 0.2 * flow else drop
-        y[i] = moved if alive else drop
         gap = was - drop
-        carried[i] = gap if gap >= 0.0 else -gap
+        gap = gap if gap >= 0.0 else -gap
+        plain = (slope < 0.2 * flow) | (gap < c.NEAR * size)
+        moved = drop if plain else moved
+        y[i] = moved if alive else drop
+        carried[i] = gap
 
 
 @inner
@@ -499,7 +572,7 @@ def linear_step(net: Any, gmin: float, work: Any) -> None:
 
 @inner
 def newton(
-    todo: Any, count: int, share: float, band: float, net: Any, batch: Any, fixed: Any, gmin: float,
+    todo: Any, count: int, share: float, band: float, apart: float, net: Any, batch: Any, fixed: Any, gmin: float,
     pressure: Any, reached: Any, taken: Any, work: Any,
 ) -> None:  # fmt: skip
     """Newton with a virtual operating point on the scenarios ``todo[:count]``; a lane that is done takes the next.
@@ -508,14 +581,14 @@ def newton(
     """
     free, rows = net[0], net[12]
     g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest = work[:15]
-    gap, tried, scenario = work[15], work[19], work[20]
+    gap, tried, scenario, numbers = work[15], work[19], work[20], work[22]
     finished, valves_to, flat = 0, rows[3], rows[4]
-    start_numbers(batch[0], batch[2], g)
+    start_numbers(batch[0], numbers)
     for lane in range(LANES):
         # A lane without work of its own repeats the last scenario, so that it never holds undefined numbers.
         scenario[lane] = todo[lane] if lane < count else -1
         s = todo[min(lane, count - 1)]
-        load_lane(lane, s, batch, band, g)
+        load_lane(lane, s, batch, band, numbers)
         start_lane(lane, s, share, net, fixed, pressure, p, pa, pb, y)
         tried[lane] = 0
     loaded = min(LANES, count)
@@ -534,7 +607,7 @@ def newton(
             if tried[lane] >= c.CALM_AFTER:
                 for i in range(lane, valves_to, LANES):
                     y[i] = 0.5 * (y[i] + (va[i] - vb[i]))
-            arrived = (gap[lane] < ARRIVED_PA) & (largest[lane] < SMALL_STEP_PA)
+            arrived = (gap[lane] < apart) & (largest[lane] < SMALL_STEP_PA)
             if arrived or tried[lane] >= c.MOST_ITERATIONS:
                 for i in range(free):
                     pressure[s, i] = p[i * LANES + lane]
@@ -544,10 +617,108 @@ def newton(
                 scenario[lane] = -1
                 if loaded < count:
                     scenario[lane] = todo[loaded]
-                    load_lane(lane, todo[loaded], batch, band, g)
+                    load_lane(lane, todo[loaded], batch, band, numbers)
                     start_lane(lane, todo[loaded], share, net, fixed, pressure, p, pa, pb, y)
                     tried[lane] = 0
                     loaded += 1
+
+
+@inner
+def balances_at(net: Any, gmin: float, p: Any, work: Any) -> None:
+    """Balances, without slopes, at the pressures ``p``."""
+    g, residual, pa, pb, m = work[0], work[2], work[5], work[6], work[10]
+    gather(net[2], net[3], p, pa, pb)
+    bare_flows(net[12], g, pa, pb, m)
+    balance(net, p, m, gmin, residual)
+
+
+@inner
+def last_step(net: Any, gmin: float, work: Any) -> None:
+    """One plain Newton step; ``entries`` keeps its elimination, ``margin`` the slopes of each balance by its own."""
+    free, rows = net[0], net[12]
+    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest = work[:15]
+    margin = work[17]
+    gather(net[2], net[3], p, pa, pb)
+    all_flows(rows, g, pa, pb, m, d_a, d_b)
+    balance(net, p, m, gmin, residual)
+    slopes(net, work[21], gmin, entries)
+    for i in range(free):
+        row_copy(margin, i, entries, i)
+    eliminate(net, entries, inverse, residual)
+    move_pressures(p[: free * LANES], residual[: free * LANES])
+
+
+@inner
+def reach_by_last_step(net: Any, gmin: float, work: Any) -> None:
+    """``reach`` from the balances at the pressures and the slopes of the last step; ``gap`` is the imbalance."""
+    free = net[0]
+    p, residual, entries, inverse = work[1], work[2], work[3], work[4]
+    gap, centre, margin, reach = work[15], work[16], work[17], work[18]
+    balances_at(net, gmin, p, work)
+    for lane in range(LANES):
+        gap[lane] = 0.0
+    for i in range(free * LANES):
+        residual[i] = abs(residual[i])
+        centre[i] = p[i]
+        margin[i] = residual[i] + c.ROUNDING + c.PRESSURE_ROUNDING * p[i] * margin[i]
+    for i in range(free):
+        row_add(gap, 0, residual, i)
+        row_copy(residual, i, margin, i)
+    substitute(net, entries, inverse, residual)
+    for i in range(free * LANES):
+        reach[i] = 2.0 * residual[i]
+
+
+@inner
+def look_beyond(side: float, net: Any, gmin: float, work: Any) -> None:
+    """Clear ``tried`` of each lane whose point ``reach`` to one side is not beyond the solution."""
+    free = net[0]
+    p, residual, largest, centre, reach, tried = work[1], work[2], work[14], work[16], work[18], work[19]
+    for i in range(free * LANES):
+        p[i] = max(centre[i] + side * reach[i], c.LEAST_PRESSURE)
+    balances_at(net, gmin, p, work)
+    for i in range(free):
+        for lane in range(LANES):
+            at = i * LANES + lane
+            move = side * (p[at] - centre[at])
+            tried[lane] &= (side * residual[at] >= 0.0) & (move >= 0.0)
+            largest[lane] = max(largest[lane], move)
+
+
+@inner
+def prove(
+    todo: Any, count: int, net: Any, batch: Any, fixed: Any, gmin: float,
+    pressure: Any, radius: Any, imbalance: Any, work: Any,
+) -> None:  # fmt: skip
+    """One plain Newton step, then an enclosure as in :func:`certify`, reached by the slopes of that very step.
+
+    Any two points with balances of opposite sign enclose the solution, however they were found; so slopes from next
+    to the answer serve as well as its own, and three sets of balances without slopes are all that is left to do. What
+    this does not enclose is left at an infinite radius, to :func:`certify`.
+    """
+    free = net[0]
+    p, largest, gap, centre, tried, numbers = work[1], work[14], work[15], work[16], work[19], work[22]
+    start_numbers(batch[0], numbers)
+    for first in range(0, count, LANES):
+        for lane in range(LANES):
+            s = todo[min(first + lane, count - 1)]
+            load_lane(lane, s, batch, 1.0, numbers)
+            for i in range(free):
+                p[i * LANES + lane] = pressure[s, i]
+            for i in range(fixed.shape[1]):
+                p[(free + i) * LANES + lane] = fixed[s, i]
+        last_step(net, gmin, work)
+        reach_by_last_step(net, gmin, work)
+        for lane in range(LANES):
+            largest[lane], tried[lane] = 0.0, 1
+        look_beyond(-1.0, net, gmin, work)
+        look_beyond(1.0, net, gmin, work)
+        for lane in range(min(LANES, count - first)):
+            s = todo[first + lane]
+            if tried[lane] == 1 and largest[lane] < c.WIDEST_RADIUS:
+                radius[s], imbalance[s] = largest[lane] * (1.0 + 1e-12), gap[lane]
+                for i in range(free):
+                    pressure[s, i] = centre[i * LANES + lane]
 
 
 @inner
@@ -587,20 +758,24 @@ def certify(
     """
     free, rows = net[0], net[12]
     g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest = work[:15]
-    centre = work[16]
-    start_numbers(batch[0], batch[2], g)
+    summed, centre, numbers = work[15], work[16], work[22]
+    start_numbers(batch[0], numbers)
     for first in range(0, count, LANES):
         for lane in range(LANES):
             s = todo[min(first + lane, count - 1)]
-            load_lane(lane, s, batch, 1.0, g)
-            start_lane(lane, s, -1.0, net, fixed, pressure, p, pa, pb, y)
+            load_lane(lane, s, batch, 1.0, numbers)
+            for i in range(free):
+                p[i * LANES + lane] = pressure[s, i]
+            for i in range(fixed.shape[1]):
+                p[(free + i) * LANES + lane] = fixed[s, i]
+        gather(net[2], net[3], p, pa, pb)
         if polish:
             for i in range(rows[4]):
                 va[i], vb[i] = pa[i], pb[i]
             linear_step(net, gmin, work)
         first_reach(net, gmin, work)
-        for lane in range(min(LANES, count - first)):
-            imbalance[todo[first + lane]] = largest[lane]
+        for lane in range(LANES):
+            summed[lane] = largest[lane]
         for lane in range(LANES):
             largest[lane] = 0.0
         # At first only the plain points are tried: most do, and a lane that needs more would hold up its block.
@@ -612,6 +787,7 @@ def certify(
             wide = largest[lane] * (1.0 + 1e-12)
             if wide < radius[s] or radius[s] == np.inf:
                 radius[s] = wide if wide < c.WIDEST_RADIUS else np.inf
+                imbalance[s] = summed[lane]
                 for i in range(free):
                     pressure[s, i] = centre[i * LANES + lane]
 
@@ -708,7 +884,9 @@ def certify_arrived(
             radius[todo[i]] = np.inf
             found += 1
     for polish in range(1 + c.MOST_POLISH):
-        if found:
+        if found and polish == 0:
+            prove(good, found, net, batch, fixed, gmin, pressure, radius, imbalance, work)
+        elif found:
             certify(good, found, polish > 0, net, batch, fixed, gmin, pressure, radius, imbalance, work)
         wide = 0
         for i in range(found):
@@ -732,9 +910,10 @@ _I64_2D, _F64_2D = types.int64[:, ::1], types.float64[:, ::1]
 _PLACES_OF = [_I64] * 6
 _OPERATIONS = [_I64_2D] * 3
 _NET = types.Tuple([types.int64, types.int64, *_PLACES_OF, *_OPERATIONS, _I64, _I64, types.int64, _F64_2D, _I64])
-_NUMBERS = types.Tuple([_I64, _I64, _F64_2D, _I64, _I64, _F64_2D, _F64, _F64_2D, _F64_2D])
+_CHANGES = types.Tuple([_I64_2D, _I64_2D])
+_BATCH = types.Tuple([_F64_2D, _F64, _I64_2D, _CHANGES, _F64_2D, _I64, _I64_2D, _F64, _F64, _F64_2D, _F64_2D])
 _SIGNATURE = types.void(
-    types.int64, types.int64, _NET, _NUMBERS, _F64_2D, types.float64, _F64_2D, _I8, _F64, _F64, _I8, _I64
+    types.int64, types.int64, _NET, _BATCH, _F64_2D, types.float64, _F64_2D, _I8, _F64, _F64, _I8, _I64
 )
 
 
@@ -743,7 +922,7 @@ def solve_range(
     first: int,
     last: int,
     net: Any,
-    numbers: Any,
+    lists: Any,
     fixed: Any,
     gmin: float,
     pressure: Any,
@@ -759,12 +938,15 @@ def solve_range(
     """
     free, branches, entries = net[0], net[2].size, net[13]
     flat, junctions = branches * LANES, (free + fixed.shape[1]) * LANES
-    law, zone, geometry, over_branch, over_place, over_values, rpm, root_t, viscosity = numbers
-    factor = np.empty((root_t.shape[1], FACTORS))
+    geometry, constants, constant_at, changes, values, bands, passages, slopes_of, rpm, root_t, viscosity = lists
+    factor = np.empty(1 + root_t.shape[1] * FACTORS)
     slope = np.empty(2 * flat)
-    batch = (law, zone, geometry, over_branch, over_place, over_values, rpm, root_t, viscosity, factor)
+    batch = (
+        geometry, constants, constant_at, changes, values, bands, passages, slopes_of, rpm, root_t, viscosity, factor,
+    )  # fmt: skip
+    numbers = np.empty(PLACES * flat)
     work = (
-        np.empty((PLACES, flat)),
+        numbers.reshape((PLACES, flat)),
         np.empty(junctions),
         np.empty(junctions),
         np.empty((entries + 1) * LANES),
@@ -786,6 +968,7 @@ def solve_range(
         np.empty(LANES, np.int64),
         np.empty(LANES, np.int64),
         slope,
+        numbers,
     )
     count = last - first
     todo, good = np.empty(count, np.int64), np.empty(count, np.int64)
@@ -798,7 +981,8 @@ def solve_range(
         for rung in range(rungs):
             share = c.STARTS[attempt] if attempt < STARTS else (1.0 if rung == 0 else -1.0)
             band = 1.0 if attempt < STARTS else c.BAND_LADDER[rung]
-            newton(todo, count, share, band, net, batch, fixed, gmin, pressure, reached, taken, work)
+            apart = NEAR_PA if attempt == 0 else ARRIVED_PA
+            newton(todo, count, share, band, apart, net, batch, fixed, gmin, pressure, reached, taken, work)
         verdict = min(attempt, 1) if attempt < STARTS else 2
         count = certify_arrived(
             todo, count, verdict, net, batch, fixed, gmin, pressure, status, radius, imbalance, reached, good, work
@@ -812,6 +996,43 @@ def solve_range(
 @lru_cache(maxsize=4)
 def _pool(threads: int) -> ThreadPoolExecutor:
     return ThreadPoolExecutor(threads, thread_name_prefix="vanewise-solve")
+
+
+def law_lists(problem: Problem) -> tuple[Any, ...]:
+    """What :func:`load_lane` writes where, worked out once a batch.
+
+    Geometry; numbers that only the air changes, with (place, factor) of each; the overrides that the air scales and
+    those it does not, each as (place, factor, column), and their values; the places of the valves' bands; the places
+    of (conductance, core slope) of every passage and the ratio of the two; engine speed, root of temperature and
+    viscosity. Places are flat and lane 0's; factor 0 is one.
+    """
+    branches, law = problem.law.size, problem.law
+    at_zone = 1 + problem.zone.astype(np.int64) * FACTORS
+    factor = np.zeros((branches, PLACES), np.int64)
+    factor[:, 0] = at_zone + _CONDUCTANCE[law]
+    factor[law == Law.PIPE, 1] = at_zone[law == Law.PIPE] + VISCOUS
+    factor[law == Law.FILTER, 3] = at_zone[law == Law.FILTER] + HEAD
+    place = (np.arange(PLACES) * branches + np.arange(branches)[:, None]) * LANES
+    number = problem.geometry.copy()
+    number[law == Law.FILTER, 3] = 1.0
+    valve_rows = np.flatnonzero(law == Law.VALVE)
+    constant = factor > 0
+    constant[valve_rows, VALVE_BAND] = True
+    changed = problem.override_branch, problem.override_place
+    constant[changed] = False
+    over = np.stack([place[changed], factor[changed], np.arange(changed[0].size)], axis=1)
+    passages = np.flatnonzero((law == Law.ORIFICE) | (law == Law.VALVE))
+    return (
+        np.ascontiguousarray(problem.geometry),
+        number[constant],
+        np.stack([place[constant], factor[constant]], axis=1),
+        (np.ascontiguousarray(over[over[:, 1] > 0]), np.ascontiguousarray(over[over[:, 1] == 0])),
+        np.ascontiguousarray(problem.override_values),
+        place[valve_rows, VALVE_BAND],
+        np.stack([place[passages, 0], place[passages, 3]], axis=1),
+        problem.geometry[passages, 3],
+        problem.rpm, problem.air.root_t, problem.air.viscosity,
+    )  # fmt: skip
 
 
 def solve(problem: Problem, threads: int | None = None) -> Answer:
@@ -830,18 +1051,13 @@ def solve(problem: Problem, threads: int | None = None) -> Answer:
         shape.lower, shape.inner, shape.upper, shape.upper_start, group_ends, shape.entries,
         problem.guess, problem.guess_row,
     )  # fmt: skip
-    numbers = (
-        problem.law.astype(np.int64), problem.zone.astype(np.int64), np.ascontiguousarray(problem.geometry),
-        problem.override_branch, problem.override_place, problem.override_values,
-        problem.rpm, problem.air.root_t, problem.air.viscosity,
-    )  # fmt: skip
     pressure = np.empty((n, shape.count + problem.fixed_pa.shape[1]))
     pressure[:, shape.count :] = problem.fixed_pa
     status, reached = np.full(n, 3, np.int8), np.zeros(n, np.int8)
     radius, imbalance, taken = np.full(n, np.inf), np.full(n, np.nan), np.zeros(n, np.int64)
     shared: tuple[Any, ...] = (
         net,
-        numbers,
+        law_lists(problem),
         problem.fixed_pa,
         problem.gmin,
         pressure,

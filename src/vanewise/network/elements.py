@@ -12,8 +12,10 @@ law       places      meaning
 ========= =========== ======================================================================================
 orifice   area b s c  effective area [m2] as an ideal nozzle, critical pressure ratio, and two numbers that follow
                       from it: 1/(1 - b) and the slope of the linear core over the conductance
-pipe      k m e w t r Karman factor D sqrt(D/(L R)), flow factor pi D/4, eps/(3.7 D), 2D/L of the acceleration
-                      term, cap of its argument, Reynolds number at the turbulent end of the link
+pipe      k m e u t r w
+                      Karman factor D sqrt(D/(L R)), flow factor pi D/4, eps/(3.7 D), cap of the acceleration term's
+                      argument (place t), Reynolds number r at the turbulent end of the link; (u + w ln(Ka^2))^2 is
+                      twice the acceleration term's weight 2D/L over the friction factor that it is judged by
 filter    a b g       laminar coefficient over viscosity, inertial coefficient, 1 open or 0 shut
 valve     orifice p w as orifice, then the difference at which it starts to open [Pa] and its opening band [Pa]
 pump      v           swept volume per engine revolution, filled share included [m3], over 60
@@ -40,7 +42,7 @@ Number = Any
 Values = Mapping[str, Number]
 Geometry = tuple[Number, ...]
 
-PLACES: Final = 6
+PLACES: Final = 7
 """Numbers kept per branch."""
 VALVE_START: Final = 4
 """Place of the difference at which a valve starts to open."""
@@ -136,13 +138,20 @@ def pipe_geometry(length: Number, bore: Number, elbows: Number, roughness: Numbe
     relative = np.minimum(roughness / bore, air_lines.LARGEST_RELATIVE_ROUGHNESS.number) / 3.7
     karman = air_lines.TURBULENT_FROM_KARMAN.number
     link_end = -2.0 * karman * np.log10(relative + 2.51 / karman)
+    # 1/sqrt(f) for the acceleration term: a straight line in ln(Ka^2) through Colebrook at two Karman numbers.
+    near, far = karman, 10.0 * karman
+    at_near, at_far = (-2.0 * np.log10(relative + 2.51 / ka) for ka in (near, far))
+    slope = (at_far - at_near) / math.log((far / near) ** 2)
+    intercept = at_near - slope * math.log(near * near)
+    weight = 2.0 * np.sqrt(bore / total)
     return (
         bore * np.sqrt(bore / (total * GAS_R)),
         0.25 * math.pi * bore,
         relative,
-        2.0 * bore / total,
+        weight * intercept,
         _acceleration_cap(total / bore),
         link_end,
+        weight * slope,
     )
 
 
@@ -300,16 +309,14 @@ def _line_plan(duty: Duty) -> tuple[BranchPlan, ...]:
 def _line(v: Values) -> dict[str, Geometry]:
     bore = v["bore"]
     open_share = np.maximum(v["open_fraction"], _LEAST_OPEN)
-    karman, flow, relative, weight, cap, link = pipe_geometry(
-        v["length"], bore * np.sqrt(open_share), v["elbows"], v["roughness"]
-    )
+    karman, flow, *friction = pipe_geometry(v["length"], bore * np.sqrt(open_share), v["elbows"], v["roughness"])
     area = 0.25 * math.pi * bore * bore
     off = v["off"]
     open_port = area * air_lines.OPEN_END_AREA_SHARE.number
     # A hose that is off still leads the surroundings to its other end: its own friction counted into one jet.
     through_hose = area * open_share / np.sqrt(1.5 + 0.03 * v["length"] / bore)
     return {
-        "": (karman, flow * (1.0 - off), relative, weight, cap, link),
+        "": (karman, flow * (1.0 - off), *friction),
         "leak": passage(v["leak"] * MM2 * (1.0 - off) + open_port * off),
         "open_end": passage(through_hose * off),
     }

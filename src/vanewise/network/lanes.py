@@ -23,7 +23,7 @@ CACHE_FOLDER: Final = numba_cache.FOLDER
 
 njit: Final[Any] = numba.njit
 intrinsic: Final[Any] = extending.intrinsic
-inner: Final = njit(error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True)
+inner: Final = njit(error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True, _nrt=False)
 """For functions that only compiled code calls; called from Python they would crash."""
 _VECTOR: Final[Any] = ir.VectorType(ir.DoubleType(), LANES)
 _ALIGNED: Final = 8
@@ -162,6 +162,18 @@ def eliminate(net: Any, entries: Any, inverse: Any, x: Any) -> None:
             for r in range(lower[q, 3], lower[q, 4]):
                 row_subtract_products(entries, inner_ops[r, 0], entries, target, inverse, k, entries, inner_ops[r, 1])
             q += 1
+    for k in range(free - 1, -1, -1):
+        for r in range(upper_start[k], upper_start[k + 1]):
+            row_subtract_product(x, k, entries, upper[r, 0], x, upper[r, 1])
+        row_product(x, k, x, k, inverse, k)
+
+
+@inner
+def substitute(net: Any, entries: Any, inverse: Any, x: Any) -> None:
+    """Solve another right side in place, with the entries and reciprocal pivots that :func:`eliminate` left."""
+    free, lower, upper, upper_start = net[0], net[8], net[10], net[11]
+    for q in range(lower.shape[0]):
+        row_subtract_products(x, lower[q, 2], entries, lower[q, 0], inverse, lower[q, 1], x, lower[q, 1])
     for k in range(free - 1, -1, -1):
         for r in range(upper_start[k], upper_start[k + 1]):
             row_subtract_product(x, k, entries, upper[r, 0], x, upper[r, 1])

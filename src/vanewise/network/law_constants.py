@@ -23,11 +23,16 @@ LINK_KARMAN: Final = air_lines.TURBULENT_FROM_KARMAN.number
 COLEBROOK: Final = 2.51
 LOG10_E: Final = 0.4342944819032518
 
+ACCELERATION_KARMAN: Final = (50.0, 9e4)
+"""Karman numbers between which the friction that acceleration is judged by changes; beyond them it is held."""
+
 LEAST_RATIO: Final = 1e-5
 """A virtual operating point never lets the low side fall under this share of the high side."""
 LARGEST_FALL: Final = 0.7
 LARGEST_RISE: Final = 3.0
 """Bounds on one Newton step, as shares of the pressure it moves."""
+NEAR: Final = 0.3
+"""A virtual drop that is within this share of the real one moves there, so that the last steps are plain Newton's."""
 VALVE_STEP: Final = 0.5
 """Most that a valve's opening may move in one step, as a share of its full lift."""
 CALM_AFTER: Final = 16
@@ -38,7 +43,7 @@ GAP_TOLERANCE: Final = 1.0
 """Largest distance [Pa] left between the virtual drops and the real ones."""
 LARGEST_RADIUS: Final = 0.02
 """Widest enclosure [Pa] taken without polishing."""
-WIDEST_RADIUS: Final = 10.0
+WIDEST_RADIUS: Final = 1.0
 """An enclosure [Pa] wider than this is no proof."""
 MOST_POLISH: Final = 6
 """Plain Newton steps spent on a wider one."""

@@ -8,7 +8,6 @@ All arrays have scenarios along the first axis and branches or junctions along t
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -49,41 +48,32 @@ def orifice(conductance: Floats, critical: Floats, pa: Floats, pb: Floats) -> Fl
     )
 
 
-Logarithm = Callable[[Floats], tuple[Floats, Floats]]
-"""Gives a logarithm and its slope times the argument."""
-
-
-def true_ln(x: Floats) -> tuple[Floats, Floats]:
-    return np.log(x), np.ones_like(x)
-
-
 def rough_ln(x: Floats) -> tuple[Floats, Floats]:
-    """The logarithm as the compiled law takes it for the share of acceleration: to 0.004, continuous."""
+    """The logarithm as the law takes it for the share of acceleration, to 0.004 and continuous; its slope times x."""
     half, exponent = np.frexp(x)
     m = 2.0 * half
     ln2 = float(np.log(2.0))
     return (exponent - 1.0 + (2.0 - m / 3.0) * m - 5.0 / 3.0) * ln2, (2.0 - 2.0 * m / 3.0) * m * ln2
 
 
-def reynolds(karman: Floats, relative: Floats, link_end: Floats, ln: Logarithm = true_ln) -> tuple[Floats, Floats]:
+def reynolds(karman: Floats, relative: Floats, link_end: Floats) -> tuple[Floats, Floats]:
     """Reynolds number and its slope at a Karman number Re sqrt(f): laminar, a straight link, Colebrook."""
     laminar = karman * karman / 64.0
     link = (link_end - c.LAMINAR_RE) / (c.LINK_KARMAN - c.LAMINAR_KARMAN)
     safe = np.maximum(karman, c.LINK_KARMAN)
     inside = relative + c.COLEBROOK / safe
-    log_inside, log_slope = ln(inside)
-    colebrook = -2.0 * c.LOG10_E * log_inside
+    colebrook = -2.0 * c.LOG10_E * np.log(inside)
     low, middle = karman < c.LAMINAR_KARMAN, karman < c.LINK_KARMAN
     value = np.where(
         low, laminar, np.where(middle, c.LAMINAR_RE + link * (karman - c.LAMINAR_KARMAN), safe * colebrook)
     )
-    turbulent_slope = colebrook + 2.0 * c.LOG10_E * log_slope * c.COLEBROOK / (safe * inside)
+    turbulent_slope = colebrook + 2.0 * c.LOG10_E * c.COLEBROOK / (safe * inside)
     return value, np.where(low, karman / 32.0, np.where(middle, link, turbulent_slope))
 
 
 def pipe(geometry: Floats, root_t: Floats, viscosity: Floats, pa: Floats, pb: Floats) -> Flow:
     """Isothermal line with friction and acceleration. ``geometry`` (n or 1, branches, PLACES)."""
-    factor, perimeter, relative, weight, cap, link_end = (geometry[..., i] for i in range(6))
+    factor, perimeter, relative, intercept, cap, link_end, incline = (geometry[..., i] for i in range(7))
     k = factor / (viscosity * root_t)
     forward = pa >= pb
     up, down = np.where(forward, pa, pb), np.where(forward, pb, pa)
@@ -92,23 +82,26 @@ def pipe(geometry: Floats, root_t: Floats, viscosity: Floats, pa: Floats, pb: Fl
     capped = slant >= cap
     slant = np.minimum(slant, cap)
     square = slant * slant
-    # ln(up/down) as a short series in (up-down)/(up+down); under 1e-6 in error at the largest cap.
-    pull = weight * 2.0 * slant * (1.0 + square * (1 / 3 + square * (1 / 5 + square / 7)))
-    series_slope = 2.0 * (1.0 + square * (1.0 + square * (1.0 + square)))
-    pull_slope = np.where(capped, 0.0, weight * series_slope * 2.0 / (up + down) ** 2)
-    bare = np.sqrt(head)
-    bare_re, bare_slope = reynolds(bare, relative, link_end, rough_ln)
-    # Acceleration takes the share pull/f of the head, with f judged at the head as if there were none.
-    whole = head + pull * bare_re * bare_re
-    karman = head / np.sqrt(whole)
+    # Half of ln(up/down) as a short series in (up-down)/(up+down); under 1e-6 in error at the largest cap.
+    pull = slant * (1.0 + square * (1 / 3 + square * (1 / 5 + square / 7)))
+    pull_slope = np.where(capped, 0.0, 1.0 + square * (1.0 + square * (1.0 + square)))
+    # Acceleration takes the share pull/f of the head, with f judged by the head as if there were none.
+    least, most = c.ACCELERATION_KARMAN
+    held = np.clip(head, least * least, most * most)
+    log_head, log_slope = rough_ln(held)
+    log_slope = np.where(held == head, log_slope, 0.0)
+    straight = intercept + incline * log_head
+    shrink = 1.0 / (1.0 + pull * straight * straight)
+    karman = np.sqrt(head * shrink)
     re, slope = reynolds(karman, relative, link_end)
-    shrink = head / whole
-    by_head = 2.0 * shrink - shrink * shrink * (1.0 + pull * bare_re * bare_slope / bare)
-    by_pull = shrink * shrink * bare_re * bare_re * pull_slope
+    # karman^2 = head shrink; its slopes by the head and by the slant, over 2 karman:
+    by_head = shrink * (1.0 - 2.0 * shrink * pull * straight * incline * log_slope)
+    by_slant = head * shrink * shrink * straight * straight * pull_slope
     mass = perimeter * viscosity
-    gain = mass * 0.5 * slope / karman
-    d_up = gain * (2.0 * k * k * by_head * up - by_pull * down)
-    d_down = -gain * (2.0 * k * k * by_head * down - by_pull * up)
+    gain = mass * slope / (2.0 * karman)
+    total = up + down
+    d_up = gain * (2.0 * k * k * by_head * up - by_slant * 2.0 * down / (total * total))
+    d_down = -gain * (2.0 * k * k * by_head * down - by_slant * 2.0 * up / (total * total))
     flow = mass * re
     return (
         np.where(forward, flow, -flow),
@@ -301,11 +294,11 @@ def _moved_drops(
     slope = np.where(y > 0.0, -d_b, d_a) * np.abs(y)
     square_law = np.abs(m) > 1.5 * slope
     followed = np.where(square_law, y * gain * np.abs(gain), y * gain)
-    choked = slope < 0.2 * np.abs(m)
+    plain = (slope < 0.2 * np.abs(m)) | (np.abs(y - drop) < c.NEAR * np.abs(y))
     grows = (followed * y > 0.0) & (np.abs(followed) >= np.abs(y))
     shrinks_less = (followed * drop > 0.0) & (np.abs(drop) > np.abs(followed))
     moved = np.where(grows, np.where(drop * y > 0.0, drop, followed), np.where(shrinks_less, drop, followed))
-    moved = np.where(alive & ~choked, moved, drop)
+    moved = np.where(alive & ~plain, moved, drop)
     at = problem.slices[Law.VALVE]
     geometry = problem.rows_of(at, rows)
     start, width = geometry[..., VALVE_START], geometry[..., VALVE_BAND] * band
