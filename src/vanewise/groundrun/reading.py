@@ -101,9 +101,21 @@ def _seen(top: Table, index: int, entry: Mapping[str, Any]) -> GroundRunReading:
         value=value,
         outcome=outcome,
         minutes=table.quantity("minutes", "minutes") or 15.0,
+        latitude_deg=table.quantity("latitude", "angle"),
+        eastward_knots=_knots(table),
     )
     table.refuse_unknown_keys()
     return reading
+
+
+def _knots(table: Table) -> float:
+    """Average speed towards the east while the drift was watched: a plain number of knots, west negative."""
+    text = table.text("eastward").removesuffix("kt").strip()
+    try:
+        return float(text) if text else 0.0
+    except ValueError:
+        table.problem("eastward", 'knots towards the east, like "12 kt"', f'"{text}"', "write it, west negative")
+        return 0.0
 
 
 def _baseline(top: Table) -> tuple[Reading | LampReading, ...]:

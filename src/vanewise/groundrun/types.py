@@ -52,6 +52,8 @@ class GroundRunPlan(msgspec.Struct, frozen=True, kw_only=True):
     has_autopilot: bool = False
     effective_rows: float = 0.0
     seed: int = 0
+    hot: bool = False
+    """A repeat of the sweep after the heat has soaked in: only the sweep is asked for."""
 
 
 class GroundRunReading(msgspec.Struct, frozen=True, kw_only=True):
@@ -59,8 +61,9 @@ class GroundRunReading(msgspec.Struct, frozen=True, kw_only=True):
 
     ``what``: ``gauge`` (Pa, with ``engine_rpm`` and ``direction``), ``lamp out`` and ``lamp on`` (value in rpm),
     ``cover test`` (Pa with the intake covered, at ``engine_rpm``), ``erect`` (minutes), ``drift`` (degrees over
-    ``minutes``, later minus earlier indication), ``taxi turn`` (degrees), ``outlet``, ``drain``, ``autopilot``,
-    ``disconnect``, ``standby`` (``outcome`` in words, ``pass`` or ``fail``).
+    ``minutes``, later minus earlier indication, at ``latitude_deg`` where it is not the home field's, moving east at
+    ``eastward_knots`` on average), ``taxi turn`` (degrees), ``outlet``, ``drain``, ``autopilot``, ``disconnect``,
+    ``standby``, ``cycle`` (``outcome`` in words, ``pass`` or ``fail``).
     """
 
     id: str
@@ -70,6 +73,8 @@ class GroundRunReading(msgspec.Struct, frozen=True, kw_only=True):
     outcome: str = ""
     direction: Literal["rising", "falling", "steady"] = "steady"
     minutes: float = 15.0
+    latitude_deg: float | None = None
+    eastward_knots: float = 0.0
 
 
 class PointVerdict(msgspec.Struct, frozen=True, kw_only=True):

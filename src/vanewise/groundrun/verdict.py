@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
+import msgspec
+
 from vanewise.errors import InputError, Problem
 from vanewise.groundrun.drift import earth_share_deg, rest_deg
 from vanewise.groundrun.types import (
@@ -33,6 +35,7 @@ KNOWN: Final = (
     "outlet",
     "drain",
     "standby",
+    "cycle",
 )
 _SAME_RPM: Final = 50.0
 """Readings within so many rpm of a test point belong to it."""
@@ -42,6 +45,7 @@ _SIGHTS: Final = {
     "outlet": "no soot, free",
     "drain": "dry",
     "standby": "carries the instruments by itself",
+    "cycle": "boots or door seal cycled twice, the gauge recovers within seconds",
 }
 
 
@@ -324,31 +328,43 @@ def _drift(plan: GroundRunPlan, readings: Sequence[GroundRunReading]) -> PointVe
     limit = limits.DRIFT_REST_DEG
     what, exposes = "heading drift", "indicator bearing, contaminated indicator, weak supply"
     taken = _of(readings, "drift")
-    if plan.latitude_deg is None:
+    known = [(r, place) for r in taken if (place := _latitude(plan, r)) is not None]
+    if plan.latitude_deg is None and not known:
         expected = f"{limit.number:g} deg in 15 min after the earth's share, which needs the field's latitude"
         return _not_shown(what, expected, exposes)
-    earth = earth_share_deg(plan.latitude_deg, 15.0)
-    expected = f"at most {limit.number:g} deg in 15 min beside the earth's {earth:+.1f}, {limit.source}"
-    if not taken:
+    if not known:
+        earth = earth_share_deg(plan.latitude_deg or 0.0, 15.0)
+        expected = f"at most {limit.number:g} deg in 15 min beside the earth's {earth:+.1f}, {limit.source}"
         return _not_shown(what, expected, exposes)
-    worst = max(taken, key=lambda r: abs(rest_deg(r.value or 0.0, r.minutes, plan.latitude_deg or 0.0)) / r.minutes)
-    rest = rest_deg(worst.value or 0.0, worst.minutes, plan.latitude_deg)
+    rests = [(rest_deg(r.value or 0.0, r.minutes, place, r.eastward_knots), r, place) for r, place in known]
+    rest, worst, place = max(rests, key=lambda entry: abs(entry[0]) / entry[1].minutes)
+    earth = earth_share_deg(place, 15.0)
+    expected = f"at most {limit.number:g} deg in 15 min beside the earth's {earth:+.1f}, {limit.source}"
     allowed = limit.number * worst.minutes / 15.0
-    share = earth_share_deg(plan.latitude_deg, worst.minutes)
+    share = earth_share_deg(place, worst.minutes)
+    travel = earth_share_deg(place, worst.minutes, worst.eastward_knots) - share
+    moved = f", travel {travel:+.1f}" if worst.eastward_knots else ""
     return PointVerdict(
         what=what,
         verdict="pass" if abs(rest) <= allowed else "fail",
         margin=f"{abs(allowed - abs(rest)):.1f} deg {'inside' if abs(rest) <= allowed else 'over'}",
-        reading=f"{worst.value:+.1f} deg in {worst.minutes:.0f} min, of which earth {share:+.1f}, rest {rest:+.1f}",
+        reading=f"{worst.value:+.1f} deg in {worst.minutes:.0f} min, of which earth {share:+.1f}{moved}, "
+        f"rest {rest:+.1f}",
         expected=expected,
         would_expose=exposes,
     )
 
 
+def _latitude(plan: GroundRunPlan, reading: GroundRunReading) -> float | None:
+    return plan.latitude_deg if reading.latitude_deg is None else reading.latitude_deg
+
+
 def _sights(plan: GroundRunPlan, readings: Sequence[GroundRunReading]) -> list[PointVerdict]:
     """What is seen and not measured. Outlet and drain are always wanted, the autopilot where it follows the air."""
-    wanted = ["outlet", "drain"] + (["autopilot", "disconnect"] if plan.has_autopilot else [])
-    wanted += [what for what in ("autopilot", "disconnect", "standby") if what not in wanted and _of(readings, what)]
+    wanted = [] if plan.hot else ["outlet", "drain"]
+    wanted += ["autopilot", "disconnect"] if plan.has_autopilot else []
+    also = ("autopilot", "disconnect", "standby", "cycle")
+    wanted += [what for what in also if what not in wanted and _of(readings, what)]
     verdicts = []
     for what in wanted:
         taken = _of(readings, what)
@@ -387,3 +403,13 @@ def _remarks(
     remarks.append("A run on the ground proves little about height and heat; look again at 1, 10 and 25 h.")
     remarks.append("This is a computation. A certificated person decides and signs.")
     return tuple(remarks)
+
+
+def hot_repeat(plan: GroundRunPlan) -> GroundRunPlan:
+    """The same bands for a sweep repeated hot, half an hour after shutdown: the sweep alone is asked for.
+
+    A hose that goes soft does it hot, and everything else was shown in the first run.
+    """
+    return msgspec.structs.replace(
+        plan, hot=True, gyros=(), has_autopilot=False, lamp_rpm_low=None, lamp_rpm_high=None, cover_rpm=None
+    )

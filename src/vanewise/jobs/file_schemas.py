@@ -193,6 +193,12 @@ def _ground_run() -> Schema:
         "outcome": {"type": "string", "description": 'what was seen, beginning with "pass" or "fail"'},
         "rpm": _quantity("rpm", "engine speed", "1200 rpm"),
         "minutes": _quantity("minutes", "how long a drift was watched; 15 min when left out", "15 min"),
+        "latitude": _quantity("angle", "where a drift was watched, if not at the home field; south negative", "48 deg"),
+        "eastward": {
+            "type": "string",
+            "description": "average speed towards the east while a drift was watched, in kt; west negative",
+            "examples": ["12 kt"],
+        },
     }
     return _file(
         "Ground-run readings",

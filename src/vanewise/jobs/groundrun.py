@@ -12,6 +12,7 @@ import msgspec
 
 from vanewise.errors import wrong
 from vanewise.groundrun.types import GroundRunPlan, GroundRunReading, GroundRunVerdict
+from vanewise.groundrun.verdict import hot_repeat
 from vanewise.jobs import kinds
 from vanewise.jobs.casebook import Book, item_of, now, open_book
 from vanewise.jobs.evidence import add, baseline, read_tables
@@ -21,6 +22,8 @@ from vanewise.store import journal
 from vanewise.store.journal import JournalEntry
 
 BY_DIRECTION = ("rising", "falling")
+SEEN = ("what", "rpm", "value", "outcome", "minutes", "latitude", "eastward")
+"""What a ``[[seen]]`` of the ground-run file can hold."""
 
 
 @dataclass(frozen=True)
@@ -36,6 +39,11 @@ class Run:
     @property
     def package(self) -> str:
         return str(self.entry.content.get("package", ""))
+
+    @property
+    def hot_of(self) -> str:
+        """The run this one repeats hot; empty for a first run."""
+        return str(self.entry.content.get("hot_of", ""))
 
 
 def predict(
@@ -82,6 +90,21 @@ def predict(
         clashes=lambda entry: entry.kind in (kinds.RUN, kinds.DESCRIPTION, journal.CORRECTION),
     )
     return run
+
+
+def repeat_hot(aircraft: str, run_id: str, *, author: str, at: str = "") -> str:
+    """A repeat of a run's sweep, hot: the same bands, kept as a run of its own. Returns its id.
+
+    Raises InputError while the first run has no reading to hold it against.
+    """
+    book = open_book(aircraft)
+    first = run(book, run_id)
+    if not any(item_of(entry).get("what") == "gauge" for entry in first.readings):
+        raise wrong("hot repeat", "a sweep that was read cold", "none yet", "read the first sweep, then repeat it")
+    name = book.next_id(kinds.RUN, "run", "g")
+    content = stamped(hot_repeat(first.plan), book.description, run=name, package=first.package, hot_of=run_id)
+    journal.append(aircraft, kinds.RUN, content, author=author, at=at or now(), expected_head=journal.ANY_HEAD)
+    return name
 
 
 def _sound(book: Book) -> tuple[Any, ...]:
@@ -177,7 +200,7 @@ def run_text(items: Sequence[Mapping[str, Any]]) -> str:
     for item in items:
         if item.get("what") != "gauge":
             lines.append("[[seen]]")
-            keys = [key for key in ("what", "rpm", "value", "outcome", "minutes") if item.get(key)]
+            keys = [key for key in SEEN if item.get(key)]
             lines += [f"{key} = {toml_string(item[key])}" for key in keys]
     return "\n".join(lines) + "\n"
 
@@ -208,14 +231,21 @@ def keep_verdict(aircraft: str, run_id: str, *, author: str, at: str = "") -> Jo
 
 
 def verdict_of(book: Book, package: str) -> GroundRunVerdict | None:
-    """The newest kept verdict of a package's ground run, or None."""
-    entry = book.answer(kinds.VERDICT, package=package)
-    return answer_of(entry, GroundRunVerdict) if entry else None
+    """The newest kept verdict of a package's ground run, or None; a hot repeat that failed takes its place."""
+    hot = {found.id for found in runs(book) if found.hot_of}
+    kept = book.of(kinds.VERDICT, package=package)
+    first = [answer_of(entry, GroundRunVerdict) for entry in kept if entry.content.get("run") not in hot]
+    repeats = [answer_of(entry, GroundRunVerdict) for entry in kept if entry.content.get("run") in hot]
+    if repeats and repeats[-1].overall == "fail":
+        return repeats[-1]
+    return first[-1] if first else None
 
 
 def keep_baseline(aircraft: str, run_id: str, *, author: str, when: str = "", at: str = "") -> tuple[JournalEntry, ...]:
     """Keep the rising sweep of a passed run as the new sound baseline. Raises InputError unless it passed."""
     found = run(open_book(aircraft), run_id)
+    if found.hot_of:
+        raise wrong("baseline", "a first sweep, engine warm", "a hot repeat", "keep the run it repeats")
     if verdict(found).overall != "pass":
         raise wrong("baseline", "a ground run that passed", verdict(found).overall, "finish the run first")
     altitude = f"{found.plan.altitude_m:.1f} m"

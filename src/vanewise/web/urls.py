@@ -79,6 +79,9 @@ urlpatterns = [
     path(_CRAFT + "runs/<slug:run>/card.pdf", _page("prints_pages.card")),
     path(_CRAFT + "runs/", _page("proving.ground_runs")),
     path(_CRAFT + "runs/<slug:run>/", _page("proving.ground_run")),
+    path(_CRAFT + "runs/<slug:run>/brief.pdf", _page("prints_pages.brief")),
+    path(_CRAFT + "runs/<slug:run>/one/", _page("proving.one_number")),
+    path(_CRAFT + "runs/<slug:run>/hot/", _page("proving.hot")),
     path(_CRAFT + "runs/<slug:run>/settle/", _page("proving.settle")),
 ]
 handler404 = "vanewise.web.views.trouble.not_found"

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import datetime
 import html
+import io
 import re
 from typing import Any
 
 import msgspec
 import pytest
 from django.test import Client
+from pypdf import PdfReader
 
 from vanewise.aircraft import layouts
 from vanewise.aircraft.writing import write_description
@@ -232,3 +234,72 @@ def test_an_answer_kept_by_a_newer_program_is_said_and_not_guessed(craft: str, r
     torn = msgspec.structs.replace(entry, content={**entry.content, "answer": "{}"})
     with pytest.raises(InputError, match="compute it anew"):
         answer_of(torn, MaintenanceRecord)
+
+
+def test_one_number_at_a_time_walks_up_and_down_again(client: Client, craft: str, run: str) -> None:
+    points = groundrun.run(open_book(craft), run).plan.points
+    address, seen = f"/a/{craft}/runs/{run}/one/", []
+    for _ in range(2 * len(points)):
+        body = client.get(address).content.decode()
+        name = re.search(r'name="((?:rising|falling)-[0-9]+)"', body)
+        assert name is not None
+        seen.append(name[1])
+        number = int(name[1].partition("-")[2])
+        middle = f"{points[number].middle_pa / PA_PER_INHG:.2f}"
+        address = client.post(address, {"author": "Ada", name[1]: middle})["Location"]
+    assert seen == [f"rising-{n}" for n in range(len(points))] + [f"falling-{n}" for n in reversed(range(len(points)))]
+    assert address == f"/a/{craft}/runs/{run}/"
+    assert len(groundrun.run(open_book(craft), run).readings) == 2 * len(points)
+
+
+def test_a_reading_above_its_band_says_stop_at_once(client: Client, craft: str, run: str) -> None:
+    answer = client.post(f"/a/{craft}/runs/{run}/one/?at=rising-3", {"author": "Ada", "rising-3": "9.9"})
+    assert answer["Location"].endswith("?at=rising-3&over=1")
+    assert "throttle back and stop the run" in text(client.get(answer["Location"]))
+
+
+def test_a_hot_repeat_asks_for_the_sweep_alone_and_stands_beside_the_cold_one(
+    client: Client, craft: str, run: str
+) -> None:
+    refused = client.post(f"/a/{craft}/runs/{run}/hot/", {"author": "Ada"})
+    assert refused.status_code == 400
+    client.post(f"/a/{craft}/runs/{run}/", middles(craft, run))
+    answer = client.post(f"/a/{craft}/runs/{run}/hot/", {"author": "Ada"})
+    name = answer["Location"].rstrip("/").rpartition("/")[2]
+    shown = text(client.get(answer["Location"]))
+    assert "hot repeat" in shown
+    assert "Attitude erect after" not in shown
+    assert client.post(answer["Location"], middles(craft, name)).status_code == 302
+    hot = groundrun.run(open_book(craft), name)
+    assert groundrun.verdict(hot).overall == "pass"
+    with pytest.raises(InputError, match="first sweep"):
+        groundrun.keep_baseline(craft, name, author="Ada")
+
+
+def test_drift_is_judged_where_it_was_watched_and_how_it_moved(client: Client, craft: str, run: str) -> None:
+    """By hand: 15 sin 50 = 11.49 deg/h, 2.87 in 15 min; 12 kt east at 50 N: 12/60 tan 50 = 0.24 deg/h, 0.06."""
+    told = {"author": "Ada", "m-drift": "-3.0", "drift-minutes": "15", "drift-latitude": "50", "drift-eastward": "12"}
+    assert client.post(f"/a/{craft}/runs/{run}/", told).status_code == 302
+    verdict = groundrun.verdict(groundrun.run(open_book(craft), run))
+    drift = next(point for point in verdict.points if point.what == "heading drift")
+    assert "of which earth -2.9, travel -0.1, rest -0.1" in drift.reading
+    assert drift.verdict == "pass"
+
+
+def test_the_brief_for_the_next_pilots_is_printed_from_the_run(client: Client, craft: str, run: str) -> None:
+    client.post(f"/a/{craft}/runs/{run}/", {**middles(craft, run), "m-lamp out": "1070"})
+    answer = client.get(f"/a/{craft}/runs/{run}/brief.pdf")
+    assert answer["Content-Type"] == "application/pdf"
+    assert "1070 rpm" in " ".join(page.extract_text() for page in PdfReader(io.BytesIO(answer.content)).pages)
+
+
+def test_a_failed_hot_repeat_takes_the_place_of_the_first_verdict(craft: str, run: str, client: Client) -> None:
+    client.post(f"/a/{craft}/runs/{run}/", middles(craft, run))
+    groundrun.keep_verdict(craft, run, author="Ada")
+    assert groundrun.verdict_of(open_book(craft), "") is not None
+    name = groundrun.repeat_hot(craft, run, author="Ada")
+    client.post(f"/a/{craft}/runs/{name}/", middles(craft, name, shift_inhg=-2.0))
+    groundrun.keep_verdict(craft, name, author="Ada")
+    kept = groundrun.verdict_of(open_book(craft), "")
+    assert kept is not None
+    assert kept.overall == "fail"

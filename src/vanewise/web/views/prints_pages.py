@@ -136,3 +136,23 @@ def record(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
     if not drafts:
         raise wrong("record draft", "a draft of this job", "none", "draft it first")
     return _pdf(record_pdf(drafts[-1][1], page=_paper(request)), f"record-draft-{found.key}")
+
+
+def brief(request: HttpRequest, aircraft: str, run: str) -> HttpResponse:
+    """Half a page for the next pilots, from what the run read."""
+    from vanewise.prints import pilot_brief_pdf
+
+    book = open_book(aircraft)
+    found = groundrun.run(book, run)
+    engine = book.description.engine
+    body = pilot_brief_pdf(
+        found.plan,
+        groundrun.reading_values(found),
+        aircraft=book.name,
+        dated=datetime.date.fromisoformat(found.entry.at[:10]),
+        run_up_rpm=engine.run_up_rpm.number,
+        cruise_rpm=engine.cruise_rpm.number,
+        package=found.package,
+        page=_paper(request),
+    )
+    return _pdf(body, f"for-the-next-pilots-{found.id}")

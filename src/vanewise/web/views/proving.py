@@ -14,9 +14,9 @@ from vanewise.errors import InputError, Locked, VanewiseError
 from vanewise.groundrun.types import GroundRunPlan, PointVerdict, TestPoint
 from vanewise.jobs import groundrun as jobs
 from vanewise.jobs import records
-from vanewise.jobs.casebook import item_of, open_book
+from vanewise.jobs.casebook import Book, item_of, open_book
 from vanewise.jobs.work import job as job_of
-from vanewise.quantities import PA_PER_INHG
+from vanewise.quantities import PA_PER_INHG, to_si
 from vanewise.store.journal import HeadMoved
 from vanewise.web.guard import WHO_COOKIE, trouble_page
 from vanewise.web.plots import Axis, Band, Plot, Points, shown_plot, span
@@ -30,7 +30,12 @@ SIGHTS: Final = (
     ("autopilot", "Autopilot ground test", "as its manual says"),
     ("disconnect", "Every way to disconnect it", "works"),
     ("standby", "Standby source by itself", "carries the instruments"),
+    ("cycle", "Boots or door seal, cycled twice", "the gauge dips and comes back within seconds"),
 )
+FITTED: Final = {"standby": ("standby source",), "cycle": ("de-ice boots", "door seal")}
+"""Sights that are asked for only where such a thing is fitted."""
+FIRST_RUN: Final = ("autopilot", "disconnect", "standby", "cycle")
+"""Sights of a first run; a hot repeat asks for the sweep alone."""
 MEASURED: Final = (
     ("lamp out", "Lamp out, rising", "rpm"),
     ("lamp on", "Lamp on, falling", "rpm"),
@@ -93,6 +98,7 @@ class PointRow:
     rising: str
     falling: str
     verdicts: list[PointVerdict]
+    rpm: str
 
 
 def ground_run(request: HttpRequest, aircraft: str, run: str) -> HttpResponse:
@@ -112,13 +118,31 @@ def ground_run(request: HttpRequest, aircraft: str, run: str) -> HttpResponse:
     verdict = jobs.verdict(found)
     plot = run_plot(found)
     seen = {str(item_of(entry).get("what")): item_of(entry) for entry in found.readings}
+    also = book.description.also_fitted
+    sights = [
+        (what, label, good, seen.get(what, {}))
+        for what, label, good in SIGHTS
+        if what in seen
+        or (
+            not (found.hot_of and what in FIRST_RUN)
+            and (what not in FITTED or any(item in also for item in FITTED[what]))
+        )
+    ]
+    drift = seen.get("drift", {})
     context |= {
         "verdict": verdict,
         "rows": point_rows(found, context.get("typed", {})),
-        "measured": [(what, label, unit, _shown(seen.get(what), context, what)) for what, label, unit in MEASURED],
-        "sights": [(what, label, good, seen.get(what, {})) for what, label, good in SIGHTS],
+        "measured": []
+        if found.hot_of
+        else [(what, label, unit, _shown(seen.get(what), context, what)) for what, label, unit in MEASURED],
+        "sights": sights,
+        "latitude": _number(drift.get("latitude", "")),
+        "eastward": _number(drift.get("eastward", "")),
+        "cold": _cold(book, found),
+        "first": jobs.run(book, found.hot_of) if found.hot_of else None,
+        "hot": next((one for one in jobs.runs(book) if one.hot_of == found.id), None),
         "cover": seen.get("cover test", {}),
-        "drift_minutes": seen.get("drift", {}).get("minutes", "15 min"),
+        "drift_minutes": drift.get("minutes", "15 min"),
         "plot": shown_plot(
             plot,
             "Shaded: predicted, with its middle. Dots: read rising. Rings: falling. Dashed: the band on the gauge.",
@@ -136,6 +160,17 @@ def _shown(item: Any, context: dict[str, Any], what: str) -> str:
 
 def _number(text: Any) -> str:
     return str(text).split(" ")[0]
+
+
+def _cold(book: Book, found: jobs.Run) -> dict[str, str]:
+    """Engine speed -> what the first sweep read there, rising, for a page that shows its hot repeat."""
+    if not found.hot_of:
+        return {}
+    return {
+        str(item["rpm"]): _number(item["value"])
+        for entry in jobs.run(book, found.hot_of).readings
+        if (item := item_of(entry)).get("what") == "gauge" and item.get("direction") == "rising"
+    }
 
 
 def point_rows(found: jobs.Run, typed: Any) -> list[PointRow]:
@@ -159,6 +194,7 @@ def point_rows(found: jobs.Run, typed: Any) -> list[PointRow]:
                 rising=values["rising"],
                 falling=values["falling"],
                 verdicts=[],
+                rpm=rpm,
             )
         )
     return rows
@@ -180,6 +216,9 @@ def items_of(request: HttpRequest, found: jobs.Run) -> list[dict[str, Any]]:
             item = {"what": what, "value": with_unit(value, unit)}
             if what == "drift":
                 item["minutes"] = with_unit(request.POST.get("drift-minutes", "15"), "min")
+                for name, unit in (("latitude", "deg"), ("eastward", "kt")):
+                    if told := request.POST.get(f"drift-{name}", "").strip():
+                        item[name] = with_unit(told, unit)
             items.append(item)
     cover = request.POST.get("m-cover", "").strip()
     if cover and found.plan.cover_rpm:
@@ -219,6 +258,66 @@ def run_plot(found: jobs.Run) -> Plot:
         points=tuple(points),
         limits=tuple(limits),
     )
+
+
+def one_number(request: HttpRequest, aircraft: str, run: str) -> HttpResponse:
+    """One engine speed at a time, large, for the person beside the running engine: rising, then falling."""
+    book = open_book(aircraft)
+    found = jobs.run(book, run)
+    order = [(number, "rising") for number in range(len(found.plan.points))]
+    order += [(number, "falling") for number in reversed(range(len(found.plan.points)))]
+    rows = point_rows(found, {})
+    at = request.GET.get("at", "")
+    done = {f"{way}-{number}" for number, way in order if getattr(rows[number], way)}
+    keys = [f"{way}-{number}" for number, way in order]
+    here = keys.index(at) if at in keys else next((i for i, key in enumerate(keys) if key not in done), 0)
+    number, way = order[here]
+    following = keys[here + 1] if here + 1 < len(keys) else ""
+    address = f"/a/{aircraft}/runs/{run}/"
+    context: dict[str, Any] = {
+        "run": found,
+        "row": rows[number],
+        "way": way,
+        "value": getattr(rows[number], way),
+        "name": keys[here],
+        "place": here + 1,
+        "of": len(keys),
+        "next": f"{address}one/?at={following}" if following else address,
+        "before": f"{address}one/?at={keys[here - 1]}" if here else "",
+        "back_to": address,
+    }
+    if request.method == "POST":
+        author = request.POST.get("author") or request.COOKIES.get(WHO_COOKIE, "")
+        try:
+            jobs.read_off(aircraft, run, items_of(request, found), author=author)
+        except VanewiseError as error:
+            context |= {"problems": error.problems, "value": request.POST.get(keys[here], "")}
+        else:
+            over = _over(request.POST.get(keys[here], ""), found.plan.points[number])
+            response = HttpResponseRedirect(f"{address}one/?at={keys[here]}&over=1" if over else context["next"])
+            response.set_cookie(WHO_COOKIE, author, max_age=365 * 86400, samesite="Lax", httponly=True)
+            return response
+    context["over"] = "over" in request.GET
+    return page(request, "one_number.html", book, "jobs", context)
+
+
+def _over(text: str, point: TestPoint) -> bool:
+    """Whether a reading that was just kept lies above its band: the engine stops before the next one."""
+    try:
+        return to_si(with_unit(text, "inHg"), "pressure", "reading") > point.high_pa
+    except InputError:
+        return False
+
+
+@require_POST
+def hot(request: HttpRequest, aircraft: str, run: str) -> HttpResponse:
+    """Begin the hot repeat of a run."""
+    author = request.POST.get("author") or request.COOKIES.get(WHO_COOKIE, "")
+    try:
+        name = jobs.repeat_hot(aircraft, run, author=author)
+    except VanewiseError as error:
+        return trouble_page(request, error)
+    return HttpResponseRedirect(f"/a/{aircraft}/runs/{name}/")
 
 
 @require_POST

@@ -22,13 +22,13 @@ from vanewise.web import choices
 from vanewise.web.saying import said
 from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values
 
-_BARE: Final = re.compile(r"^\d+([.,]\d+)?$")
+_BARE: Final = re.compile(r"^[-+]?\d+([.,]\d+)?$")
 SWEEP_RPMS: Final = (700, 1000, 1200, 1500, 1800, 2100, 2400)
 
 
 def with_unit(text: str, unit: str) -> str:
     """What was typed, with the unit that stands beside the field where the person left it to that."""
-    text = text.strip()
+    text = text.strip().replace("\N{MINUS SIGN}", "-")
     return f"{text.replace(',', '.')} {unit}" if _BARE.match(text) else text
 
 

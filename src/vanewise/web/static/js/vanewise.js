@@ -26,11 +26,12 @@
   var store = null;
   try { store = window.localStorage; store.getItem("probe"); } catch (refused) { store = null; }
   if (store) {
-    var sent = store.getItem("sent");
-    if (sent && sent !== location.pathname) { store.removeItem("draft " + sent); }
+    // A form that was taken is answered by a redirect; a refusal, a sign-in page and a lost server are not.
+    var sent = store.getItem("sent"), came = performance.getEntriesByType("navigation")[0];
+    if (sent && came && came.redirectCount > 0 && !document.getElementById("problems")) { store.removeItem(sent); }
     store.removeItem("sent");
     document.querySelectorAll("form[data-draft]").forEach(function (form) {
-      var key = "draft " + location.pathname;
+      var key = "draft " + location.pathname + " " + form.dataset.draft;
       var fields = function () {
         return Array.prototype.filter.call(form.elements, function (field) {
           return field.name && !/^(hidden|file|password|submit|button)$/.test(field.type);
@@ -55,7 +56,7 @@
         });
         store.setItem(key, JSON.stringify(now));
       });
-      form.addEventListener("submit", function () { store.setItem("sent", location.pathname); });
+      form.addEventListener("submit", function () { store.setItem("sent", key); });
     });
   }
 
