@@ -94,6 +94,15 @@ def infer(
     return diagnose(description, evidence, seed=seed, refine=refine, engine=engine, today=today)
 
 
+def first_causes(
+    description: AircraftDescription, evidence: Evidence, *, seed: int, engine: Engine | None = None
+) -> Causes:
+    """4, at once: the causes from the bank of states alone, without weights of evidence and next checks."""
+    from vanewise.diagnosis.infer import FIRST, diagnose
+
+    return diagnose(description, evidence, seed=seed, refine=False, engine=engine, options=FIRST)
+
+
 def trace(
     description: AircraftDescription,
     running: Solved,

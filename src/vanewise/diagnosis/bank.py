@@ -294,6 +294,8 @@ def _interpolation_errors(bank: Bank, rpms: Floats, altitude_m: float) -> dict[s
 
 _shelf: OrderedDict[tuple[object, ...], Bank] = OrderedDict()
 _shelf_lock = RLock()
+_build_lock = RLock()
+"""One bank is built at a time: it takes all cores, and two threads that want the same one must not both build it."""
 
 
 def bank_for(
@@ -314,9 +316,13 @@ def bank_for(
         if key in _shelf:
             _shelf.move_to_end(key)
             return _shelf[key]
-    bank = build(description, seed=seed, engine=chosen, rows=rows, changed=changed)
-    with _shelf_lock:
-        _shelf[key] = bank
-        while len(_shelf) > MOST_BANKS:
-            _shelf.popitem(last=False)
-    return bank
+    with _build_lock:
+        with _shelf_lock:
+            if key in _shelf:  # built by another thread while this one waited
+                return _shelf[key]
+        bank = build(description, seed=seed, engine=chosen, rows=rows, changed=changed)
+        with _shelf_lock:
+            _shelf[key] = bank
+            while len(_shelf) > MOST_BANKS:
+                _shelf.popitem(last=False)
+        return bank

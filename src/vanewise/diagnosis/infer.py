@@ -21,12 +21,12 @@ from vanewise.diagnosis.posterior import make_posterior
 from vanewise.diagnosis.predictions import from_bank
 from vanewise.diagnosis.refine import refined
 from vanewise.diagnosis.scoring import make_scorer, score_bank
-from vanewise.diagnosis.state import EVERYTHING, Options, State
+from vanewise.diagnosis.state import EVERYTHING, FIRST, Options, State
 from vanewise.diagnosis.types import Causes, Evidence, NextCheck
 from vanewise.network.solve import Engine
 from vanewise.network.types import Floats
 
-__all__ = ["Options", "State", "answer", "diagnose", "first_answer", "infer", "prior_weights"]
+__all__ = ["FIRST", "Options", "State", "answer", "diagnose", "first_answer", "infer", "make_ready", "prior_weights"]
 
 
 def diagnose(
@@ -65,6 +65,13 @@ def infer(
     if not refine:
         return first
     return refined(first, pairs=options.pairs)
+
+
+def make_ready(
+    description: AircraftDescription, evidence: Evidence, *, seed: int, engine: Engine | None = None
+) -> None:
+    """Build the bank that an answer to this evidence would start from, so that the answer need not wait for it."""
+    bank_for(description, seed=seed, engine=engine, changed=prepare(description, evidence).changed)
 
 
 def prior_weights(hypotheses: Sequence[Hypothesis], prepared: Prepared) -> Floats:

@@ -25,6 +25,8 @@ class Options:
 
 
 EVERYTHING: Final = Options()
+FIRST: Final = Options(weights=False, next_checks=False)
+"""For a first answer, shown while the refined one is worked out."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -48,6 +48,24 @@ def request(
     )
 
 
+def first(aircraft: str, report_id: str, *, seed: int = 0) -> Causes:
+    """The answer of the bank alone, for the moment until the refined one is there. It is not kept."""
+    from vanewise import pipeline
+
+    book = open_book(aircraft)
+    return pipeline.first_causes(
+        book.description, evidence_of(book, book.report(report_id)), seed=seed, engine=engine()
+    )
+
+
+def make_ready(aircraft: str, report_id: str, *, seed: int = 0) -> None:
+    """Build the bank of states of a report's aircraft ahead of the question."""
+    from vanewise.diagnosis.infer import make_ready as built
+
+    book = open_book(aircraft)
+    built(book.description, evidence_of(book, book.report(report_id)), seed=seed, engine=engine())
+
+
 def evidence_head(book: Book, report: Report) -> str:
     """A mark of the evidence an answer rests on: the digests of its items and of the description, in order."""
     from vanewise.record.chain import entry_digest

@@ -47,6 +47,7 @@ urlpatterns = [
     path(_REPORT + "checks/", _page("reports.checks")),
     path(_REPORT + "checks/<slug:check>/", _page("reports.add_check")),
     path(_REPORT + "causes/", _page("causes.causes")),
+    path(_REPORT + "causes/first/", _page("causes.first")),
     path(_REPORT + "scope/", _page("causes.scope")),
     path(_REPORT + "plan/", _page("jobs_pages.plan")),
     path(_CRAFT + "readings/", _page("watching.readings")),

@@ -15,7 +15,7 @@ from vanewise.jobs import causes as jobs
 from vanewise.jobs import tracing
 from vanewise.jobs.casebook import Book, open_book
 from vanewise.store.journal import HeadMoved
-from vanewise.web import choices
+from vanewise.web import choices, engine
 from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values
 from vanewise.web.views.reports import with_unit
 
@@ -60,7 +60,9 @@ def causes(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
         except (InputError, HeadMoved) as error:
             context |= said_wrong(form, error)
         else:
-            return kept(form, f"/a/{aircraft}/reports/{report}/causes/")
+            return _arrived(request, kept(form, f"/a/{aircraft}/reports/{report}/causes/"))
+    if request.method == "GET":
+        engine.make_ready(aircraft, report)
     latest = jobs.latest(book, found)
     if latest:
         answer, entry = latest
@@ -77,6 +79,41 @@ def causes(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
             "repairs": [(name, chance) for name, chance in answer.repairs.items() if chance >= 0.05][:4],
         }
     return page(request, "causes.html", book, "reports", context)
+
+
+def _arrived(request: HttpRequest, response: HttpResponse) -> HttpResponse:
+    """Where a script asked, it is told to go to the page; a browser follows the redirect by itself."""
+    if "HX-Request" in request.headers:
+        response.headers["HX-Redirect"] = response.headers["Location"]
+        del response.headers["Location"]
+        response.status_code = 204
+    return response
+
+
+def first(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
+    """A piece of the causes page: the bank's answer at once. After a press of the button the refined one is asked for
+    by the piece itself; without scripts nobody comes here."""
+    book = open_book(aircraft)
+    form = CausesForm(request.POST or None)
+    refine = request.method == "POST"
+    if refine and not form.is_valid():
+        # The whole page knows how to say what is missing.
+        response = causes(request, aircraft, report)
+        response.headers["HX-Retarget"] = "body"
+        return response
+    try:
+        answer = jobs.first(aircraft, report)
+    except InputError as error:
+        return page(request, "parts/first_causes.html", book, "reports", {"problems": error.problems})
+    rows = cause_rows(book, answer)
+    context = {
+        "answer": answer,
+        "rows": [row for row in rows if row.in_group],
+        "refine": refine,
+        "form": form,
+        "report_id": report,
+    }
+    return page(request, "parts/first_causes.html", book, "reports", context)
 
 
 def cause_rows(book: Book, answer: Causes) -> list[CauseRow]:

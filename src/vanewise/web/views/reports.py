@@ -18,7 +18,7 @@ from vanewise.jobs.casebook import Book, Report, open_book
 from vanewise.jobs.tracing import scope_of
 from vanewise.jobs.work import jobs_of
 from vanewise.store.journal import HeadMoved
-from vanewise.web import choices
+from vanewise.web import choices, engine
 from vanewise.web.saying import said
 from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values
 
@@ -95,6 +95,7 @@ def new_report(request: HttpRequest, aircraft: str) -> HttpResponse:
 def report(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
     book = open_book(aircraft)
     found = book.report(report)
+    engine.make_ready(aircraft, report)
     labels = choices.labels(book.description)
     latest = causes_job.latest(book, found)
     context = {
