@@ -53,6 +53,8 @@ def test_from_ten_questions_to_the_record(
     expect(page.get_by_text("2.4 inHg at 1200 rpm")).to_be_visible()
 
     press(page, "Work out the causes")
+    # At once the bank's own answer; the refined one, with its next check, takes its place.
+    expect(page.get_by_text("First answer")).to_be_visible(timeout=PATIENCE_MS)
     expect(page.get_by_role("heading", name="Next check")).to_be_visible(timeout=PATIENCE_MS)
     keep_picture(page, "flow-causes")
     follow(page, "What got dirty")
