@@ -39,6 +39,11 @@ class Problem(msgspec.Struct, frozen=True, kw_only=True):
         return f"{self.where}\n  Expected {expected}\n  Found: {found}\n  Next: {next_step}"
 
 
+def in_file(path: str, problem: Problem) -> Problem:
+    """The same problem with the file it is in before it, so that a person with three files open knows which."""
+    return msgspec.structs.replace(problem, where=f"{path}: {problem.where}")
+
+
 def _ended(text: str) -> str:
     """A sentence with its full stop, unless it ends in a mark of its own."""
     return text if text.endswith((".", "?", "!")) else f"{text}."

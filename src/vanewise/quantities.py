@@ -28,6 +28,9 @@ M3S_PER_CFM: Final = M_PER_FT**3 / 60.0
 NM_PER_IN_LB: Final = 0.1129848
 KELVIN_AT_0C: Final = 273.15
 
+HIGHEST_RPM: Final = 6000.0
+"""Engine speeds above this are taken for a slip of the pen, wherever they are entered."""
+
 #: dimension -> unit as written -> factor to SI. Temperatures are handled apart (offset). The first unit of each is
 #: the one an example is given in.
 UNITS: Final[Mapping[str, Mapping[str, float]]] = MappingProxyType(

@@ -13,9 +13,9 @@ from vanewise.aircraft.number_checks import number_problems
 from vanewise.aircraft.wiring import Wiring
 from vanewise.aircraft.wiring_checks import name_problems, wiring_problems
 from vanewise.errors import InputError, Problem
-from vanewise.quantities import KELVIN_AT_0C, M_PER_FT, shown
+from vanewise.quantities import HIGHEST_RPM, KELVIN_AT_0C, M_PER_FT, shown
 
-LOWEST_RPM, HIGHEST_RPM = 0.0, 6000.0
+LOWEST_RPM = 0.0
 LOWEST_ALTITUDE_M, HIGHEST_ALTITUDE_M = -500.0, 40_000.0 * M_PER_FT
 LOWEST_TEMPERATURE_K, HIGHEST_TEMPERATURE_K = KELVIN_AT_0C - 70.0, KELVIN_AT_0C + 60.0
 

@@ -155,7 +155,13 @@ class _Play:
         if not self.report:
             evidence.add(self.aircraft, "", sound, author=AUTHOR, at=at)
         self.report = evidence.open_report(
-            self.aircraft, report["words"], author="club pilot", when=str(report["when"]), at=at, **conditions
+            self.aircraft,
+            report["words"],
+            author="club pilot",
+            when=str(report["when"]),
+            altitude=conditions.get("altitude", ""),
+            temperature=conditions.get("temperature", ""),
+            at=at,
         )
         evidence.add(self.aircraft, self.report, items, author=AUTHOR, at=at)
         causes.request(self.aircraft, self.report, author=AUTHOR, at=at)

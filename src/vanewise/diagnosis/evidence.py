@@ -21,7 +21,7 @@ from vanewise.diagnosis.vocabulary import CHECKS, EVENTS, SYMPTOMS, check_named,
 from vanewise.errors import InputError, Problem
 from vanewise.network.observe import gyros
 from vanewise.provenance import Value
-from vanewise.quantities import PA_PER_INHG
+from vanewise.quantities import HIGHEST_RPM, PA_PER_INHG
 from vanewise.values import judgement
 
 PANEL: Final = "panel gauge"
@@ -291,11 +291,11 @@ def _reading_problems(description: AircraftDescription, reading: Reading) -> lis
                 next_step="name the other end; an open end is cabin",
             )
         )
-    if not 0 < reading.engine_rpm < 10_000 or not -2 * PA_PER_INHG <= reading.value_pa <= 30 * PA_PER_INHG:
+    if not 0 < reading.engine_rpm <= HIGHEST_RPM or not -2 * PA_PER_INHG <= reading.value_pa <= 30 * PA_PER_INHG:
         problems.append(
             Problem(
                 where=where,
-                expected="an engine speed above 0 and a reading between -2 and 30 inHg",
+                expected=f"an engine speed up to {HIGHEST_RPM:,.0f} rpm and a reading between -2 and 30 inHg",
                 found=f"{reading.engine_rpm:g} rpm, {reading.value_pa / PA_PER_INHG:.2f} inHg",
                 next_step="check number and unit",
             )

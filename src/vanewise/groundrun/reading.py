@@ -14,7 +14,7 @@ import msgspec
 
 from vanewise.aircraft.tables import Table
 from vanewise.diagnosis.types import LampReading, Reading
-from vanewise.errors import InputError, Problem, wrong
+from vanewise.errors import InputError, Problem, in_file, wrong
 from vanewise.groundrun.types import GroundRunReading
 from vanewise.groundrun.verdict import KNOWN
 from vanewise.quantities import to_si
@@ -68,7 +68,7 @@ def read_ground_run(text: str, path: str) -> GroundRunFile:
     top.text("title")
     top.refuse_unknown_keys()
     if problems:
-        raise InputError(problems)
+        raise InputError([in_file(path, problem) for problem in problems])
     return out
 
 

@@ -27,10 +27,9 @@ from vanewise.network.types import (
     Solved,
     States,
 )
+from vanewise.quantities import HIGHEST_RPM
 
 Engine = Literal["kernel", "numpy"]
-
-HIGHEST_RPM = 10000.0
 
 
 @lru_cache(maxsize=1)

@@ -14,7 +14,7 @@ from typing import Any, Final, cast, get_args
 import msgspec
 
 from vanewise.aircraft.tables import Table
-from vanewise.errors import InputError, Problem, wrong
+from vanewise.errors import InputError, Problem, in_file, wrong
 from vanewise.watch.types import WearReading
 from vanewise.watch.wear import Horizons, PumpHistory, wear_fraction
 from vanewise.watch.wear_priors import DEFAULT_PRIORS, Duty, Edit, EventKind, WearPriors, edited
@@ -71,7 +71,7 @@ def read_wear(text: str, path: str) -> WearFile:
     priors = _assumptions(top)
     top.refuse_unknown_keys()
     if problems:
-        raise InputError(problems)
+        raise InputError([in_file(path, problem) for problem in problems])
     return WearFile(pump=pump, history=history, horizons=horizons, priors=priors)
 
 

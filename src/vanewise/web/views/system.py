@@ -76,6 +76,12 @@ def _report(book: Book, report_id: str) -> Report | None:
     return book.reports[-1] if book.reports else None
 
 
+def _in_a_box(words: str) -> tuple[str, ...]:
+    """A chance in the lines of a part's box: 'more than 99 in 100' is wider than any box."""
+    before, than, after = words.partition("than ")
+    return (f"{before}than", after) if than else (words,)
+
+
 def _causes(request: HttpRequest, book: Book, report: Report | None) -> HttpResponse:
     """The drawing with the chance that the source sits in each part."""
     description = book.description
@@ -88,7 +94,7 @@ def _causes(request: HttpRequest, book: Book, report: Report | None) -> HttpResp
     for place, causes in places.items():
         total = min(1.0, sum(cause.probability for cause in causes))
         said[place] = (chance(total), "; ".join(f"{cause.name}, {chance(cause.probability)}" for cause in causes))
-    marks = {place: PartMark(text=(words,), sign="cause", title=more) for place, (words, more) in said.items()}
+    marks = {place: PartMark(text=_in_a_box(words), sign="cause", title=more) for place, (words, more) in said.items()}
     lines = {place: LineMark(sign="cause", title=more) for place, (_, more) in said.items()}
     drawing = draw(description, parts=marks, lines=lines)
     table = [
