@@ -23,6 +23,9 @@ PATIENCE_MS = 200_000
 CHROMIUMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 #: As root there is no sandbox, and a small /dev/shm must not end the browser.
 ARGUMENTS = ["--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu", "--no-first-run", "--hide-scrollbars"]
+LAN_NAME = "hangar.local"
+#: The name that a telephone would ask the hangar's network for leads to this machine.
+ARGUMENTS.append(f"--host-resolver-rules=MAP {LAN_NAME} 127.0.0.1")
 
 
 def chromium() -> str | None:
@@ -76,18 +79,18 @@ def site(tmp_path_factory: pytest.TempPathFactory, browser: Browser) -> Iterator
 class Served:
     """``vanewise serve`` as a person starts it, in a process of its own; ended at the end."""
 
-    def __init__(self, home: Path) -> None:
-        self._home = home
+    def __init__(self, home: Path, *words: str, port: int = 8300) -> None:
+        self._command = [sys.executable, "-m", "vanewise.web.serve", "--home", str(home), "--port", str(port), *words]
         self._process: subprocess.Popen[str] | None = None
 
     def __enter__(self) -> str:
-        command = [sys.executable, "-m", "vanewise.web.serve", "--home", str(self._home), "--port", "8300"]
-        self._process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+        self._process = subprocess.Popen(self._command, stdout=subprocess.PIPE, text=True)
         assert self._process.stdout is not None
-        line = self._process.stdout.readline()
-        found = re.search(r"http://127\.0\.0\.1:\d+", line)
-        assert found is not None, line
-        return found[0]
+        for line in self._process.stdout:
+            found = re.search(r"The pages are at (http://127\.0\.0\.1:\d+)", line)
+            if found is not None:
+                return found[1]
+        raise AssertionError("the server ended before it said where its pages are")
 
     def __exit__(self, *_: object) -> None:
         assert self._process is not None

@@ -43,6 +43,8 @@ PAGES = {
     "photo": "/a/{craft}/jobs/{job}/photos/{photo}/",
     "ground-runs": "/a/{craft}/jobs/{job}/ground-run/",
     "ground-run": "/a/{craft}/runs/{run}/",
+    "one-number": "/a/{craft}/runs/{run}/one/",
+    "sign-in": "/sign-in/",
     "record": "/a/{craft}/jobs/{job}/record/",
     "readings": "/a/{craft}/readings/",
     "run-up": "/a/{craft}/readings/run-up/",
