@@ -20,6 +20,7 @@ from vanewise.work.types import (
     Condition,
     FittingRecord,
     JobLog,
+    LineSeen,
     Mark,
     Override,
     PartDocument,
@@ -202,6 +203,20 @@ def _looked(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLo
     return logbook.answer_look(package, log, str(said["look"]), answers)
 
 
+def _line_seen(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
+    seen = LineSeen(
+        line=str(said["line"]),
+        condition=said.get("condition", "not looked at"),
+        routing=str(said.get("routing", "")),
+        clamps=str(said.get("clamps", "")),
+        length=str(said.get("length", "")),
+        bore=str(said.get("bore", "")),
+        marking=str(said.get("marking", "")),
+        replaced=bool(said.get("replaced")),
+    )
+    return logbook.see_line(package, log, seen)
+
+
 def _priced(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
     return logbook.give_price(package, log, str(said["item"]), str(said.get("price", "")))
 
@@ -236,5 +251,6 @@ STEPS: Final[Mapping[str, Step]] = MappingProxyType(
         "marked": _marked,
         "looked": _looked,
         "priced": _priced,
+        "line seen": _line_seen,
     }
 )

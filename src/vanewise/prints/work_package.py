@@ -52,12 +52,22 @@ def work_package_pdf(
     return typeset("work_package", data, package.made_on)
 
 
-def hose_map_pdf(package: WorkPackage, *, page: str = "a4", pictures: Sequence[Mapping[str, Any]] = ()) -> bytes:
+def hose_map_pdf(
+    package: WorkPackage,
+    *,
+    page: str = "a4",
+    pictures: Sequence[Mapping[str, Any]] = (),
+    seen: Mapping[str, str] = {},
+) -> bytes:
     """Hose map, fittings, torque and counts alone: the sheets that go to the aircraft. Same package, same bytes.
 
-    ``pictures`` are photographs as :func:`vanewise.prints.packets.shown` gives them.
+    ``pictures`` are photographs as :func:`vanewise.prints.packets.shown` gives them, ``seen`` what was written of each
+    line as found.
     """
-    return typeset("hose_map", {**sheets_of(package, page), "pictures": list(pictures)}, package.made_on)
+    data = {**sheets_of(package, page), "pictures": list(pictures)}
+    lines = {tag.number: tag.line for tag in package.hose_tags}
+    data["hoses"] = [{**hose, "seen": seen.get(lines[hose["number"]], "")} for hose in data["hoses"]]
+    return typeset("hose_map", data, package.made_on)
 
 
 def sheets_of(package: WorkPackage, page: str) -> dict[str, Any]:

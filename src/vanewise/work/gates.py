@@ -17,7 +17,7 @@ from vanewise.contamination.closure import open_suspects
 from vanewise.errors import Locked, Problem
 from vanewise.work.counts import count_problems
 from vanewise.work.fittings import condition_problem, turn_problem
-from vanewise.work.hose_map import tag_problems
+from vanewise.work.hose_map import line_problem, tag_problems
 from vanewise.work.looks import unanswered
 from vanewise.work.reports import report_problem
 from vanewise.work.types import FittingRecord, Gate, JobLog, Override, PartDocument, WorkPackage
@@ -95,6 +95,10 @@ def _connection(package: WorkPackage, log: JobLog, what: str) -> str:
     ends = log.connections.get(what)
     if ends is None:
         return f"tag {tag.number}, {_name(what)}: connection not confirmed"
+    seen = log.lines.get(what)
+    replaced = any(closure.suspect == what and closure.how == "replaced" for closure in log.closures)
+    if seen is not None and not replaced and (problem := line_problem(seen)):
+        return f"tag {tag.number}, {_name(what)}: {problem.found}, {problem.next_step}"
     if set(ends) != set(tag.ends):
         return f"tag {tag.number}, {_name(what)}: connected to {' and '.join(ends)}, mapped {' and '.join(tag.ends)}"
     return ""

@@ -16,7 +16,7 @@ from vanewise.contamination.directions import Ways, from_description
 from vanewise.contamination.plumbing import SURROUNDINGS, plumbing
 from vanewise.errors import Problem
 from vanewise.quantities import M_PER_IN, shown
-from vanewise.work.types import HoseTag
+from vanewise.work.types import HoseTag, LineSeen
 
 _BORES: Final = (
     (0.25, "1/4 in"),
@@ -114,6 +114,32 @@ def tag_problems(tags: Sequence[HoseTag], hung: Sequence[tuple[int, str]]) -> tu
         if number not in wanted
     ]
     return tuple(problems)
+
+
+def line_problem(seen: LineSeen) -> Problem | None:
+    """Why a line as found cannot stay: anything but sound, until another one is fitted."""
+    if seen.replaced or seen.condition in ("not looked at", "sound"):
+        return None
+    return Problem(
+        where=f"line {seen.line.replace('_', ' ')}",
+        expected="a sound line, or another one in its place",
+        found=seen.condition,
+        next_step="replace it; low-pressure air hose to the aircraft's own specification",
+    )
+
+
+def seen_words(seen: LineSeen) -> str:
+    """A line as found, in one sentence for paper; empty when nothing was written."""
+    facts = [
+        seen.condition if seen.condition != "not looked at" else "",
+        seen.routing,
+        f"clamps {seen.clamps}" if seen.clamps else "",
+        seen.length,
+        f"{seen.bore} bore" if seen.bore else "",
+        f"marked {seen.marking}" if seen.marking else "",
+        "replaced" if seen.replaced else "",
+    ]
+    return "; ".join(fact for fact in facts if fact)
 
 
 class Difference(msgspec.Struct, frozen=True, kw_only=True):

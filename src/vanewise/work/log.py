@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import get_args
 
 import msgspec
 
@@ -15,7 +16,15 @@ from vanewise.work.fittings import turn_problem
 from vanewise.work.gates import require_open
 from vanewise.work.photos import Mark, Photo, check_mark, check_photo, with_mark
 from vanewise.work.reports import tells_of_dust
-from vanewise.work.types import FittingRecord, JobLog, Override, PartDocument, WorkPackage
+from vanewise.work.types import (
+    FittingRecord,
+    JobLog,
+    LineCondition,
+    LineSeen,
+    Override,
+    PartDocument,
+    WorkPackage,
+)
 
 
 def start(package: WorkPackage) -> JobLog:
@@ -241,3 +250,13 @@ def give_price(package: WorkPackage, log: JobLog, item: str, price: str) -> JobL
     if price.strip():
         price_of(price)
     return msgspec.structs.replace(log, prices={**log.prices, item: price.strip()})
+
+
+def see_line(package: WorkPackage, log: JobLog, seen: LineSeen) -> JobLog:
+    """The log with a line as found; a later look counts. Raises InputError for an unknown line or condition."""
+    _check(package, log)
+    if seen.line not in {tag.line for tag in package.hose_tags}:
+        raise wrong("line", "a line of the hose map", f'"{seen.line}"', "choose one of the tagged lines")
+    if seen.condition not in get_args(LineCondition):
+        raise wrong("condition", ", ".join(get_args(LineCondition)), f'"{seen.condition}"', "choose what you see")
+    return msgspec.structs.replace(log, lines={**log.lines, seen.line: seen})

@@ -22,6 +22,8 @@ __all__ = [
     "Gate",
     "HoseTag",
     "JobLog",
+    "LineCondition",
+    "LineSeen",
     "Mark",
     "Override",
     "PartDocument",
@@ -35,6 +37,9 @@ __all__ = [
 ]
 
 Condition = Literal["not looked at", "sound", "rounded flats", "cracked", "port cracked"]
+LineCondition = Literal[
+    "not looked at", "sound", "hard", "cracked", "soft", "kinked", "liner loose", "oily", "dented or corroded"
+]
 Who = Literal["owner, where the local rules allow", "mechanic", "instrument shop"]
 
 
@@ -97,6 +102,21 @@ class FittingRecord(msgspec.Struct, frozen=True, kw_only=True):
     """What is on the threads: ``dry``, or what the manual names."""
     condition: Condition = "not looked at"
     """A fitting with rounded flats or a crack is replaced, and so is a body with a cracked port."""
+
+
+class LineSeen(msgspec.Struct, frozen=True, kw_only=True):
+    """A line as a person found it: how it runs, what holds it, what it is like. Texts as written."""
+
+    line: str
+    condition: LineCondition = "not looked at"
+    routing: str = ""
+    """The way it goes and what it passes: clips, firewall, bends, heat."""
+    clamps: str = ""
+    length: str = ""
+    bore: str = ""
+    marking: str = ""
+    """What is printed on it: specification, lot, cure date."""
+    replaced: bool = False
 
 
 class TorqueLine(msgspec.Struct, frozen=True, kw_only=True):
@@ -250,6 +270,7 @@ class JobLog(msgspec.Struct, frozen=True, kw_only=True):
     overrides: tuple[Override, ...] = ()
     looks: Mapping[str, Mapping[str, str]] = {}
     """Look id -> answers by question; ``by`` of a look is who gave them."""
+    lines: Mapping[str, LineSeen] = {}
     prices: Mapping[str, str] = {}
     """What a part, a consumable or an hour of work costs, as typed."""
     photos: tuple[Photo, ...] = ()

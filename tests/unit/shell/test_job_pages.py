@@ -170,3 +170,21 @@ def test_the_shop_note_goes_with_the_instrument(home: Home, client: Client) -> N
     words = words_of(client.get(f"/a/{craft}/jobs/{package.id[:12]}/shop-note/attitude.pdf").content)
     for wanted in ("attitude indicator", "Leans 6 degrees right.", "two inches of foam"):
         assert wanted in words
+
+
+def test_a_line_as_found_is_kept_printed_and_held_while_it_is_bad(job: OneJob) -> None:
+    told = {"line": "firewall_hose", "routing": "two clips, through the firewall", "clamps": "worm drive"}
+    job.post("line seen", **told, condition="cracked", length="31 in", marking="cured 2009")
+    job.post("connected", line="firewall_hose", start="regulator.pump_side", end="pump.inlet")
+    assert any("cracked, replace it" in words for words in job.missing("ready to run"))
+    assert "As found: cracked; two clips, through the firewall; clamps worm drive; 31 in; marked cured 2009" in (
+        job.shown("hoses")
+    )
+    assert "As found: cracked" in words_of(job.client.get(f"{job.address}hose-map.pdf").content)
+    job.post("line seen", **told, condition="cracked", replaced="yes")
+    assert not any("cracked" in words for words in job.missing("ready to run"))
+
+
+def test_a_condition_there_is_no_word_for_is_refused(job: OneJob) -> None:
+    assert job.post("line seen", line="firewall_hose", condition="fine").status_code == 400
+    assert job.post("line seen", line="no_hose", condition="sound").status_code == 400

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, get_args
 
 import msgspec
 from django import forms
@@ -31,8 +31,9 @@ from vanewise.work.cost import cost
 from vanewise.work.cost import items as cost_items
 from vanewise.work.fittings import LIMIT_TURNS, turn_needed
 from vanewise.work.gates import GateState
+from vanewise.work.hose_map import seen_words
 from vanewise.work.looks import unanswered
-from vanewise.work.types import FittingRecord, HoseTag, StepLook, Task
+from vanewise.work.types import FittingRecord, HoseTag, LineCondition, LineSeen, StepLook, Task
 
 
 def job_list(request: HttpRequest, aircraft: str) -> HttpResponse:
@@ -123,6 +124,7 @@ def job(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
         "miswired": _miswired(book, found) if part == "hoses" else None,
         "fittings": [fitting_row(found, item) for item in package.fittings],
         "conditions": CONDITIONS,
+        "line_conditions": get_args(LineCondition),
         "torques": [{"line": line, "applied": log.torques.get(line.id, "")} for line in package.torques],
         "suspects": suspects,
         "documents": log.documents.values(),
@@ -167,6 +169,8 @@ def hose_row(found: jobs.Job, tag: HoseTag) -> dict[str, Any]:
             if port not in SURROUNDINGS
         ],
         "photos": [photo for photo in found.log.photos if photo.about == tag.line],
+        "seen": found.log.lines.get(tag.line, LineSeen(line=tag.line)),
+        "words": seen_words(found.log.lines.get(tag.line, LineSeen(line=tag.line))),
     }
 
 
@@ -238,6 +242,7 @@ TEXTS: dict[str, tuple[str, ...]] = {
     "tags hung": (),
     "looked": (),
     "angle": ("fitting", "clock", "hand_tight", "threads", "condition"),
+    "line seen": ("line", "condition", "routing", "clamps", "length", "bore", "marking", "replaced"),
     "turns": ("fitting", "turns"),
     "torque": ("line", "applied"),
     "received": (

@@ -14,6 +14,7 @@ from vanewise.jobs.work import Job, job, jobs_of
 from vanewise.record.entry import Hours
 from vanewise.web.schematic import LineMark, PartMark, draw
 from vanewise.web.schematic.printing import for_paper
+from vanewise.work.hose_map import seen_words
 from vanewise.work.photos import WHOLE
 
 
@@ -66,7 +67,9 @@ def hose_map(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
     found = job(book, key)
     wanted = (*(tag.line for tag in found.package.hose_tags), *(item.id for item in found.package.fittings), *WHOLE)
     taken = shown(packets.pictures(book, found, wanted))
-    return _pdf(hose_map_pdf(found.package, page=_paper(request), pictures=taken), f"hose-map-{found.key}")
+    seen = {line: seen_words(as_found) for line, as_found in found.log.lines.items()}
+    body = hose_map_pdf(found.package, page=_paper(request), pictures=taken, seen=seen)
+    return _pdf(body, f"hose-map-{found.key}")
 
 
 def count_sheet(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
