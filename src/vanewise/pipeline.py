@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from vanewise.record.entry import Hours
     from vanewise.record.jurisdiction import Jurisdiction
     from vanewise.record.types import MaintenanceRecord
-    from vanewise.watch.due import DatesOfHours, Now
+    from vanewise.watch.due import DatesOfHours, DuePoint, Now
     from vanewise.watch.followed import Airframe, Followable, Taken, TimedFigure
     from vanewise.watch.trend import Trend
     from vanewise.watch.types import DueItem, Limit, MeterKind, PutOff, WearForecast, Work
@@ -187,22 +187,28 @@ def write(
     )
 
 
-def watch_due(
-    limits: Sequence[Limit],
-    history: Sequence[Work],
+def due_points(limits: Sequence[Limit], history: Sequence[Work]) -> tuple[DuePoint, ...]:
+    """10a. Where each limit falls due after the work done."""
+    from vanewise.watch.due import due_points as worked_out
+
+    return worked_out(limits, history)
+
+
+def watch_due_points(
+    points: Sequence[tuple[Limit, DuePoint]],
     now: Now,
     *,
     put_off: Sequence[PutOff] = (),
     dates_of_hours: Mapping[MeterKind, DatesOfHours] | None = None,
 ) -> tuple[DueItem, ...]:
-    """10a. What next, by when, why: most urgent first."""
-    from vanewise.watch.due import due_items
+    """10b. What next, by when, why: most urgent first."""
+    from vanewise.watch.due import items_at
 
-    return due_items(limits, history, now, put_off=put_off, dates_of_hours=dates_of_hours)
+    return items_at(points, now, put_off=put_off, dates_of_hours=dates_of_hours)
 
 
 def watch_wear(history: PumpHistory, horizons: Horizons, priors: WearPriors | None = None) -> WearForecast:
-    """10b. What is wearing, and when to look again; ``priors`` None: the starting assumptions."""
+    """10c. What is wearing, and when to look again; ``priors`` None: the starting assumptions."""
     from vanewise.watch.wear import forecast
     from vanewise.watch.wear_priors import DEFAULT_PRIORS
 
@@ -216,7 +222,7 @@ def watch_readings(
     pressure_at: Callable[[float], float],
     new_baselines: Sequence[float],
 ) -> tuple[tuple[Followable, Trend], ...]:
-    """10c. Has a reading changed, how much, since when, and how sure is that."""
+    """10d. Has a reading changed, how much, since when, and how sure is that."""
     from vanewise.watch.followed import followable
     from vanewise.watch.trend import follow
 

@@ -39,10 +39,12 @@ def main() -> None:
     from vanewise.jobs import (
         aircraft,
         causes,
+        components,
         evidence,
         flying,
         groundrun,
         kinds,
+        lives,
         meters,
         photos,
         tracing,
@@ -108,6 +110,17 @@ def main() -> None:
         "minimum_length": "0.5 in",
     }
     wear.add_wear(craft, "pump", look, author=AUTHOR)
+    for hours in ("610 h", "580 h", "640 h", "600 h", "590 h"):
+        ended = {"kind": "coupling", "lived_to": hours, "ended_by": hours, "cause": "sheared"}
+        lives.add(craft, ended, author=AUTHOR)
+    lives.add(craft, {"kind": "coupling", "lived_to": "400 h"}, author=AUTHOR)
+    lives.keep_costs(craft, "coupling", {"planned": "200", "unplanned": "4000"}, author=AUTHOR)
+    pump = {"serial": "S-17", "part": "pump"}
+    for event in (
+        {"kind": "fitted", "date": "2020-06-20", "tach": "2100 h"},
+        {"kind": "removed", "date": "2023-03-01", "tach": "2480.5 h", "note": "rotor broken"},
+    ):
+        components.add(craft, {**pump, **event}, author=AUTHOR)
     sys.stdout.write(
         json.dumps({"craft": craft, "report": report, "job": package.id[:12], "run": run, "photo": picture.id})
     )

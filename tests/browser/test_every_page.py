@@ -54,6 +54,12 @@ PAGES = {
     "wear-ahead": "/a/{craft}/readings/wear/pump/ahead/",
     "next": "/a/{craft}/next/",
     "journal": "/a/{craft}/journal/",
+    "history": "/a/{craft}/history/",
+    "components": "/a/{craft}/components/",
+    "lives": "/a/{craft}/lives/",
+    "life": "/a/{craft}/lives/coupling/",
+    "all-next": "/what-next/",
+    "take-in": "/take-in/",
     "trouble": "/a/{craft}/?rpm=fast",
     "not-there": "/nowhere/",
 }

@@ -18,10 +18,10 @@ import msgspec
 
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.aircraft.reading import read_description
-from vanewise.errors import InputError, wrong
+from vanewise.errors import InputError, Problem, wrong
 from vanewise.jobs import kinds
 from vanewise.record.upcast import UPCASTER
-from vanewise.store import journal
+from vanewise.store import chains, journal
 from vanewise.store.journal import JournalEntry
 
 HELD = 8
@@ -63,6 +63,8 @@ class Book:
 
     aircraft: str
     entries: tuple[JournalEntry, ...]
+    problems: tuple[Problem, ...] = ()
+    """Places where the chain did not hold when the journal was opened; every page of the aircraft says so."""
 
     @property
     def head(self) -> str:
@@ -165,7 +167,8 @@ def open_book(aircraft: str) -> Book:
         if book is not None:
             _books.move_to_end((aircraft, head))
             return book
-    book = Book(aircraft=aircraft, entries=tuple(lifted(entry) for entry in journal.read(aircraft)))
+    entries, problems = chains.checked(aircraft)
+    book = Book(aircraft=aircraft, entries=tuple(lifted(entry) for entry in entries), problems=problems)
     with _lock:
         _books[aircraft, book.head] = book
         while len(_books) > HELD:

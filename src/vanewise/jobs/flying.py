@@ -7,7 +7,7 @@ was flown.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -15,12 +15,11 @@ from typing import Final
 from vanewise.errors import wrong
 from vanewise.jobs import kinds
 from vanewise.jobs.casebook import Book, now, open_book
-from vanewise.jobs.meters import METERS, longest_totals
+from vanewise.jobs.meters import longest_totals
 from vanewise.provenance import ASSUMED, Value
 from vanewise.quantities import to_si
 from vanewise.store import journal
 from vanewise.store.journal import JournalEntry
-from vanewise.watch.types import MeterKind
 from vanewise.watch.utilisation import Utilisation, dates_of_hours, hours_until, months_of, rate_a_year, utilisation
 
 Dates = Callable[[int], tuple[datetime.date, datetime.date, datetime.date]]
@@ -99,12 +98,6 @@ def _words(use: Utilisation, stated: float | None, rate: float | None) -> str:
     if rate:
         return f"{about}, from its first and newest meter reading"
     return f"{about}: assumed, until its meters or its owner say otherwise"
-
-
-def dates_by_meter(book: Book, today: datetime.date) -> Mapping[MeterKind, Dates]:
-    """The same dates for either meter: both run while the engine does."""
-    dates = flying(book, today).dates(today)
-    return dict.fromkeys(METERS.values(), dates)
 
 
 def say_flying(aircraft: str, hours_a_year: str, *, author: str, at: str = "") -> JournalEntry:

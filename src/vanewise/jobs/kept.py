@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import datetime
 from pathlib import Path
+from typing import Final
 
 from vanewise.errors import wrong
 from vanewise.jobs.answers import Answer
-from vanewise.jobs.casebook import now, open_book
+from vanewise.jobs.casebook import now
 from vanewise.jobs.shapes import BackedUp, Due, DueAircraft, Verified
 from vanewise.store import backup as backups
-from vanewise.store import files, journal, passphrase
+from vanewise.store import due_rows, files, journal, passphrase
 from vanewise.store.home import Home
 from vanewise.store.settings import configure, migrate
+
+ALL: Final = 1_000_000
+"""More aircraft than any home has."""
 
 
 def open_home(home: Path, url: str | None = None) -> None:
@@ -31,18 +35,20 @@ def open_kept(home: Path) -> None:
 
 
 def due(home: Path, *, today: datetime.date) -> Answer:
-    """What next, by when, why: for every aircraft kept in ``home``."""
-    from vanewise.jobs import watch
+    """What next, by when, why: for every aircraft kept in ``home``, the first first."""
+    from vanewise.jobs import due_list
+    from vanewise.watch.due import when_words
 
     open_kept(home)
-    books = [(row[0], open_book(row[0])) for row in journal.aircraft_rows()]
-    data = Due(
-        due=tuple(DueAircraft(aircraft=key, name=book.name, items=watch.due(book, today)) for key, book in books)
-    )
+    found = due_list.listed(today, count=ALL)
+    data = Due(due=tuple(DueAircraft(aircraft=one.aircraft, name=one.name, items=one.items) for one in found))
     words = []
     for one in data.due:
         words.append(one.name)
-        words += [f"  {item.item}: {item.state}, {item.left}. {item.why}" for item in one.items] or ["  nothing kept"]
+        for item in one.items:
+            when = when_words(item)
+            words.append(f"  {item.item}: {item.state}, {f'{when}, ' if when else ''}{item.left}. {item.why}")
+        words += [] if one.items else ["  nothing kept"]
     return Answer(data=data, words="\n".join(words) or "No aircraft is kept here.")
 
 
@@ -53,6 +59,7 @@ def verify(home: Path) -> Answer:
     """
     open_kept(home)
     checked = journal.verify()
+    due_rows.drop_orphans()
     data = Verified(
         aircraft=checked.aircraft,
         entries=checked.entries,

@@ -14,13 +14,14 @@ from vanewise.aircraft.description import Part
 from vanewise.errors import InputError, wrong
 from vanewise.jobs import kinds
 from vanewise.jobs.casebook import Book, day_of, item_of, now, open_book
-from vanewise.jobs.flying import dates_by_meter
-from vanewise.jobs.meters import standing
+from vanewise.jobs.flying import Flying, flying
+from vanewise.jobs.meters import METERS, standing
 from vanewise.quantities import centihours_text, to_centihours
 from vanewise.store import journal
 from vanewise.store.journal import JournalEntry
-from vanewise.watch.due import check_limit, check_put_off
+from vanewise.watch.due import DuePoint, Now, check_limit, check_put_off
 from vanewise.watch.types import DueItem, Limit, PutOff, Work
+from vanewise.watch.utilisation import Utilisation
 from vanewise.work.types import WorkPackage
 
 
@@ -219,30 +220,65 @@ def _fitted(part: Part) -> Work | None:
     )
 
 
-def due(book: Book, today: datetime.date) -> tuple[DueItem, ...]:
-    """What next, by when, why: most urgent first, hours and days in one order through how much it flies."""
+class DueSource(msgspec.Struct, frozen=True, kw_only=True):
+    """All that a due list is made of, as it stands at one head: it changes with the journal, not from day to day."""
+
+    limits: tuple[Limit, ...]
+    points: tuple[DuePoint, ...]
+    put_off: tuple[PutOff, ...]
+    tach_centihours: int | None
+    hour_meter_centihours: int | None
+    use: Utilisation
+    since: datetime.date
+    once: tuple[str, ...]
+    """Items that are met once and then gone."""
+    said: Mapping[str, str]
+    """Why, in other words than the limit's own, by item."""
+
+    def items(self, today: datetime.date) -> tuple[DueItem, ...]:
+        """What next, by when, why, on a day: most urgent first, hours and days in one order."""
+        habit = Flying(use=self.use, words="", since=min(self.since, today), stated="", today=today)
+        found = pipeline.watch_due_points(
+            tuple(zip(self.limits, self.points, strict=True)),
+            Now(today=today, tach_centihours=self.tach_centihours, hour_meter_centihours=self.hour_meter_centihours),
+            put_off=self.put_off,
+            dates_of_hours=dict.fromkeys(METERS.values(), habit.dates(today)),
+        )
+        return tuple(
+            msgspec.structs.replace(item, why=self.said[item.item])
+            if item.item in self.said
+            else _said_once(item)
+            if item.item in self.once
+            else item
+            for item in found
+        )
+
+
+def due_source(book: Book, today: datetime.date) -> DueSource:
+    """What the due list of an aircraft is made of."""
     work = history(book)
     times = {item.item: sum(1 for other in work if other.item == item.item) for item in work}
-    wanted = [limit for limit, once in limits(book) if not (once and times.get(limit.item, 0) > 1)]
-    decisions = tuple(_decision(entry.content) for entry in book.of(kinds.PUT_OFF))
+    kept = limits(book)
     looks = next_looks(book, today)
-    items = pipeline.watch_due(
-        [*wanted, *(limit for limit, _, _ in looks)],
-        [*work, *(done for _, done, _ in looks)],
-        standing(book, today),
-        put_off=decisions,
-        dates_of_hours=dates_by_meter(book, today),
+    wanted = [limit for limit, once in kept if not (once and times.get(limit.item, 0) > 1)]
+    wanted += [limit for limit, _, _ in looks]
+    at, habit = standing(book, today), flying(book, today)
+    return DueSource(
+        limits=tuple(wanted),
+        points=pipeline.due_points(wanted, [*work, *(done for _, done, _ in looks)]),
+        put_off=tuple(_decision(entry.content) for entry in book.of(kinds.PUT_OFF)),
+        tach_centihours=at.tach_centihours,
+        hour_meter_centihours=at.hour_meter_centihours,
+        use=habit.use,
+        since=habit.since,
+        once=tuple(limit.item for limit, once in kept if once),
+        said={limit.item: words for limit, _, words in looks},
     )
-    single = {limit.item for limit, once in limits(book) if once}
-    said = {limit.item: words for limit, _, words in looks}
-    return tuple(
-        msgspec.structs.replace(item, why=said[item.item])
-        if item.item in said
-        else _said_once(item)
-        if item.item in single
-        else item
-        for item in items
-    )
+
+
+def due(book: Book, today: datetime.date) -> tuple[DueItem, ...]:
+    """What next, by when, why: most urgent first, hours and days in one order through how much it flies."""
+    return due_source(book, today).items(today)
 
 
 def next_looks(book: Book, today: datetime.date) -> list[tuple[Limit, Work, str]]:

@@ -13,10 +13,11 @@ from vanewise.jobs.casebook import Book, day_of, item_of, now, open_book
 from vanewise.jobs.flying import Flying, flying
 from vanewise.jobs.meters import standing
 from vanewise.quantities import centihours_text, to_centihours, to_si
-from vanewise.store import journal
+from vanewise.store import chains, journal
 from vanewise.store.journal import JournalEntry
 from vanewise.watch import words
 from vanewise.watch.types import WearForecast
+from vanewise.watch.wear import with_own_sudden_stops
 from vanewise.watch.wear_priors import DEFAULT_PRIORS, Edit, WearPriors, edited
 
 if TYPE_CHECKING:
@@ -153,9 +154,20 @@ def look_again(answer: WearForecast, habit: Flying, today: datetime.date) -> str
 
 
 def priors(book: Book, part: str) -> WearPriors:
-    """The assumptions of the wear forecast, with those that a person has put in place of the starting ones."""
+    """The assumptions of the wear forecast: a person's own numbers in place of the starting ones, own sudden stops in.
+
+    Sudden stops among the pump lives kept in this home, over all the pump hours of those lives, are counted on top of
+    the starting rate.
+    """
     entry = book.answer(kinds.ASSUMPTIONS, part=part)
-    return edited(_edits(entry.content["values"])) if entry else DEFAULT_PRIORS
+    found = edited(_edits(entry.content["values"])) if entry else DEFAULT_PRIORS
+    pumps = [item for entry in chains.of_kinds(kinds.LIFE) if (item := item_of(entry)).get("kind") == "pump"]
+    if not pumps:
+        return found
+    stops = sum("sudden" in str(item.get("cause", "")).lower() for item in pumps)
+    lived = [to_si(str(item["lived_to"]), "hours", "lived_to") for item in pumps]
+    known = [to_si(str(item.get("watched_from") or "0 h"), "hours", "watched_from") for item in pumps]
+    return with_own_sudden_stops(found, stops, sum(lived) - sum(known)) if sum(lived) > sum(known) else found
 
 
 def _edits(values: Mapping[str, Mapping[str, str]]) -> dict[str, Edit]:

@@ -15,7 +15,7 @@ def card_pdf(card: Card, *, aircraft: str, dated: datetime.date, page: str = "a4
         "title": card.title,
         "aircraft": aircraft,
         "cautions": card.cautions,
-        "lines": [{"text": line, "figures": line.rstrip().endswith("?") or ":" in line} for line in card.lines],
+        "lines": card.lines,
         "source": f"{SOURCE[:1].upper()}{SOURCE[1:]}.",
         "foot": f"Printed {dated}. Write the figures into the readings over time.",
     }

@@ -18,14 +18,14 @@ def record_pdf(record: MaintenanceRecord, *, page: str = "a4") -> bytes:
         "draft": CAUTIONS["draft"].text,
         "fields": [_field(field) for field in record.fields if field.text.strip()],
         "missing": record.missing,
-        "head": _grouped(record.head_digest) or "none yet",
-        "package": _grouped(record.package),
+        "head": grouped(record.head_digest) or "none yet",
+        "package": grouped(record.package),
         "drafted_on": str(record.drafted_on),
     }
     return typeset("record", data, record.drafted_on)
 
 
-def _grouped(digest: str) -> str:
+def grouped(digest: str) -> str:
     """A digest in groups of eight, which people can compare by eye."""
     return " ".join(digest[at : at + 8] for at in range(0, len(digest), 8))
 

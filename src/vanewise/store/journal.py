@@ -155,8 +155,8 @@ def _append(
         author=author,
         at=at,
     )
-    entry = _value(aircraft, length + 1, text, head, digest)
-    _write_row(aircraft, _reading(row, entry))
+    entry = value_of(aircraft, length + 1, text, head, digest)
+    write_row(aircraft, _reading(row, entry))
     return entry
 
 
@@ -188,7 +188,7 @@ def read(aircraft: str, *, after: str = NO_HEAD) -> Iterator[JournalEntry]:
         seen = Entry.objects.filter(aircraft=aircraft, digest=after).values_list("position", flat=True).first()
         rows = rows.filter(position__gt=seen or 0)
     for row in rows.iterator(chunk_size=PAGE):
-        yield _value(row.aircraft, row.position, row.text, row.prev_digest, row.digest)
+        yield value_of(row.aircraft, row.position, row.text, row.prev_digest, row.digest)
 
 
 def entry(digest: str) -> JournalEntry:
@@ -198,7 +198,7 @@ def entry(digest: str) -> JournalEntry:
     row = Entry.objects.filter(digest=digest).first()
     if row is None:
         raise wrong("entry", "the digest of an entry of this home", digest, "take it from the journal page")
-    return _value(row.aircraft, row.position, row.text, row.prev_digest, row.digest)
+    return value_of(row.aircraft, row.position, row.text, row.prev_digest, row.digest)
 
 
 def head(aircraft: str) -> str:
@@ -285,7 +285,7 @@ def verify(*, repair: bool = True) -> Verification:
     rebuilt: list[str] = []
     count = 0
     for aircraft in names:
-        length, row, found = _verify_chain(aircraft)
+        length, row, found = verify_chain(aircraft)
         count += length
         problems.extend(found)
         if row is None:
@@ -294,7 +294,7 @@ def verify(*, repair: bool = True) -> Verification:
         if not AircraftRow.objects.filter(aircraft=aircraft, **row).exists():
             rebuilt.append(aircraft)
             if repair and not found:
-                _write_row(aircraft, row)
+                write_row(aircraft, row)
     for orphan in AircraftRow.objects.exclude(aircraft__in=names):
         rebuilt.append(orphan.aircraft)
         if repair:
@@ -304,7 +304,7 @@ def verify(*, repair: bool = True) -> Verification:
     )
 
 
-def _verify_chain(aircraft: str) -> tuple[int, dict[str, Any] | None, list[Problem]]:
+def verify_chain(aircraft: str) -> tuple[int, dict[str, Any] | None, list[Problem]]:
     """Length, read model and problems of one chain."""
     from vanewise.store.models import Entry
 
@@ -332,7 +332,7 @@ def _verify_chain(aircraft: str) -> tuple[int, dict[str, Any] | None, list[Probl
             broken("a text that gives its digest", "another digest: a byte of the text was changed")
         previous = stored.digest
         try:
-            value = _value(aircraft, position, stored.text, stored.prev_digest, stored.digest)
+            value = value_of(aircraft, position, stored.text, stored.prev_digest, stored.digest)
         except InputError as error:
             broken("text that can be read", error.problems[0].found)
             continue
@@ -343,7 +343,7 @@ def _verify_chain(aircraft: str) -> tuple[int, dict[str, Any] | None, list[Probl
     return position, row, problems
 
 
-def _value(aircraft: str, position: int, text: str, prev_digest: str, digest: str) -> JournalEntry:
+def value_of(aircraft: str, position: int, text: str, prev_digest: str, digest: str) -> JournalEntry:
     try:
         body = json.loads(text)
         return JournalEntry(
@@ -389,7 +389,7 @@ def _reading_of(known: Mapping[str, Any] | None, entry: JournalEntry) -> dict[st
     }
 
 
-def _write_row(aircraft: str, row: Mapping[str, Any]) -> None:
+def write_row(aircraft: str, row: Mapping[str, Any]) -> None:
     from vanewise.store.models import AircraftRow
 
     AircraftRow.objects.update_or_create(aircraft=aircraft, defaults=dict(row))

@@ -55,3 +55,18 @@ class AircraftRow(models.Model):
 
     class Meta:
         ordering = ["name", "aircraft"]
+
+
+class DueRow(models.Model):
+    """Read model: what comes next for each aircraft, as it stood at ``head``. Written anew when the head has moved.
+
+    ``next_on`` is the first day on which something may fall due; ``items`` holds the due list's inputs as JSON.
+    """
+
+    aircraft = models.CharField(max_length=60, primary_key=True)
+    head = models.CharField(max_length=64)
+    next_on = models.CharField(max_length=10, db_index=True)
+    items = models.TextField()
+
+    class Meta:
+        ordering = ["next_on", "aircraft"]

@@ -151,13 +151,27 @@ def due_items(
     dates stand in one order, by the day on which each may fall due. Without it what is limited by dates comes first,
     then what is limited by hours alone, fewest left first.
     """
+    points = due_points(limits, history)
+    return items_at(tuple(zip(limits, points, strict=True)), now, put_off=put_off, dates_of_hours=dates_of_hours)
+
+
+def due_points(limits: Sequence[Limit], history: Sequence[Work]) -> tuple[DuePoint, ...]:
+    """Where each limit falls due: what does not change from day to day, only with new work."""
     by_item: dict[str, list[Work]] = {}
     for work in history:
         by_item.setdefault(work.item, []).append(work)
-    items = [
-        _item(limit, due_point(limit, by_item.get(limit.item, ())), now, put_off, dates_of_hours or {})
-        for limit in limits
-    ]
+    return tuple(due_point(limit, by_item.get(limit.item, ())) for limit in limits)
+
+
+def items_at(
+    points: Sequence[tuple[Limit, DuePoint]],
+    now: Now,
+    *,
+    put_off: Sequence[PutOff] = (),
+    dates_of_hours: Mapping[MeterKind, DatesOfHours] | None = None,
+) -> tuple[DueItem, ...]:
+    """The list as :func:`due_items` gives it, from due points that were worked out before."""
+    items = [_item(limit, point, now, put_off, dates_of_hours or {}) for limit, point in points]
     return in_order(items, now, by_day=bool(dates_of_hours))
 
 

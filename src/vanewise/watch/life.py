@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 
 import msgspec
 import numpy as np
+from scipy.special import gammaincinv
 
 from vanewise.provenance import ASSUMED, JUDGEMENT, Value
 from vanewise.watch import weibull, words
@@ -201,6 +202,28 @@ def log_likelihoods(data: weibull.Prepared, log_eta: Floats, log_beta: Floats) -
                 ended = -e1 + np.log(-np.expm1(-(e2 - e1)))
             out[:, column] += np.maximum(ended, -1e6) @ data.between_weight
     return out
+
+
+def survival_band(model: LifeModel, hours: Floats, cover: float = 0.8) -> tuple[Floats, Floats]:
+    """Low and high (T,) of the chance that a new unit lives so long, as far as the lives leave it open.
+
+    The central ``cover`` of the posterior at each hour by itself; what one unit does scatters about it.
+    """
+    tail = (1.0 - cover) / 2.0
+    at = np.asarray(hours, dtype=float)
+    if isinstance(model, LifeRate):
+        rates = gammaincinv(model.events, np.array([1.0 - tail, tail])) / model.hours
+        return np.exp(-rates[0] * at), np.exp(-rates[1] * at)
+    row, column = np.nonzero(model.weight > KEPT * model.weight.max())
+    weight = model.weight[row, column] / model.weight[row, column].sum()
+    eta, beta = np.exp(model.log_eta)[row], np.exp(model.log_beta)[column]
+    low, high = np.empty(len(at)), np.empty(len(at))
+    for index, hour in enumerate(at):
+        lasting = np.exp(-((hour / eta) ** beta))
+        order = np.argsort(lasting)
+        share = np.cumsum(weight[order])
+        low[index], high[index] = np.interp([tail, 1.0 - tail], share, lasting[order])
+    return low, high
 
 
 class CauseLife(msgspec.Struct, frozen=True, kw_only=True):

@@ -20,7 +20,13 @@ A_YEAR_S = 365 * 24 * 3600
 def frame(book: Book, here: str) -> dict[str, Any]:
     """What the frame of an aircraft's page shows."""
     return {
-        "craft": {"id": book.aircraft, "name": book.name, "invented": book.invented, "head": book.head},
+        "craft": {
+            "id": book.aircraft,
+            "name": book.name,
+            "invented": book.invented,
+            "head": book.head,
+            "broken": book.problems,
+        },
         "here": here,
     }
 

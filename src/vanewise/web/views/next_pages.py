@@ -8,10 +8,11 @@ from typing import Any
 from django import forms
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
 
 from vanewise.errors import InputError, wrong
+from vanewise.jobs import due_list, kinds, meters
 from vanewise.jobs import flying as flying_job
-from vanewise.jobs import kinds, meters
 from vanewise.jobs import watch as jobs
 from vanewise.jobs.calendars import calendar, feed_token, is_feed_token
 from vanewise.jobs.casebook import Book, open_book
@@ -141,6 +142,22 @@ def what_next(request: HttpRequest, aircraft: str) -> HttpResponse:
         else:
             return kept(form, f"/a/{aircraft}/next/")
     return page(request, "next.html", book, "next", context)
+
+
+A_PAGE = 40
+
+
+def all_next(request: HttpRequest) -> HttpResponse:
+    """What next over all aircraft, those first whose next item comes first."""
+    number = request.GET.get("page", "1")
+    here = max(int(number), 1) if number.isdigit() and len(number) < 7 else 1
+    found = due_list.listed(_today(), start=(here - 1) * A_PAGE, count=A_PAGE + 1)
+    context = {
+        "rows": [(one, one.items[:3], len(one.items) - 3) for one in found[:A_PAGE]],
+        "before": here - 1,
+        "after": here + 1 if len(found) > A_PAGE else 0,
+    }
+    return render(request, "all_next.html", context)
 
 
 def _choose(form: Kept, name: str, options: list[tuple[str, str]]) -> None:
