@@ -14,7 +14,11 @@ from typing import Any, Final, get_args
 import msgspec
 
 from vanewise.errors import InputError, Problem, wrong
+from vanewise.provenance import Source, Value
+from vanewise.quantities import to_si
 from vanewise.work import log as logbook
+from vanewise.work.fittings import own_limit
+from vanewise.work.torque import Wrench, torque_line
 from vanewise.work.types import (
     Closure,
     Condition,
@@ -94,6 +98,9 @@ def _angle(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog
         clock_deg=base.clock_deg if clock is None else clock,
         hand_tight_deg=base.hand_tight_deg if tight is None else tight,
         threads=str(said.get("threads", "")).strip() or base.threads,
+        limit_turns=own_limit(_turn_number(said, "limit"), str(said.get("manual", "")))
+        if str(said.get("limit", "")).strip()
+        else base.limit_turns,
         condition=condition,
     )
     return logbook.record_fitting(package, log, record)
@@ -117,13 +124,43 @@ def _degrees(said: Mapping[str, Any], key: str) -> float | None:
 
 
 def _turns(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
-    text = str(said.get("turns", "")).strip()
+    return logbook.turned(package, log, str(said["fitting"]), _turn_number(said, "turns"))
+
+
+def _turn_number(said: Mapping[str, Any], key: str) -> float:
+    text = str(said.get(key, "")).strip().replace(",", ".")
     try:
         top, _, bottom = text.partition("/")
-        turns = float(top) / (float(bottom) if bottom else 1.0)
+        return float(top) / (float(bottom) if bottom else 1.0)
     except (ValueError, ZeroDivisionError):
-        raise wrong("turns", 'turns past hand-tight, like "0.75" or "3/4"', f'"{text}"', "write it so") from None
-    return logbook.turned(package, log, str(said["fitting"]), turns)
+        raise wrong(key, 'turns past hand-tight, like "0.75" or "3/4"', f'"{text}"', "write it so") from None
+
+
+def _torque_wanted(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
+    """The manual's value and the wrench in hand, each as typed with its unit, into a line of the torque sheet."""
+    name, manual = str(said["line"]), str(said.get("manual", "")).strip()
+    known = next((line for line in package.torques if line.id == name), None)
+    if known is None or not manual:
+        raise wrong(
+            "torque", "a line of the torque sheet, and the manual and page it was read in", manual, "write both"
+        )
+    wanted = Value(
+        number=to_si(str(said.get("wanted", "")), "torque", "wanted"),
+        dimension="torque",
+        standing="own manual",
+        source=Source(manual),
+    )
+    wrench = None
+    if str(said.get("lever", "")).strip():
+        wrench = Wrench(
+            lever_m=to_si(str(said["lever"]), "length", "lever"),
+            offset_m=to_si(str(said.get("offset") or "0 in"), "length", "offset"),
+            angle_deg=to_si(str(said.get("angle") or "0 deg"), "angle", "angle"),
+            identity=str(said.get("wrench", "")),
+            calibrated_on=str(said.get("calibrated", "")),
+        )
+    drag = to_si(str(said["drag"]), "torque", "drag") if str(said.get("drag", "")).strip() else None
+    return logbook.fill_in_torque(package, log, torque_line(name, known.what, wanted, wrench, drag))
 
 
 def _torque(package: WorkPackage, log: JobLog, said: Mapping[str, Any]) -> JobLog:
@@ -244,6 +281,7 @@ STEPS: Final[Mapping[str, Step]] = MappingProxyType(
         "angle": _angle,
         "turns": _turns,
         "torque": _torque,
+        "torque wanted": _torque_wanted,
         "received": _received,
         "found": _found,
         "passed": _passed,

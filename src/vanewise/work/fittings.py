@@ -12,7 +12,7 @@ from typing import Final
 import msgspec
 
 from vanewise.errors import Problem, wrong
-from vanewise.provenance import COMMON_PRACTICE, Value
+from vanewise.provenance import COMMON_PRACTICE, Source, Value
 from vanewise.work.types import FittingRecord
 
 LIMIT_TURNS: Final = Value(
@@ -86,6 +86,15 @@ def _check_limit(limit: Value) -> None:
             f"{limit.number:g}",
             "read the manual's figure again",
         )
+
+
+def own_limit(turns: float, manual: str) -> Value:
+    """The manual's own limit of turns past hand-tight. Raises :class:`InputError` beyond two, or without a source."""
+    if not manual.strip():
+        raise wrong("limit of turns", "the manual and page it stands in", "no source", "write where it was read")
+    limit = Value(number=turns, dimension="ratio", standing="own manual", source=Source(manual.strip()))
+    _check_limit(limit)
+    return limit
 
 
 def turn_problem(record: FittingRecord, turns: float) -> Problem | None:

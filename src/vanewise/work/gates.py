@@ -117,7 +117,7 @@ def _turns(package: WorkPackage, log: JobLog, what: str) -> str:
         return f"fitting at {_name(what)}: {rejected.found}, {rejected.next_step}"
     if turns is None:
         return f"fitting at {_name(what)}: turns past hand-tight not written"
-    problem = turn_problem(_record(package, what), turns)
+    problem = turn_problem(seen or _record(package, what), turns)
     return f"fitting at {_name(what)}: {problem.found}, {problem.expected}" if problem else ""
 
 

@@ -23,6 +23,7 @@ from vanewise.work.types import (
     LineSeen,
     Override,
     PartDocument,
+    TorqueLine,
     WorkPackage,
 )
 
@@ -143,7 +144,7 @@ def record_fitting(package: WorkPackage, log: JobLog, record: FittingRecord) -> 
 def turned(package: WorkPackage, log: JobLog, fitting: str, turns: float) -> JobLog:
     """The log with the turns past hand-tight. Raises :class:`InputError` over the limit, or when backed off."""
     _check(package, log)
-    problem = turn_problem(_fitting(package, fitting), turns)
+    problem = turn_problem(log.fittings.get(fitting) or _fitting(package, fitting), turns)
     if problem is not None:
         raise InputError(problem)
     return msgspec.structs.replace(log, turns={**log.turns, fitting: turns})
@@ -163,6 +164,14 @@ def torque(package: WorkPackage, log: JobLog, line: str, text: str) -> JobLog:
     if line not in {entry.id for entry in package.torques} or not text.strip():
         raise wrong("torque", "a line of the torque sheet and what was applied", f"{line}: {text}", "write both")
     return msgspec.structs.replace(log, torques={**log.torques, line: text})
+
+
+def fill_in_torque(package: WorkPackage, log: JobLog, line: TorqueLine) -> JobLog:
+    """The log with a line of the torque sheet filled in: the manual's value, the wrench, the adapter."""
+    _check(package, log)
+    if line.id not in {entry.id for entry in package.torques}:
+        raise wrong("torque", "a line of the torque sheet", f'"{line.id}"', "choose one of the sheet")
+    return msgspec.structs.replace(log, torque_lines={**log.torque_lines, line.id: line})
 
 
 def receive(package: WorkPackage, log: JobLog, document: PartDocument) -> JobLog:

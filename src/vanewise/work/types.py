@@ -262,6 +262,8 @@ class JobLog(msgspec.Struct, frozen=True, kw_only=True):
     fitted_parts: Mapping[str, str] = {}
     """Part id -> identity and document reference as entered."""
     torques: Mapping[str, str] = {}
+    torque_lines: Mapping[str, TorqueLine] = {}
+    """Lines of the torque sheet filled in from the own manual, with the wrench and adapter in hand."""
     documents: Mapping[str, PartDocument] = {}
     left_out: Mapping[str, str] = {}
     """Task id -> why a task that is done only if something is found was left out."""

@@ -188,3 +188,38 @@ def test_a_line_as_found_is_kept_printed_and_held_while_it_is_bad(job: OneJob) -
 def test_a_condition_there_is_no_word_for_is_refused(job: OneJob) -> None:
     assert job.post("line seen", line="firewall_hose", condition="fine").status_code == 400
     assert job.post("line seen", line="no_hose", condition="sound").status_code == 400
+
+
+def test_the_wrench_is_set_for_its_adapter(job: OneJob) -> None:
+    """By hand: (90 + 6) in-lb at the nut, L 10 in, E 2 in straight on: 96 x 10 / 12 = 80 in-lb."""
+    told = {"line": "pad nuts", "wanted": "90", "drag": "6", "lever": "10", "offset": "2", "angle": "0"}
+    assert job.post("torque wanted", **told).status_code == 400, "a value without its source is no value"
+    job.post("torque wanted", **told, manual="engine sheet 4", wrench="T-3", calibrated="2024-11-20")
+    shown = job.shown("fittings")
+    assert "set the wrench to 80 in-lb" in shown
+    assert "engine sheet 4" in shown
+    assert "wrench T-3" in shown
+    job.post("torque wanted", **{**told, "angle": "90"}, manual="engine sheet 4")
+    assert "set the wrench to 96 in-lb" in job.shown("fittings")
+
+
+def test_the_manuals_own_limit_of_turns_counts(job: OneJob) -> None:
+    assert job.post("turns", fitting="pump.inlet", turns="5/4").status_code == 400
+    assert job.post("angle", fitting="pump.inlet", limit="1.5").status_code == 400, "no source"
+    assert job.post("angle", fitting="pump.inlet", limit="3", manual="chapter 37").status_code == 400, (
+        "never beyond two"
+    )
+    job.post("angle", fitting="pump.inlet", limit="1.5", manual="chapter 37")
+    assert job.post("turns", fitting="pump.inlet", turns="5/4").status_code == 302
+    assert not any("5/4" in words or "1.25" in words for words in job.missing("ready to run"))
+
+
+def test_a_step_is_taken_back_by_a_correction_found_on_the_job(job: OneJob) -> None:
+    job.post("count", count="caps", out="6")
+    job.post("found", words="A clamp is missing.")
+    body = job.client.get(job.address).content.decode()
+    (address,) = set(re.findall(r'href="(/a/[^"]+/journal/[0-9a-f]{64}/)">Found', body))
+    told = {"reason": "it was there", "author": "Ada", "head": journal.head(job.craft)}
+    assert job.client.post(address, told).status_code == 302
+    assert job.found.log.findings == ()
+    assert job.found.log.counts_out == {"caps": 6}

@@ -26,6 +26,7 @@ from vanewise.web import choices
 from vanewise.web.guard import WHO_COOKIE, trouble_page
 from vanewise.web.schematic import LineMark, draw
 from vanewise.web.views.common import A_YEAR_S, Kept, kept, page, said_wrong, start_values
+from vanewise.web.views.reports import with_unit
 from vanewise.web.views.system import pressure_marks
 from vanewise.work.cost import cost
 from vanewise.work.cost import items as cost_items
@@ -125,7 +126,11 @@ def job(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
         "fittings": [fitting_row(found, item) for item in package.fittings],
         "conditions": CONDITIONS,
         "line_conditions": get_args(LineCondition),
-        "torques": [{"line": line, "applied": log.torques.get(line.id, "")} for line in package.torques],
+        "torques": [
+            {"line": log.torque_lines.get(line.id, line), "applied": log.torques.get(line.id, "")}
+            for line in package.torques
+        ],
+        "kept": last_steps(book, found),
         "suspects": suspects,
         "documents": log.documents.values(),
         "labels": labels,
@@ -179,7 +184,7 @@ def fitting_row(found: jobs.Job, item: FittingRecord) -> dict[str, Any]:
     record = found.log.fittings.get(item.id, item)
     needed = None
     if record.clock_deg is not None and record.hand_tight_deg is not None:
-        needed = turn_needed(record.hand_tight_deg, record.clock_deg, item.limit_turns or LIMIT_TURNS)
+        needed = turn_needed(record.hand_tight_deg, record.clock_deg, record.limit_turns or LIMIT_TURNS)
     return {
         "fitting": record,
         "turns": found.log.turns.get(item.id),
@@ -231,6 +236,9 @@ def look_row(found: jobs.Job, look: StepLook) -> dict[str, Any]:
     }
 
 
+#: What the torque sheet takes, with the unit that stands beside each field.
+UNITS_OF_TORQUE = {"wanted": "in-lb", "drag": "in-lb", "lever": "in", "offset": "in", "angle": "deg"}
+
 #: Step -> the texts it takes from its form.
 TEXTS: dict[str, tuple[str, ...]] = {
     "done": ("task",),
@@ -241,10 +249,11 @@ TEXTS: dict[str, tuple[str, ...]] = {
     "connected": ("line", "start", "end"),
     "tags hung": (),
     "looked": (),
-    "angle": ("fitting", "clock", "hand_tight", "threads", "condition"),
+    "angle": ("fitting", "clock", "hand_tight", "threads", "condition", "limit", "manual"),
     "line seen": ("line", "condition", "routing", "clamps", "length", "bore", "marking", "replaced"),
     "turns": ("fitting", "turns"),
     "torque": ("line", "applied"),
+    "torque wanted": ("line", "manual", *UNITS_OF_TORQUE, "wrench", "calibrated"),
     "received": (
         "part",
         "serial_on_part",
@@ -304,7 +313,10 @@ def name_first(request: HttpRequest) -> HttpResponse:
 
 
 def _texts(request: HttpRequest, what: str) -> dict[str, Any]:
-    return {key: request.POST[key].strip() for key in TEXTS[what] if request.POST.get(key, "").strip()}
+    told = {key: request.POST[key].strip() for key in TEXTS[what] if request.POST.get(key, "").strip()}
+    if what == "torque wanted":
+        told |= {key: with_unit(told[key], unit) for key, unit in UNITS_OF_TORQUE.items() if key in told}
+    return told
 
 
 def _prices(request: HttpRequest, found: jobs.Job) -> list[tuple[str, dict[str, Any]]]:
@@ -352,6 +364,16 @@ def book_after(entries: tuple[JournalEntry, ...], head: str) -> tuple[JournalEnt
         if entry.digest == head:
             return entries[number + 1 :]
     return ()
+
+
+LAST_STEPS = 15
+
+
+def last_steps(book: Book, found: jobs.Job) -> list[dict[str, Any]]:
+    """What was kept last of a job, newest first, each with the entry that can be taken back."""
+    titles = {task.id: task.title for task in found.package.tasks}
+    kept = book.of(kinds.STEP, package=found.package.id)[-LAST_STEPS:]
+    return [{"entry": entry, "words": _step_words(entry, titles)} for entry in reversed(kept)]
 
 
 def _step_words(entry: JournalEntry, titles: dict[str, str]) -> str:
