@@ -17,6 +17,7 @@ from typing import Any, NoReturn
 import click
 
 from vanewise import __version__
+from vanewise.cli_kept import put_on
 
 # Before numpy is imported anywhere: the matrices here are small, its threads cost more time than they save, and no
 # answer may depend on how many of them there are.
@@ -452,6 +453,9 @@ def schema(what: str) -> None:
     from vanewise.jobs import compute
 
     click.echo(compute.schema(what))
+
+
+put_on(main, _show)
 
 
 if __name__ == "__main__":

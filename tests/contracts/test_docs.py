@@ -30,6 +30,10 @@ NOT_RUN = {
     "serve": "does not end by itself",
     "demo": "has tests of its own",
     "passphrase": "asks at a terminal, and has tests of its own",
+    **dict.fromkeys(
+        ("run-up", "readings", "read-table", "put-off", "calendar", "card", "lives", "components", "export", "import"),
+        "needs an aircraft kept in a home, and has tests of its own",
+    ),
 }
 OWN_PROCESS = {"due", "verify", "backup", "restore"}
 """Commands that open a home: Django holds one for the life of a process."""

@@ -5,6 +5,7 @@ Answers that a stage gives as they are (``trace``, ``diagnose``, ``wear``) have 
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
@@ -22,6 +23,8 @@ from vanewise.jobs.own_words import Meant
 from vanewise.network.band import Band
 from vanewise.network.sweep import Sweep
 from vanewise.provenance import Standing
+from vanewise.record.components import ComponentCard
+from vanewise.watch.trend import Trend
 from vanewise.watch.types import DueItem, WearForecast
 from vanewise.work.types import WorkPackage
 
@@ -159,6 +162,102 @@ class BackedUp(msgspec.Struct, frozen=True, kw_only=True):
     """Digest of the newest entry, by aircraft."""
 
 
+class KeptEntries(msgspec.Struct, frozen=True, kw_only=True):
+    """What was kept."""
+
+    aircraft: str
+    """Its id in this home."""
+    kinds: tuple[str, ...]
+    """Kind of each entry, in order."""
+    head: str
+    """Digest of the newest entry."""
+
+
+class FollowedFigure(msgspec.Struct, frozen=True, kw_only=True):
+    """One figure over time, and what it says."""
+
+    figure: str
+    unit: str
+    readings: int
+    """How many readings of it are kept."""
+    newest: float
+    """The newest value, in the figure's unit, brought to the reference day."""
+    newest_on: datetime.date | None
+    speaks_of: str
+    """What a change of it speaks of."""
+    trend: Trend
+
+
+class Followed(msgspec.Struct, frozen=True, kw_only=True):
+    """Every figure of an aircraft that is followed over time."""
+
+    aircraft: str
+    figures: tuple[FollowedFigure, ...]
+
+
+class TableRead(msgspec.Struct, frozen=True, kw_only=True):
+    """What came of a table of readings."""
+
+    aircraft: str
+    rows: int
+    """Rows that could be read."""
+    kept: int
+    """Entries that were new."""
+    known: int
+    """Entries that were there already."""
+    problems: tuple[Problem, ...]
+    """Rows that could not be read, or that contradict others."""
+    remarks: tuple[str, ...]
+
+
+class WrittenFiles(msgspec.Struct, frozen=True, kw_only=True):
+    """Files that were written from what is kept."""
+
+    aircraft: str
+    head: str
+    """Digest of the newest entry they stand on."""
+    files: tuple[str, ...]
+
+
+class TakenIn(msgspec.Struct, frozen=True, kw_only=True):
+    """A history that was taken into a home."""
+
+    aircraft: str
+    name: str
+    added: int
+    """Entries that were new here."""
+    head: str
+
+
+class CauseTold(msgspec.Struct, frozen=True, kw_only=True):
+    """One cause that ended lives."""
+
+    cause: str
+    ends: int
+    model: str
+    wears_out: bool
+    """True only where the lives show that older ones end sooner."""
+
+
+class LivesTold(msgspec.Struct, frozen=True, kw_only=True):
+    """What the lives of a kind of part say."""
+
+    kind: str
+    lives: int
+    wears_out: bool
+    causes: tuple[CauseTold, ...]
+    replace_at_hours: float | None
+    """Age at which replacing is cheapest by the owner's costs; None without costs or where no age follows."""
+    words: tuple[str, ...]
+
+
+class ComponentCards(msgspec.Struct, frozen=True, kw_only=True):
+    """The card of every component that is or was in an aircraft."""
+
+    aircraft: str
+    cards: tuple[ComponentCard, ...]
+
+
 class Conclusion(msgspec.Struct, frozen=True, kw_only=True):
     """What the causes of one report came to."""
 
@@ -218,6 +317,16 @@ ANSWERS: Final[Mapping[str, type]] = MappingProxyType(
         "backup": BackedUp,
         "restore": BackedUp,
         "demo": Played,
+        "run-up": KeptEntries,
+        "readings": Followed,
+        "read-table": TableRead,
+        "put-off": KeptEntries,
+        "calendar": WrittenFiles,
+        "card": WrittenFiles,
+        "lives": LivesTold,
+        "components": ComponentCards,
+        "export": WrittenFiles,
+        "import": TakenIn,
     }
 )
 """Command -> what its ``--json`` prints."""
