@@ -333,6 +333,32 @@ def plan(file: Path, evidence: Path, cause: str, out: Path, page: str, seed: int
 
 @main.command()
 @file_argument
+@click.argument("evidence", type=click.Path(path_type=Path))
+@click.option("--out", required=True, type=click.Path(path_type=Path), metavar="DIR")
+@click.option("--page", type=click.Choice(["a4", "letter"]), default="letter", show_default=True)
+@seed_option
+@json_option
+def meanwhile(file: Path, evidence: Path, out: Path, page: str, seed: int, as_json: bool) -> None:
+    """Until it is repaired: what is lost, what to ask before it flies, a placard draft; drafts only."""
+    from vanewise.jobs import files
+    from vanewise.jobs import meanwhile as job
+
+    files.refuse_blocked(out)
+    answer = job.from_files(
+        files.read_text(file),
+        str(file),
+        files.read_text(evidence),
+        str(evidence),
+        today=files.today(),
+        seed=seed,
+        page=page,
+    )
+    files.write_all(out, answer.files)
+    _show(answer, as_json)
+
+
+@main.command()
+@file_argument
 @click.argument("readings", type=click.Path(path_type=Path))
 @seed_option
 @json_option

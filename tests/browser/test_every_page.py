@@ -30,6 +30,8 @@ PAGES = {
     "checks": "/a/{craft}/reports/{report}/checks/",
     "cover-test": "/a/{craft}/reports/{report}/checks/cover_test/",
     "causes": "/a/{craft}/reports/{report}/causes/",
+    "own-words": "/a/{craft}/reports/{report}/remarks/?words=horizon+leans+and+coffee+on+the+seat",
+    "meanwhile": "/a/{craft}/reports/{report}/meanwhile/",
     "scope": "/a/{craft}/reports/{report}/scope/",
     "plan": "/a/{craft}/reports/{report}/plan/",
     "jobs": "/a/{craft}/jobs/",

@@ -35,6 +35,8 @@ DECIDED_AT: Final = 0.80
 GROUP_SHARE: Final = 0.90
 STOP_AT: Final = 0.95
 """A repair this probable is enough to act on (judgement)."""
+_LEVEL_SEEN: Final = 0.5
+"""How sure a level has to be when its first cause was seen directly."""
 _MOST_CHANGES: Final = 4
 _ONE_SOURCE: Final = frozenset({"coupling_sheared", "hose_off", "lines_misrouted"})
 """Modes that take out one source of several."""
@@ -300,6 +302,7 @@ def assemble(
     by_level = levels(posterior, len(description.parts_of("pump")))
     by_repair = repairs(posterior)
     top_level = max(by_level, key=lambda name: by_level[name])
+    sure = _LEVEL_SEEN if first.confirmed else DECIDED_AT
     before = matrix @ (posterior.prior / posterior.prior.sum())
     order = sorted(range(len(modes)), key=lambda index: (-before[index], index))
     decided = first.probability >= DECIDED_AT and not first.count_is_rough and first.id != NONE_OF_THESE.id
@@ -317,7 +320,7 @@ def assemble(
         sources=_sources(state, found),
         description_digest=state.bank.description_digest,
         seed=seed,
-        level=top_level if by_level[top_level] >= DECIDED_AT and top_level != "unknown" else "",
+        level=top_level if by_level[top_level] >= sure and top_level != "unknown" else "",
         levels=by_level,
         prior_order=tuple(modes[index] for index in order[:3]),
         capped=capped,

@@ -30,7 +30,7 @@ from vanewise.network.pack import PackedNetwork, pack
 from vanewise.network.solve import Engine, best_engine
 from vanewise.network.types import Floats
 
-VERSION: Final = "2"
+VERSION: Final = "3"
 """Raise when draws, grid or hypotheses change, so that the seed changes with them."""
 
 ROWS: Final[Mapping[str, int]] = {"kernel": 1024, "numpy": 64}

@@ -93,5 +93,5 @@ def answer(state: State, seed: int, options: Options = EVERYTHING) -> Causes:
     causes = answering.causes(state, weights)
     checks: tuple[NextCheck, ...] = ()
     if options.next_checks:
-        checks = next_checks(state, causes, not_possible=options.not_possible)
-    return answering.assemble(state, causes, checks, seed)
+        checks = next_checks(state, causes, not_possible=options.not_possible, opened=options.opened)
+    return answering.assemble(state, causes, checks, seed, asked=options.next_checks)

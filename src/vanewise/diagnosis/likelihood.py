@@ -28,6 +28,11 @@ OUTLIER_SCALE_INHG: Final = 3.0
 GAUGE_WRONG_BIAS_SD_INHG: Final = 1.2
 GAUGE_WRONG_SCALE_SD: Final = 0.15
 """What 'gauge in error' means (judgement)."""
+GAUGE_STUCK: Final = 0.2
+"""Share of wrong gauges that stand still, whatever the air does (judgement)."""
+GAUGE_STUCK_AT_INHG: Final = 3.5
+GAUGE_STUCK_SD_INHG: Final = 2.0
+"""Where they stand (judgement: most often somewhere on the dial's used half)."""
 NONE_SCALE_INHG: Final = 1.5
 """'None of these' puts readings this far round the sound prediction, with a free offset as wide (judgement)."""
 LAMP_TRIP_SD_INHG: Final = 0.15
@@ -260,6 +265,15 @@ def outlier_weights(predicted: Floats, observed: Floats, variance: Floats, error
 def squared_distance(predicted: Floats, observed: Floats, variance: Floats, error: SharedError) -> Floats:
     """Mahalanobis distance squared of all readings of one gauge under the shared errors, shape (rows,)."""
     return _quadratic(_added(_sums(predicted, observed, variance, error)))[0]
+
+
+def stuck_gauge_log(observed: Floats, read_sd: Floats) -> float:
+    """Log density of readings of a pointer that stands still: one unknown place for all of them, and reading error."""
+    if observed.shape[0] == 0:
+        return 0.0
+    still = np.full((1, observed.shape[0]), GAUGE_STUCK_AT_INHG)
+    error = SharedError(GAUGE_STUCK_SD_INHG, 0.0)
+    return float(shared_gauge_log(still, observed, (read_sd**2)[None, :], error, deep=False)[0])
 
 
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)

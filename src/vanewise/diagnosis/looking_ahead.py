@@ -28,6 +28,7 @@ _LEAST_LIKELY: Final = 0.03
 """An outcome rarer than this is not worth a line."""
 _LEAST_BITS: Final = 0.05
 """A second check that says less is not counted."""
+_RATE_STEPS: Final = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,48 +108,74 @@ Minutes = Callable[[Candidate, frozenset[str]], float]
 
 
 def ahead(sample: Sample, outlooks: Sequence[Outlook], minutes: Minutes, opened: frozenset[str]) -> Mapping[str, Ahead]:
-    """For each candidate, the expected information of it and of the best check after it, and the minutes of both."""
+    """For each candidate, what it and the best check after it say and take, where going on pays.
+
+    After an outcome the second check counts only where it raises the information per minute of the whole; else the
+    person stops there and chooses afresh. So a quick telling check is never marked down for what may follow it.
+    """
     members = membership(sample)
+    even = np.full(sample.size, 1.0 / sample.size)
     found: dict[str, Ahead] = {}
     for first in outlooks:
-        even = np.full(sample.size, 1.0 / sample.size)
         bits = gain(members, even, first.table)
-        open_now = opened | set(first.candidate.check.access)
         cost = minutes(first.candidate, opened)
-        then: list[tuple[str, str]] = []
-        for place, name in enumerate(first.outcomes):
-            weight = first.table[:, place] / sample.size
-            chance = float(weight.sum())
-            if chance <= 0.0:
-                continue
-            best, best_bits, best_cost = _second(members, weight, first, outlooks, minutes, open_now)
-            bits += chance * best_bits
-            cost += chance * best_cost
-            if best and chance >= _LEAST_LIKELY:
-                then.append((name, best))
-        found[first.candidate.id] = Ahead(bits, cost, tuple(then))
+        after = _after_each(members, first, outlooks, minutes, opened | set(first.candidate.check.access))
+        said, taken = _worth_going_on(bits, cost, after)
+        found[first.candidate.id] = Ahead(said, taken, _then(after))
     return found
 
 
-def _second(
-    members: Floats,
-    weight: Floats,
-    first: Outlook,
-    outlooks: Sequence[Outlook],
-    minutes: Minutes,
-    opened: frozenset[str],
-) -> tuple[str, float, float]:
-    """Id, information and minutes of the best check after an outcome; nothing where none says enough."""
-    best = ("", 0.0, 0.0)
-    rate = 0.0
-    for second in outlooks:
-        if second.candidate.id == first.candidate.id:
-            continue
-        bits = gain(members, weight, second.table)
-        cost = minutes(second.candidate, opened)
-        if bits >= _LEAST_BITS and bits / cost > rate:
-            best, rate = (second.candidate.id, bits, cost), bits / cost
-    return best
+@dataclass(frozen=True, slots=True)
+class _After:
+    """One outcome of the first check: its words and chance, and each second check's information and minutes."""
+
+    outcome: str
+    chance: float
+    seconds: tuple[tuple[str, float, float], ...]
+
+
+def _after_each(
+    members: Floats, first: Outlook, outlooks: Sequence[Outlook], minutes: Minutes, opened: frozenset[str]
+) -> tuple[_After, ...]:
+    found = []
+    for place, name in enumerate(first.outcomes):
+        weight = first.table[:, place] / members.shape[1]
+        chance = float(weight.sum())
+        seconds = tuple(
+            (second.candidate.id, gain(members, weight, second.table), minutes(second.candidate, opened))
+            for second in outlooks
+            if second.candidate.id != first.candidate.id and chance > 0.0
+        )
+        found.append(_After(name, chance, tuple(entry for entry in seconds if entry[1] >= _LEAST_BITS)))
+    return tuple(found)
+
+
+def _worth_going_on(bits: float, cost: float, after: Sequence[_After]) -> tuple[float, float]:
+    """Information and minutes of the plan with the highest rate: a ratio, so the rate is raised in steps."""
+    said, taken = bits, cost
+    for _ in range(_RATE_STEPS):
+        rate = said / taken
+        more, longer = bits, cost
+        for outcome in after:
+            gains = [(gained - rate * time, gained, time) for _, gained, time in outcome.seconds]
+            best = max(gains, default=(0.0, 0.0, 0.0))
+            if best[0] > 0.0:
+                more += outcome.chance * best[1]
+                longer += outcome.chance * best[2]
+        if more / longer <= rate + 1e-12:
+            break
+        said, taken = more, longer
+    return said, taken
+
+
+def _then(after: Sequence[_After]) -> tuple[tuple[str, str], ...]:
+    """What to do after each outcome worth a line: the second check that says most for its minutes."""
+    found = []
+    for outcome in after:
+        if outcome.seconds and outcome.chance >= _LEAST_LIKELY:
+            best = max(outcome.seconds, key=lambda entry: (entry[1] / entry[2], entry[0]))
+            found.append((outcome.outcome, best[0]))
+    return tuple(found)
 
 
 def after_outcome(sample: Sample, outlook: Outlook, place: int) -> Floats:

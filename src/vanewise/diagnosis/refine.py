@@ -19,6 +19,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import chdtrc
 
 from vanewise.diagnosis import nuisance, sampling
@@ -28,7 +29,14 @@ from vanewise.diagnosis.effects import combine
 from vanewise.diagnosis.evidence import PANEL, Prepared
 from vanewise.diagnosis.hypotheses import Hypothesis, pair, prior_weight
 from vanewise.diagnosis.likelihood import LAMP_TRIP_SD_INHG, LAMP_WRONG_SD_INHG, SharedError, squared_distance
-from vanewise.diagnosis.posterior import Posterior, evidence_without_group, log_mean, make_posterior, shares
+from vanewise.diagnosis.posterior import (
+    ROUGH_BELOW,
+    Posterior,
+    evidence_without_group,
+    log_mean,
+    make_posterior,
+    shares,
+)
 from vanewise.diagnosis.predictions import Predicted, solved_exactly
 from vanewise.diagnosis.scoring import GroupKey, Rows, Scorer, cover_sd, flow_sd, wide_error
 from vanewise.diagnosis.state import State
@@ -48,6 +56,8 @@ _AIM_ROWS: Final = 96.0
 _RIDGE: Final = 1e-3
 _FARTHEST: Final = 3.5
 """The fitted mean stays within so many standard deviations of the prior in every direction."""
+_DOUBT: Final = 3.0
+"""Standard errors of its log evidence by which a roughly counted hypothesis may be more probable than it looks."""
 MISFIT_P: Final = 0.02
 """Posterior predictive probability of the best hypothesis under which two faults at once are tried."""
 MOST_PAIRS: Final = 12
@@ -289,8 +299,8 @@ def refined(state: State, *, pairs: bool = True) -> State:
     bank, prepared, scorer = state.bank, state.prepared, state.scorer
     rows = list(state.posterior.rows)
     families: dict[tuple[int, bool, tuple[str, ...]], list[int]] = {}
-    for number, probability in enumerate(state.posterior.probability):
-        if probability >= LEAST_PROBABILITY and bank.hypotheses[number].kind != "none":
+    for number in np.flatnonzero(_could_matter(state.posterior)).tolist():
+        if bank.hypotheses[number].kind != "none":
             families.setdefault(_family(bank, number, bank.hypotheses), []).append(number)
     for members in families.values():
         lead = max(members, key=lambda number: (state.posterior.probability[number], -number))
@@ -300,6 +310,13 @@ def refined(state: State, *, pairs: bool = True) -> State:
     posterior = make_posterior(bank.hypotheses, rows, state.posterior.prior)
     improved = replace(state, posterior=posterior, refined=True)
     return with_pairs(improved) if pairs and _needs_pairs(improved) else improved
+
+
+def _could_matter(posterior: Posterior) -> NDArray[np.bool_]:
+    """Hypotheses above 0.5 %, or that may be for all the bank can say: one or two of its rows are no measure."""
+    error = np.where(np.isfinite(posterior.log_evidence_se), posterior.log_evidence_se, 0.0)
+    doubt = np.where(posterior.effective_rows < ROUGH_BELOW, np.exp(_DOUBT * error), 1.0)
+    return np.asarray(posterior.probability * doubt >= LEAST_PROBABILITY)
 
 
 # ---- two faults at once -------------------------------------------------------------------------------------
@@ -338,8 +355,8 @@ def _candidates(state: State) -> list[Hypothesis]:
     for key in state.scorer.group_keys():
         left = shares(evidence_without_group(posterior.rows, key), posterior.prior)
         best = np.maximum(best, left)
-    singles = _standing_for_all(posterior)
-    leading = sorted(singles, key=lambda entry: (-best[entry[0]], entry[0]))[:_PAIR_SINGLES]
+    singles = sorted(_standing_for_all(posterior), key=lambda entry: (-best[entry[0]], entry[0]))
+    leading = _one_of_each_effect(state, singles)[:_PAIR_SINGLES]
     found = []
     for place, (first, one) in enumerate(leading):
         for second, other in leading[place + 1 :]:
@@ -348,6 +365,18 @@ def _candidates(state: State) -> list[Hypothesis]:
                 found.append((prior_weight(both, state.prepared.events) * max(best[first], best[second]), both))
     found.sort(key=lambda entry: (-entry[0], entry[1].id))
     return [both for _, both in found[:MOST_PAIRS]]
+
+
+def _one_of_each_effect(state: State, singles: Sequence[tuple[int, Hypothesis]]) -> list[tuple[int, Hypothesis]]:
+    """The first of those that do the same to the air and call for the same repair: alike ones crowd out no other."""
+    seen: set[tuple[int, str]] = set()
+    found: list[tuple[int, Hypothesis]] = []
+    for number, hypothesis in singles:
+        mark = (state.bank.block_of[number], hypothesis.source.family)
+        if mark not in seen or hypothesis.network_free():
+            seen.add(mark)
+            found.append((number, hypothesis))
+    return found
 
 
 def _standing_for_all(posterior: Posterior) -> list[tuple[int, Hypothesis]]:

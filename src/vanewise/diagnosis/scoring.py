@@ -198,7 +198,12 @@ class Scorer:
         if subject.kind == "none":
             return np.asarray(total + likelihood.none_gauge_log(value[:, now], observed[now]))
         error = wide_error() if wrong else right
-        return total + likelihood.shared_gauge_log(value[:, now], observed[now], variance[:, now], error, deep=deep)
+        moving = likelihood.shared_gauge_log(value[:, now], observed[now], variance[:, now], error, deep=deep)
+        if not wrong:
+            return total + moving
+        read = np.array([item.read_sd for item in group.items])[now]
+        still = likelihood.stuck_gauge_log(observed[now], read) + math.log(likelihood.GAUGE_STUCK)
+        return total + np.logaddexp(moving + math.log1p(-likelihood.GAUGE_STUCK), still)
 
     def _lamp(self, subject: Hypothesis, predicted: Predicted, sound: Predicted, leave_out: int | None) -> Floats:
         items = self.prepared.lamps

@@ -22,6 +22,8 @@ class Options:
     pairs: bool = True
     not_possible: tuple[str, ...] = ()
     """Checks that cannot be done here and now, by id."""
+    opened: tuple[str, ...] = ()
+    """Access that is open already ("cowl off"), so that it is charged to no check."""
 
 
 EVERYTHING: Final = Options()

@@ -19,6 +19,7 @@ from vanewise.diagnosis.modes.base import Level, Shedding
 from vanewise.diagnosis.types import Causes
 from vanewise.errors import Problem
 from vanewise.groundrun import GroundRunPlan, GroundRunVerdict
+from vanewise.jobs.meanwhile import Meantime
 from vanewise.jobs.own_words import Meant
 from vanewise.network.band import Band
 from vanewise.network.sweep import Sweep
@@ -307,6 +308,7 @@ ANSWERS: Final[Mapping[str, type]] = MappingProxyType(
         "sweep": Swept,
         "modes": Modes,
         "words": Meant,
+        "meanwhile": Meantime,
         "diagnose": Causes,
         "trace": Scope,
         "plan": WorkPackage,

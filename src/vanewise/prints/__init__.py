@@ -4,6 +4,7 @@ from vanewise.prints.brief import pilot_brief_pdf
 from vanewise.prints.cards import card_pdf
 from vanewise.prints.ground_run import ground_run_card_pdf
 from vanewise.prints.history import history_pdf
+from vanewise.prints.meanwhile import loss_report_pdf, meanwhile_pdf
 from vanewise.prints.packets import count_sheet_pdf, packet_pdf, shop_note_pdf
 from vanewise.prints.record import record_pdf
 from vanewise.prints.tags import SHEETS, TagSheet, tags_pdf
@@ -17,6 +18,8 @@ __all__ = [
     "ground_run_card_pdf",
     "history_pdf",
     "hose_map_pdf",
+    "loss_report_pdf",
+    "meanwhile_pdf",
     "packet_pdf",
     "pilot_brief_pdf",
     "record_pdf",

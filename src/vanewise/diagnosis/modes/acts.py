@@ -17,7 +17,7 @@ from vanewise.network.types import Floats
 Changes = tuple[StateChange, ...]
 
 SLIP: Final = Severity(
-    kind="log-uniform", low=1.3, high=8.0, unit="times", meaning="internal leakage against this pump when sound"
+    kind="log-uniform", low=1.3, high=16.0, unit="times", meaning="internal leakage against this pump when sound"
 )
 LOADING: Final = Severity(
     kind="log-uniform", low=2.0, high=60.0, unit="times", meaning="flow resistance against a new element"

@@ -1,0 +1,99 @@
+"""The sheet until the repair: questions and drafts, never a verdict; and the draft after a loss in flight."""
+
+from __future__ import annotations
+
+import datetime
+import io
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+from vanewise import pipeline
+from vanewise.diagnosis.infer import Options, diagnose
+from vanewise.diagnosis.types import Causes, Evidence
+from vanewise.prints import loss_report_pdf, meanwhile_pdf
+from vanewise.work.meanwhile import Meanwhile, loss_in_flight, loss_report, meanwhile
+
+DEMO = Path(__file__).resolve().parents[2] / "src" / "vanewise" / "demo"
+DAY = datetime.date(2025, 2, 22)
+QUICK = Options(weights=False, next_checks=False, rows=64)
+
+
+def case(aircraft: str, evidence: str) -> tuple[object, Causes, Evidence]:
+    description = pipeline.describe((DEMO / aircraft).read_text(encoding="utf-8"), aircraft)
+    told = pipeline.observe((DEMO / evidence).read_text(encoding="utf-8"), evidence)
+    return description, diagnose(description, told, seed=0, refine=False, options=QUICK), told
+
+
+@pytest.fixture(scope="module")
+def d1() -> tuple[object, Causes, Evidence]:
+    return case("d1_club_aircraft.toml", "d1_evidence.toml")
+
+
+@pytest.fixture(scope="module")
+def sheet(d1: tuple[object, Causes, Evidence]) -> Meanwhile:
+    description, causes, evidence = d1
+    return meanwhile(description, causes, evidence, dated=DAY)  # type: ignore[arg-type]
+
+
+def every_line(sheet: Meanwhile) -> str:
+    asks = [question for group in sheet.questions for question in group.asks]
+    parts = (sheet.lost, sheet.pilot, sheet.placard, sheet.autopilot, sheet.pump, sheet.elsewhere, sheet.decides)
+    return " ".join([sheet.finding, *asks, *(line for part in parts for line in part)])
+
+
+def test_a_dead_supply_says_emergency_in_cloud_and_no_dead_pump_left_turning(sheet: Meanwhile):
+    assert "emergency" in sheet.pilot[0]
+    assert any("broken pieces keep turning" in line for line in sheet.pump)
+    assert any("run down within minutes" in line for line in sheet.lost)
+
+
+def test_it_asks_for_each_kind_of_flight_and_gives_no_verdict(sheet: Meanwhile):
+    assert [group.flight for group in sheet.questions] == ["visual, by day", "visual, by night", "by instruments"]
+    assert all(question.rstrip().endswith("?") for group in sheet.questions for question in group.asks)
+    text = every_line(sheet).lower()
+    for verdict in ("is airworthy", "may fly", "safe to fly", "approved"):
+        assert verdict not in text
+    assert any("decides nothing" in line for line in sheet.decides)
+
+
+def test_the_autopilot_that_follows_the_indicator_is_off_and_kept_off(sheet: Meanwhile):
+    assert any("breaker pulled and collared" in line for line in sheet.autopilot)
+    assert any("AUTOPILOT" in line for line in sheet.placard)
+    assert "________" in sheet.placard[-1], "date and name are left for the person who may placard"
+
+
+def test_an_aircraft_without_autopilot_has_none_on_its_placard():
+    description, causes, evidence = case("d3_case_leak.toml", "d3_evidence.toml")
+    sheet = meanwhile(description, causes, evidence, dated=DAY)  # type: ignore[arg-type]
+    assert not any("AUTOPILOT" in line for line in sheet.placard)
+    assert not loss_in_flight(causes, evidence)
+
+
+def test_the_loss_report_holds_what_was_said_in_order_of_time(d1: tuple[object, Causes, Evidence]):
+    description, causes, evidence = d1
+    assert loss_in_flight(causes, evidence)
+    report = loss_report(description, causes, evidence, words="Zero in cruise.", dated=DAY)  # type: ignore[arg-type]
+    by_title = {section.title: section for section in report.sections}
+    order = by_title["In order of time"].held
+    minutes = [float(line.split(" min")[0]) for line in order if " min after" in line]
+    assert minutes == sorted(minutes) and minutes
+    assert "fell to nothing" in " ".join(order[:2])
+    assert by_title["Aircraft and part"].to_add, "type and serials are asked for, never guessed"
+    assert any("42.3 h" in line for line in by_title["Aircraft and part"].held), "2,983.9 less 2,941.6 h"
+    assert "Nothing has been sent" in " ".join(report.before_sending)
+
+
+def test_the_sheet_is_one_page_and_the_same_bytes_twice(sheet: Meanwhile):
+    pdf = meanwhile_pdf(sheet)
+    assert pdf == meanwhile_pdf(sheet)
+    for page in ("letter", "a4"):
+        assert len(PdfReader(io.BytesIO(meanwhile_pdf(sheet, page=page))).pages) == 1
+
+
+def test_the_report_prints(d1: tuple[object, Causes, Evidence]):
+    description, causes, evidence = d1
+    report = loss_report(description, causes, evidence, words="Zero.", dated=DAY)  # type: ignore[arg-type]
+    text = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(loss_report_pdf(report))).pages)
+    assert "to add" in text and "Before it is sent" in text
