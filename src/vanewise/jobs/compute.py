@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from vanewise.aircraft.questions import Question
     from vanewise.contamination import Finding, SheddingEvent
     from vanewise.diagnosis.modes import FailureMode
-    from vanewise.diagnosis.types import Evidence
+    from vanewise.diagnosis.types import Causes, Evidence
     from vanewise.network import Solved, Sweep
     from vanewise.network.solve import Engine
 
@@ -203,6 +203,15 @@ def diagnose(
     return Answer(data=causes, words=words.caused(causes))
 
 
+def first_causes(
+    text: str, path: str, evidence_text: str, evidence_path: str, *, seed: int = 0
+) -> tuple[AircraftDescription, Evidence, Causes]:
+    """Description, evidence and the first answer of two files. Raises InputError, NoAnswer."""
+    description = pipeline.describe(text, path)
+    evidence = pipeline.observe(evidence_text, evidence_path)
+    return description, evidence, pipeline.infer(description, evidence, seed=seed, refine=False, engine=engine())
+
+
 def plan(
     text: str,
     path: str,
@@ -227,9 +236,7 @@ def plan(
         raise wrong(
             f"--cause {cause}", "one of the failure modes", f'"{cause}"', nearest(cause, MODES, "see: vanewise modes")
         )
-    description = pipeline.describe(text, path)
-    evidence = pipeline.observe(evidence_text, evidence_path)
-    causes = pipeline.infer(description, evidence, seed=seed, refine=False, engine=engine())
+    description, evidence, causes = first_causes(text, path, evidence_text, evidence_path, seed=seed)
     chosen = next((item for item in causes.causes if item.id == cause), None)
     if chosen is None:
         known = ", ".join(item.id for item in causes.causes)

@@ -6,7 +6,6 @@ import datetime
 
 import msgspec
 
-from vanewise import pipeline
 from vanewise.jobs.answers import Answer
 from vanewise.work.meanwhile import LossReport, Meanwhile, loss_in_flight, loss_report, meanwhile
 
@@ -29,11 +28,9 @@ def from_files(
     page: str = "letter",
 ) -> Answer:
     """Both from a description and an evidence file, with their pages. Raises InputError, NoAnswer."""
-    from vanewise.jobs.compute import engine
+    from vanewise.jobs.compute import first_causes
 
-    description = pipeline.describe(text, path)
-    evidence = pipeline.observe(evidence_text, evidence_path)
-    causes = pipeline.infer(description, evidence, seed=seed, refine=False, engine=engine())
+    description, evidence, causes = first_causes(text, path, evidence_text, evidence_path, seed=seed)
     draft = None
     if loss_in_flight(causes, evidence):
         draft = loss_report(description, causes, evidence, words="", dated=today)
