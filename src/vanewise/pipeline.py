@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from vanewise.record.jurisdiction import Jurisdiction
     from vanewise.record.types import MaintenanceRecord
     from vanewise.watch.due import DatesOfHours, DuePoint, Now
+    from vanewise.watch.fleet import FleetPump
     from vanewise.watch.followed import Airframe, Followable, Taken, TimedFigure
     from vanewise.watch.trend import Trend
     from vanewise.watch.types import DueItem, Limit, MeterKind, PutOff, WearForecast, Work
@@ -207,12 +208,26 @@ def watch_due_points(
     return items_at(points, now, put_off=put_off, dates_of_hours=dates_of_hours)
 
 
-def watch_wear(history: PumpHistory, horizons: Horizons, priors: WearPriors | None = None) -> WearForecast:
-    """10c. What is wearing, and when to look again; ``priors`` None: the starting assumptions."""
+def watch_wear(
+    history: PumpHistory,
+    horizons: Horizons,
+    priors: WearPriors | None = None,
+    others: Sequence[FleetPump] = (),
+) -> WearForecast:
+    """10c. What is wearing, and when to look again.
+
+    ``priors`` None: the starting assumptions. ``others``: other pumps, whose wear says something about this one's life.
+    """
+    from vanewise.watch.fleet import fit_fleet
     from vanewise.watch.wear import forecast
     from vanewise.watch.wear_priors import DEFAULT_PRIORS
 
-    return forecast(history, horizons=horizons, priors=priors or DEFAULT_PRIORS)
+    assumed = priors or DEFAULT_PRIORS
+    if not others:
+        return forecast(history, horizons=horizons, priors=assumed)
+    fleet = fit_fleet(others, assumed)
+    density = fleet.life_density(history.conditions.duty)
+    return forecast(history, horizons=horizons, priors=assumed, life_density=density, life_note=fleet.note())
 
 
 def watch_readings(

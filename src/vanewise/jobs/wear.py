@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from vanewise import chances, pipeline
-from vanewise.errors import wrong
+from vanewise.errors import InputError, wrong
 from vanewise.jobs import kinds
 from vanewise.jobs.casebook import Book, day_of, item_of, now, open_book
 from vanewise.jobs.flying import Flying, flying
@@ -21,8 +21,11 @@ from vanewise.watch.wear import with_own_sudden_stops
 from vanewise.watch.wear_priors import DEFAULT_PRIORS, Edit, WearPriors, edited
 
 if TYPE_CHECKING:
+    from vanewise.watch.fleet import FleetPump
     from vanewise.watch.wear_planning import WearBandPoint
 
+MOST_OTHERS: Final = 24
+"""Other pumps that are counted: each takes some hundredths of a second."""
 ANNUAL: Final = "annual inspection"
 """The item of the due list that is the next annual."""
 
@@ -112,21 +115,48 @@ def _hours_to_annual(book: Book, today: datetime.date) -> float | None:
     return max(habit.hours_until(day), 0.0)
 
 
-def forecast(book: Book, part: str, today: datetime.date) -> WearForecast | None:
-    """What a pump's looks say about its wear; None while neither hours nor a look are known."""
+def forecast(book: Book, part: str, today: datetime.date, *, with_others: bool = False) -> WearForecast | None:
+    """What a pump's looks say about its wear; None while neither hours nor a look are known.
+
+    ``with_others``: what was seen of the other pumps of this home counts too, which takes longer.
+    """
     items = _items(book, part)
     if not items and pump_hours(book, part) is None:
         return None
     file = wear_file(book, part, items, today.isoformat())
-    return pipeline.watch_wear(file.history, file.horizons, priors(book, part))
+    others = other_pumps(book, part, today) if with_others else ()
+    return pipeline.watch_wear(file.history, file.horizons, priors(book, part), others)
+
+
+def other_pumps(book: Book, part: str, today: datetime.date) -> tuple[FleetPump, ...]:
+    """The other pumps of this home that were looked at; those whose looks cannot be read are left out."""
+    from vanewise.watch.fleet import FleetPump
+
+    seen = dict.fromkeys((entry.aircraft, str(entry.content["part"])) for entry in chains.of_kinds(kinds.WEAR))
+    found = []
+    for aircraft, other in list(seen)[-MOST_OTHERS:]:
+        if (aircraft, other) == (book.aircraft, part):
+            continue
+        where = open_book(aircraft)
+        if other not in {pump.id for pump in where.description.parts_of("pump")}:
+            continue
+        try:
+            file = wear_file(where, other, _items(where, other), today.isoformat())
+        except InputError:
+            continue
+        found.append(FleetPump(name=f"{aircraft} {other}", history=file.history))
+    return tuple(found)
 
 
 def band(book: Book, part: str, ahead: Sequence[float], today: datetime.date) -> tuple[WearBandPoint, ...]:
-    """Wear at hours ``ahead`` from now, as a band. Raises InputError as the forecast does."""
+    """Wear at hours ``ahead`` from now, as a band, other pumps counted. Raises InputError as the forecast does."""
+    from vanewise.watch.fleet import fit_fleet
     from vanewise.watch.wear_planning import wear_band
 
     file = wear_file(book, part, _items(book, part), today.isoformat())
-    return wear_band(file.history, ahead, priors=priors(book, part))
+    assumed, others = priors(book, part), other_pumps(book, part, today)
+    density = fit_fleet(others, assumed).life_density(file.history.conditions.duty) if others else None
+    return wear_band(file.history, ahead, priors=assumed, life_density=density)
 
 
 def lengths(book: Book, part: str, today: datetime.date) -> list[tuple[float, float]]:

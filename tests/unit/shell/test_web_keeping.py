@@ -89,6 +89,20 @@ def test_own_sudden_stops_move_the_headline(craft: str) -> None:
     assert DEFAULT_PRIORS.sudden_events.number == 2.0
 
 
+def test_other_pumps_of_the_home_tell_something_of_this_one(client: Client, craft: str) -> None:
+    """Two pumps in the same duty that wore out early make hours left shorter; they do not stand for its own looks."""
+    length = {"kind": "length", "new_length": "0.75 in", "minimum_length": "0.5 in"}
+    wear.add_wear(craft, "pump", {**length, "hours": "100 h", "length": "0.73 in"}, author="Ada", at=AT)
+    for _ in range(2):
+        other = described()
+        wear.add_wear(other, "pump", {**length, "hours": "300 h", "length": "0.51 in"}, author="Ada", at=AT)
+    book = open_book(craft)
+    alone, among = (wear.forecast(book, "pump", TODAY, with_others=way) for way in (False, True))
+    assert alone is not None and among is not None
+    assert among.hours_left["p50"] < alone.hours_left["p50"]
+    assert "2 other pumps of this home" in text(client.get(f"/a/{craft}/readings/wear/pump/ahead/"))
+
+
 def test_a_cap_overrides_every_cost(client: Client, craft: str) -> None:
     look = {"kind": "length", "hours": "300 h", "length": "0.62 in", "new_length": "0.75 in"}
     wear.add_wear(craft, "pump", {**look, "minimum_length": "0.5 in"}, author="Ada", at=AT)

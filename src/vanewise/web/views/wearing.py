@@ -29,11 +29,13 @@ def pump_cards(book: Book, today: datetime.date) -> list[dict[str, Any]]:
     ]
 
 
-def _card(book: Book, part: str, label: str, number: int, today: datetime.date) -> dict[str, Any]:
+def _card(
+    book: Book, part: str, label: str, number: int, today: datetime.date, *, with_others: bool = False
+) -> dict[str, Any]:
     looks = [(entry, item_of(entry)) for entry in book.of(kinds.WEAR, part=part)]
     found: dict[str, Any] = {"id": part, "label": label, "looks": looks[::-1], "plot_id": f"wear{number}"}
     try:
-        forecast = jobs.forecast(book, part, today)
+        forecast = jobs.forecast(book, part, today, with_others=with_others)
     except VanewiseError as error:
         return {**found, "trouble": error.problems}
     if forecast is None:
@@ -179,7 +181,8 @@ def ahead(request: HttpRequest, aircraft: str, part: str) -> HttpResponse:
             context |= said_wrong(form, error)
         else:
             return kept(form, request.path)
-    context["pump"] = _card(book, part, label, 0, today)
+    context["pump"] = _card(book, part, label, 0, today, with_others=True)
+    context["others"] = len(jobs.other_pumps(book, part, today))
     answer = context["pump"].get("forecast")
     if answer is not None:
         reach = max(answer.hours_left["p90"] * 1.15, 100.0)
