@@ -290,3 +290,32 @@ def test_a_question_nobody_asked_is_refused():
     for look, told in (("no such look", {}), ("mount", {"colour": "red"})):
         with pytest.raises(InputError):
             job.answer_look(PACKAGE, job.start(PACKAGE), look, told)
+
+
+def test_a_package_that_takes_the_place_takes_over_what_still_means_the_same():
+    shorter = trace(DESCRIPTION, None, SheddingEvent(part="pump", kind="running"))
+    newer = plan(DESCRIPTION, "debris_left_in_lines", shorter, today=TODAY, place="pump", parent=PACKAGE.id)
+    log = ticked(mapped(), *OPENING, "pump-off")
+    log = job.count(PACKAGE, log, {"pad nuts": 4})
+    for suspect in ("manifold", "outlet_elbow"):
+        log = job.close_suspect(PACKAGE, log, closing_of(SCOPE.suspect(suspect)))
+    log = job.override(
+        PACKAGE, job.note(PACKAGE, log, "a clamp missing"), Override(what="suspects", name="A", reason="b")
+    )
+    kept = job.carry_over(newer, PACKAGE, log)
+    assert kept.package == newer.id
+    assert (kept.tags_hung, kept.fittings, kept.counts_out) == (log.tags_hung, log.fittings, {"pad nuts": 4})
+    assert kept.findings == ("a clamp missing",)
+    assert kept.overrides == (), "somebody passed a gate of the other package, not of this one"
+    assert [closure.suspect for closure in kept.closures] == ["outlet_elbow"]
+    assert set(kept.done) <= set(log.done)
+    assert {"safe", "open-up", "tags"} <= set(kept.done)
+    # Every task it says is done could have been ticked here in that order.
+    again = ticked_in(newer, msgspec.structs.replace(kept, done=()), kept.done)
+    assert again.done == kept.done
+
+
+def ticked_in(package, log, tasks):
+    for task in tasks:
+        log = job.tick(package, log, task)
+    return log

@@ -56,13 +56,28 @@ def job(book: Book, key: str) -> Job:
 
 def _job(book: Book, entry: JournalEntry) -> Job:
     package = answer_of(entry, WorkPackage)
-    log, lost = replay(package, book.of(kinds.STEP, package=package.id))
+    log, lost = replay(package, book.of(kinds.STEP, package=package.id), _carried(book, entry, package))
     return Job(entry=entry, package=package, log=log, gates=gate_states(package, log), lost=lost)
 
 
-def replay(package: WorkPackage, steps: tuple[JournalEntry, ...]) -> tuple[JobLog, tuple[str, ...]]:
-    """The log that the kept steps add up to, and the steps that no longer hold."""
-    log, lost = logbook.start(package), []
+def _carried(book: Book, entry: JournalEntry, package: WorkPackage) -> JobLog | None:
+    """What a package takes over from the one it took the place of, as that stood when this one was made."""
+    if not package.parent:
+        return None
+    for older in book.of(kinds.PACKAGE, package=package.parent):
+        parent = answer_of(older, WorkPackage)
+        steps = book.of(kinds.STEP, package=parent.id)
+        before = tuple(step for step in steps if step.position < entry.position)
+        log, _ = replay(parent, before, _carried(book, older, parent))
+        return logbook.carry_over(package, parent, log)
+    return None
+
+
+def replay(
+    package: WorkPackage, steps: tuple[JournalEntry, ...], base: JobLog | None = None
+) -> tuple[JobLog, tuple[str, ...]]:
+    """The log that the kept steps add up to, from ``base`` or nothing, and the steps that no longer hold."""
+    log, lost = base or logbook.start(package), []
     for entry in steps:
         try:
             log = STEPS[str(entry.content["what"])](package, log, entry.content)
@@ -157,6 +172,8 @@ def make_package(
 
     book = open_book(aircraft)
     report = book.report(report_id)
+    if parent:
+        parent = job(book, parent).package.id
     latest = causes_job.latest(book, report)
     if not cause and latest is None:
         raise wrong("cause", "a cause to plan for", "none", "work out the causes first, or choose one")

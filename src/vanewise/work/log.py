@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import get_args
+from typing import TypeVar, get_args
 
 import msgspec
 
@@ -27,10 +27,58 @@ from vanewise.work.types import (
     WorkPackage,
 )
 
+T = TypeVar("T")
+
 
 def start(package: WorkPackage) -> JobLog:
     """An empty log of a package."""
     return JobLog(package=package.id)
+
+
+def carry_over(package: WorkPackage, old: WorkPackage, log: JobLog) -> JobLog:
+    """The log of a package that takes the place of ``old``: everything written that still means the same in it.
+
+    What was mapped, counted, photographed, found, received and closed stays. A task stays done only where it is the
+    same task and all before it are done; an override was for the other package and is not carried.
+    """
+    _check(old, log)
+    before = {task.id: task for task in old.tasks}
+    same = [task for task in package.tasks if task.id in before and before[task.id].steps == task.steps]
+    left_out = {task.id: log.left_out[task.id] for task in same if task.id in log.left_out and task.only_if}
+    done: list[str] = []
+    for task in same:
+        if task.id in log.done and all(earlier in (*done, *left_out) for earlier in task.after):
+            done.append(task.id)
+    lines = {tag.line for tag in package.hose_tags}
+    numbers = {tag.number: tag.ends for tag in package.hose_tags}
+    fittings = {record.id for record in package.fittings}
+    counts = {entry.id for entry in package.counts}
+    torques = {entry.id for entry in package.torques}
+    looks = {look.id for look in package.looks}
+    suspects = set(package.suspects)
+    return msgspec.structs.replace(
+        log,
+        package=package.id,
+        done=tuple(done),
+        left_out=left_out,
+        overrides=(),
+        counts_out=_only(log.counts_out, counts),
+        counts_in=_only(log.counts_in, counts),
+        closures=tuple(closure for closure in log.closures if closure.suspect in suspects),
+        connections=_only(log.connections, lines),
+        lines=_only(log.lines, lines),
+        tags_hung=tuple((number, port) for number, port in log.tags_hung if port in numbers.get(number, ())),
+        fittings=_only(log.fittings, fittings),
+        turns=_only(log.turns, fittings),
+        torques=_only(log.torques, torques),
+        torque_lines=_only(log.torque_lines, torques),
+        looks=_only(log.looks, looks),
+        prices=_only(log.prices, set(cost_items(package))),
+    )
+
+
+def _only(entries: Mapping[str, T], known: set[str]) -> dict[str, T]:
+    return {name: value for name, value in entries.items() if name in known}
 
 
 def _check(package: WorkPackage, log: JobLog) -> None:

@@ -223,3 +223,22 @@ def test_a_step_is_taken_back_by_a_correction_found_on_the_job(job: OneJob) -> N
     assert job.client.post(address, told).status_code == 302
     assert job.found.log.findings == ()
     assert job.found.log.counts_out == {"caps": 6}
+
+
+def test_a_new_package_takes_over_and_both_say_so(job: OneJob) -> None:
+    job.post("found", words="The pad seal was wet.")
+    job.post("count", count="pad nuts", out="4")
+    told = {"cause": "oil_in_pump", "place": "pump", "parent": job.key, "author": "Ada"}
+    answer = job.client.post(f"/a/{job.craft}/reports/{job.report}/plan/", told)
+    assert answer.status_code == 302
+    newer = OneJob(job.client, job.craft, answer["Location"].rstrip("/").rpartition("/")[2], job.report)
+    assert newer.found.package.parent == job.found.package.id
+    assert newer.found.log.findings == ("The pad seal was wet.",)
+    assert newer.found.log.counts_out == {"pad nuts": 4}
+    assert "Another package took its place" in job.shown("tasks")
+    assert "It takes the place of another package" in newer.shown("tasks")
+    # What is written on the old one afterwards stays there.
+    job.post("found", words="Too late.")
+    assert newer.found.log.findings == ("The pad seal was wet.",)
+    newer.post("count", count="pad nuts", **{"in": "4"})
+    assert newer.found.log.counts_in == {"pad nuts": 4}

@@ -28,6 +28,7 @@ from vanewise.web.schematic import LineMark, draw
 from vanewise.web.views.common import A_YEAR_S, Kept, kept, page, said_wrong, start_values
 from vanewise.web.views.reports import with_unit
 from vanewise.web.views.system import pressure_marks
+from vanewise.work.compare import compare
 from vanewise.work.cost import cost
 from vanewise.work.cost import items as cost_items
 from vanewise.work.fittings import LIMIT_TURNS, turn_needed
@@ -45,6 +46,7 @@ def job_list(request: HttpRequest, aircraft: str) -> HttpResponse:
 class PlanForm(Kept):
     cause = forms.ChoiceField(label="Plan for", required=False)
     place = forms.ChoiceField(label="Where it sits, if not as shown", required=False)
+    parent = forms.ChoiceField(label="Takes the place of", required=False)
 
 
 def plan(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
@@ -54,19 +56,33 @@ def plan(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
         request.POST or None, initial={**start_values(request, book), "cause": request.GET.get("cause", "")}
     )
     latest = causes_job.latest(book, found)
-    cause, place = form.fields["cause"], form.fields["place"]
+    cause, place, parent = form.fields["cause"], form.fields["place"], form.fields["parent"]
     assert isinstance(cause, forms.ChoiceField)
     assert isinstance(place, forms.ChoiceField)
+    assert isinstance(parent, forms.ChoiceField)
+    earlier = [one for one in jobs.jobs_of(book)[::-1] if one.entry.content.get("report") == report]
+    parent.choices = [
+        *((one.key, f"{one.package.cause_name}, {one.package.made_on}, {one.key}") for one in earlier),
+        ("", "none: a job of its own"),
+    ]
     likely = [(item.id, item.name) for item in latest[0].causes if item.probability >= 0.01] if latest else []
     first = [("", "what the answer says now (only checks while it is undecided)")] if latest else []
     others = [(mode.id, mode.name) for mode in MODES.values() if mode.id not in {item for item, _ in likely}]
     cause.choices = [*first, *likely, *others]
     place.choices = [("", "as the cause says"), *choices.owners(book.description)]
     context: dict[str, Any] = {"form": form, "report": found, "answer": latest[0] if latest else None}
+    context["earlier"] = earlier
     if request.method == "POST" and form.is_valid():
         told = form.cleaned_data
         try:
-            package = jobs.make_package(aircraft, report, told["cause"], place=told["place"], author=told["author"])
+            package = jobs.make_package(
+                aircraft,
+                report,
+                told["cause"],
+                place=told["place"],
+                parent=told["parent"],
+                author=told["author"],
+            )
         except (InputError, HeadMoved) as error:
             context |= said_wrong(form, error)
         else:
@@ -109,9 +125,13 @@ def job(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
         ("parts", "Parts and findings"),
     ]
     part = request.GET.get("part", "tasks")
+    parent = next((one for one in jobs.jobs_of(book) if one.package.id == package.parent), None)
     context = {
         "job": found,
         "package": package,
+        "parent": parent,
+        "difference": compare(parent.package, package) if parent else None,
+        "replaced_by": next((one for one in jobs.jobs_of(book) if one.package.parent == package.id), None),
         "parts": parts,
         "part": part if part in dict(parts) else "tasks",
         "rows": rows,
