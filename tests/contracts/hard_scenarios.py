@@ -83,6 +83,26 @@ def _draws(rng: np.random.Generator, n: int) -> dict[str, dict[str, Draw]]:
         },
         "manifold": {"leak": lambda _: sometimes(0.3, spread(1e-4, 400.0), 0.0)},
         "restrictor": {},
+        "standby pump": {
+            "running": lambda _: sometimes(0.5, 1.0, 0.0),
+            "slip": lambda _: spread(0.3, 30.0),
+        },
+        "intake source": {
+            "selected": lambda _: sometimes(0.5, 1.0, 0.0),
+            "intake_pressure": lambda _: rng.uniform(15e3, 110e3, n),
+        },
+        "de-ice boots": {
+            "inflating": lambda _: sometimes(0.3, 1.0, 0.0),
+            "leak": lambda _: sometimes(0.2, spread(1e-4, 400.0), 0.0),
+        },
+        "door seal": {"leak": lambda _: sometimes(0.2, spread(1e-4, 400.0), 0.0)},
+        "boots valve": {"shut": lambda _: sometimes(0.4, 1.0, 0.0)},
+        "relief valve": {
+            "setting": lambda built: built * spread(0.1, 1.5),
+            "band": lambda built: built * spread(0.003, 3.0),
+            "stuck_shut": lambda _: sometimes(0.1, 1.0, 0.0),
+            "held_open": lambda _: sometimes(0.2, spread(1e-3, 100.0), 0.0),
+        },
         "pump": {
             "slip": lambda _: spread(0.3, 30.0),
             "stopped": lambda _: sometimes(0.15, 1.0, 0.0),

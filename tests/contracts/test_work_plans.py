@@ -18,11 +18,19 @@ CAUTION_TEXTS = {caution.text for caution in CAUTIONS.values()}
 
 
 def cases():
+    """Each mode at each kind of part, once in either duty, and traced once in every layout."""
+    seen = set()
     for layout in layouts():
         description = make(layout)
+        kinds = {part.id: part.kind for part in description.parts}
         for mode, places in applicable(description):
             for place in places:
                 for traced in (False, True) if mode.sheds is not None else (False,):
+                    kind = kinds.get(place.part, "line" if place.part else "")
+                    keys = {(mode.id, kind, description.duty, traced), (layout, traced)}
+                    if keys <= seen:
+                        continue
+                    seen |= keys
                     yield pytest.param(layout, mode, place, traced, id=f"{layout}-{mode.id}-{place.part}-{traced}")
 
 

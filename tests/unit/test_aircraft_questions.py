@@ -79,7 +79,6 @@ OUTSIDE = [
     {"pumps": "all electric"},
     {"attitude": "electric", "heading": "electric"},
     {"autopilot": "air"},
-    {"duty": "pressure", "pumps": "two"},
 ]
 
 

@@ -137,7 +137,7 @@ def test_a_later_format_is_refused() -> None:
     assert problem.path == "format"
 
 
-@pytest.mark.parametrize("kind", ["wet pump", "venturi", "de-ice boots", "standby pump"])
+@pytest.mark.parametrize("kind", ["wet pump", "venturi", "standby source", "electric pump"])
 def test_what_is_not_modelled_is_refused_politely(kind: str) -> None:
     text = BASE + f'\n[[parts]]\nid = "other"\nkind = "{kind}"\n'
     with pytest.raises(NotCovered) as caught:

@@ -22,6 +22,7 @@ from vanewise.network import (
     with_source,
     workshop_suction,
 )
+from vanewise.network.calibrate import regulators
 from vanewise.network.source import engine_off, regulator_states
 from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
 
@@ -109,10 +110,12 @@ def test_many_scenarios_with_a_source_at_once(suction: PackedNetwork):
 def test_the_sound_system_reads_its_setting_where_it_is_set(name: str):
     packed = pack(make(name))
     point = OperatingPoint(
-        engine_rpm=packed.neutral("regulator.set_at_rpm"), altitude_m=packed.description.field.elevation.number
+        engine_rpm=packed.neutral(f"{regulators(packed)[0]}.set_at_rpm"),
+        altitude_m=packed.description.field.elevation.number,
     )
+    setting = packed.neutral(f"{regulators(packed)[0]}.setting")
     solution = solve_batch(packed, cases([point]), "numpy")
-    assert gauge_reading(packed, solution.pressure_pa)[0] == pytest.approx(packed.neutral("regulator.setting"), abs=0.5)
+    assert gauge_reading(packed, solution.pressure_pa)[0] == pytest.approx(setting, abs=0.5)
 
 
 def drawn(packed: PackedNetwork, count: int) -> BatchCases:

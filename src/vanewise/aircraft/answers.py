@@ -165,8 +165,6 @@ def _choices(sheet: _Sheet) -> Choices:
     duty = cast(Literal["suction", "pressure"], sheet.choice("duty") or "suction")
     source = sheet.choice("pumps") or "one"
     sheet.refuse_outside("pumps", source)
-    if source == "two" and duty == "pressure":
-        sheet.refuse_outside("pumps", "twin pumps in pressure duty")
     on_air = {"attitude": "air", "heading": "air", "turn": "electric"}
     gyros = tuple(gyro for gyro, usual in on_air.items() if (sheet.choice(gyro) or usual) == "air")
     if not gyros:
@@ -176,7 +174,7 @@ def _choices(sheet: _Sheet) -> Choices:
     return Choices(
         duty=duty,
         gyros=cast("tuple[GyroName, ...]", gyros) or ("attitude",),
-        pumps=2 if source == "two" and duty == "suction" else 1,
+        pumps=2 if source == "two" else 1,
         filters=cast(Literal["central", "each", "none"], sheet.choice("filters") or "central"),
         inlet_filter=sheet.choice("inlet_filter") != "no",
         inline_filter=sheet.choice("inline_filter") != "no",
@@ -187,7 +185,7 @@ def _choices(sheet: _Sheet) -> Choices:
 def _layout(choices: Choices) -> str:
     """The ready-made layout that these choices are, or begin as."""
     if choices.duty == "pressure":
-        return "pressure-one-pump"
+        return "pressure-twin-pumps" if choices.pumps == 2 else "pressure-one-pump"
     return "suction-twin-pumps" if choices.pumps == 2 else "suction-one-pump"
 
 

@@ -35,9 +35,10 @@ _NOTHING: Final[Mapping[str, Surroundings]] = MappingProxyType({})
 
 
 class Choices(msgspec.Struct, frozen=True, kw_only=True):
-    """What has to be known to draw a system. ``filters`` is about suction duty, the two other filters about pressure.
+    """What has to be known to draw a system.
 
-    ``pumps`` may be 2 in suction duty only.
+    ``filters`` and ``standby`` (one pump only) are about suction duty, the two other filters about pressure duty. Boots
+    hang on the pump's outlet in suction duty and on the way to the gyros in pressure duty; a door seal on the latter.
     """
 
     duty: Duty
@@ -47,6 +48,9 @@ class Choices(msgspec.Struct, frozen=True, kw_only=True):
     inlet_filter: bool = True
     inline_filter: bool = True
     lamp: bool = True
+    standby: Literal["none", "standby pump", "intake source"] = "none"
+    boots: bool = False
+    door_seal: bool = False
 
 
 def compose(choices: Choices, name: str, layout: str = "") -> AircraftDescription:
@@ -152,8 +156,16 @@ def _own_filter(gyro: str) -> Part:
 
 def _suction_pumps(choices: Choices) -> Iterator[Part]:
     yield _part("regulator", "regulator", "suction regulator", {"air": "cabin"})
+    if choices.standby != "none":
+        yield _part("pump_manifold", "manifold", "pump manifold", ports=("regulator", "pump", "standby"))
+        yield _part("pump_check_valve", "check valve", "pump check valve")
+        yield _part("standby_check_valve", "check valve", "standby check valve")
+        own: dict[str, Surroundings] = {"outlet": "engine bay"} if choices.standby == "standby pump" else {}
+        yield _part("standby", choices.standby, choices.standby, own)
     if choices.pumps == 1:
         yield _part("pump", "pump", "pump")
+        if choices.boots:
+            yield from _outlet_users()
         return
     yield _part("pump_manifold", "manifold", "pump manifold", ports=("regulator", "left", "right"))
     for side in ("left", "right"):
@@ -176,9 +188,15 @@ def _suction_lines(choices: Choices) -> Iterator[Line]:
             start = "turn_restrictor.outlet"
         yield _line(f"{gyro}_outlet_hose", (start, f"manifold.{gyro}"), 0.6, _THREE_EIGHTHS, 1)
     yield _line("regulator_hose", ("manifold.regulator", "regulator.gyro_side"), 0.3, _HALF, 1)
-    if choices.pumps == 1:
+    if choices.standby != "none":
+        yield from _standby_lines()
+    elif choices.pumps == 1:
         yield _line("firewall_hose", ("regulator.pump_side", "pump.inlet"), 0.95, _FIVE_EIGHTHS, 2, "engine bay")
-        yield _line("outlet_elbow", ("pump.outlet", "engine bay"), 0.1, _FIVE_EIGHTHS, 1, "engine bay", "tube")
+    if choices.pumps == 1:
+        if choices.boots:
+            yield from _outlet_lines()
+        else:
+            yield _line("outlet_elbow", ("pump.outlet", "engine bay"), 0.1, _FIVE_EIGHTHS, 1, "engine bay", "tube")
         return
     yield _line("pump_manifold_hose", ("regulator.pump_side", "pump_manifold.regulator"), 0.3, _FIVE_EIGHTHS, 1)
     for side in ("left", "right"):
@@ -190,11 +208,82 @@ def _suction_lines(choices: Choices) -> Iterator[Line]:
         )
 
 
+def _outlet_users() -> Iterator[Part]:
+    """What a suction system's pump outlet feeds: boots, with the valve that sends the air there and a relief valve."""
+    yield _part("outlet_tee", "manifold", "outlet tee", ports=("pump", "valve", "relief", "boots"))
+    yield _part("boots_valve", "boots valve", "boots valve", {"outlet": "engine bay"})
+    yield _part("boots_relief", "relief valve", "boots relief valve", {"outlet": "engine bay"})
+    yield _part("boots", "de-ice boots", "de-ice boots")
+
+
+def _outlet_lines() -> Iterator[Line]:
+    yield _line("outlet_hose", ("pump.outlet", "outlet_tee.pump"), 0.3, _FIVE_EIGHTHS, 1, "engine bay")
+    yield _line("boots_valve_hose", ("outlet_tee.valve", "boots_valve.inlet"), 0.2, _FIVE_EIGHTHS, 1, "engine bay")
+    yield _line("boots_relief_hose", ("outlet_tee.relief", "boots_relief.inlet"), 0.2, _FIVE_EIGHTHS, 1, "engine bay")
+    yield _line("boots_hose", ("outlet_tee.boots", "boots.supply"), 2.0, _HALF, 4, "engine bay")
+
+
+def _standby_lines() -> Iterator[Line]:
+    yield _line("pump_manifold_hose", ("regulator.pump_side", "pump_manifold.regulator"), 0.3, _FIVE_EIGHTHS, 1)
+    yield _line("pump_valve_hose", ("pump_manifold.pump", "pump_check_valve.inlet"), 0.2, _FIVE_EIGHTHS, 1)
+    yield _line("firewall_hose", ("pump_check_valve.outlet", "pump.inlet"), 0.95, _FIVE_EIGHTHS, 2, "engine bay")
+    yield _line("standby_valve_hose", ("pump_manifold.standby", "standby_check_valve.inlet"), 0.2, _HALF, 1)
+    yield _line("standby_hose", ("standby_check_valve.outlet", "standby.inlet"), 0.9, _HALF, 2, "engine bay")
+
+
+def _pressure_twins(choices: Choices) -> Iterator[Part]:
+    """Two pumps, each with its inlet filter, its own relief valve and a check valve, on one manifold."""
+    yield _part("pump_manifold", "manifold", "pump manifold", ports=("left", "right", "gyros"))
+    for side in ("left", "right"):
+        if choices.inlet_filter:
+            yield _part(f"{side}_inlet_filter", "inlet filter", f"{side} inlet filter", {"air": "engine bay"})
+        yield _part(
+            f"{side}_pump", "pump", f"{side} pump", _NOTHING if choices.inlet_filter else {"inlet": "engine bay"}
+        )
+        yield _part(f"{side}_regulator", "regulator", f"{side} pressure regulator", {"air": "engine bay"})
+        yield _part(f"{side}_check_valve", "check valve", f"{side} check valve")
+
+
+def _pressure_twin_lines(choices: Choices) -> Iterator[Line]:
+    bay: Surroundings = "engine bay"
+    for side in ("left", "right"):
+        pump, regulator, valve = f"{side}_pump", f"{side}_regulator", f"{side}_check_valve"
+        if choices.inlet_filter:
+            ends = (f"{side}_inlet_filter.clean", f"{pump}.inlet")
+            yield _line(f"{side}_inlet_hose", ends, 0.3, _FIVE_EIGHTHS, 1, bay)
+        yield _line(f"{side}_outlet_hose", (f"{pump}.outlet", f"{regulator}.pump_side"), 0.5, _FIVE_EIGHTHS, 2, bay)
+        yield _line(f"{side}_valve_hose", (f"{regulator}.gyro_side", f"{valve}.inlet"), 0.3, _FIVE_EIGHTHS, 1, bay)
+        yield _line(f"{side}_manifold_hose", (f"{valve}.outlet", f"pump_manifold.{side}"), 1.0, _FIVE_EIGHTHS, 2, bay)
+
+
+def _pressure_users(choices: Choices) -> Iterator[Part]:
+    """What shares the air with the gyros in pressure duty, joined before the inline filter."""
+    users = [name for name, there in (("boots", choices.boots), ("door_seal", choices.door_seal)) if there]
+    if users:
+        yield _part("users_tee", "manifold", "users tee", ports=("pump", "gyros", *users))
+    if choices.boots:
+        yield _part("boots", "de-ice boots", "de-ice boots")
+    if choices.door_seal:
+        yield _part("door_seal", "door seal", "door seal")
+
+
+def _pressure_user_lines(choices: Choices, start: str) -> Iterator[Line]:
+    yield _line("users_hose", (start, "users_tee.pump"), 0.2, _FIVE_EIGHTHS, 0, "engine bay")
+    if choices.boots:
+        yield _line("boots_hose", ("users_tee.boots", "boots.supply"), 2.0, _HALF, 4, "engine bay")
+    if choices.door_seal:
+        yield _line("door_seal_hose", ("users_tee.door_seal", "door_seal.supply"), 1.5, _THREE_EIGHTHS, 2)
+
+
 def _pressure_parts(choices: Choices) -> Iterator[Part]:
-    if choices.inlet_filter:
-        yield _part("inlet_filter", "inlet filter", "pump inlet filter", {"air": "engine bay"})
-    yield _part("pump", "pump", "pump", _NOTHING if choices.inlet_filter else {"inlet": "engine bay"})
-    yield _part("regulator", "regulator", "pressure regulator", {"air": "engine bay"})
+    if choices.pumps == 2:
+        yield from _pressure_twins(choices)
+    else:
+        if choices.inlet_filter:
+            yield _part("inlet_filter", "inlet filter", "pump inlet filter", {"air": "engine bay"})
+        yield _part("pump", "pump", "pump", _NOTHING if choices.inlet_filter else {"inlet": "engine bay"})
+        yield _part("regulator", "regulator", "pressure regulator", {"air": "engine bay"})
+    yield from _pressure_users(choices)
     if choices.inline_filter:
         yield _part("inline_filter", "inline filter", "inline filter")
     yield _part("manifold", "manifold", "manifold", ports=("filter", *choices.gyros))
@@ -205,10 +294,17 @@ def _pressure_parts(choices: Choices) -> Iterator[Part]:
 
 
 def _pressure_lines(choices: Choices) -> Iterator[Line]:
-    if choices.inlet_filter:
-        yield _line("pump_inlet_hose", ("inlet_filter.clean", "pump.inlet"), 0.3, _FIVE_EIGHTHS, 1, "engine bay")
-    yield _line("pump_outlet_hose", ("pump.outlet", "regulator.pump_side"), 0.5, _FIVE_EIGHTHS, 2, "engine bay")
-    start = "regulator.gyro_side"
+    if choices.pumps == 2:
+        yield from _pressure_twin_lines(choices)
+        start = "pump_manifold.gyros"
+    else:
+        if choices.inlet_filter:
+            yield _line("pump_inlet_hose", ("inlet_filter.clean", "pump.inlet"), 0.3, _FIVE_EIGHTHS, 1, "engine bay")
+        yield _line("pump_outlet_hose", ("pump.outlet", "regulator.pump_side"), 0.5, _FIVE_EIGHTHS, 2, "engine bay")
+        start = "regulator.gyro_side"
+    if choices.boots or choices.door_seal:
+        yield from _pressure_user_lines(choices, start)
+        start = "users_tee.gyros"
     if choices.inline_filter:
         yield _line("regulator_hose", (start, "inline_filter.dirty"), 0.4, _FIVE_EIGHTHS, 1, "engine bay")
         start = "inline_filter.clean"

@@ -267,6 +267,86 @@ _PUMP: Final = KindSpec(
     ),
 )
 
+_STANDBY: Final = (
+    KindSpec(
+        name="standby pump",
+        meaning="a dry pump on an electric motor, switched on when the engine-driven pump is lost",
+        ports=(PortSpec("inlet", "air in"), PortSpec("outlet", "air out", _EITHER)),
+        fields=(
+            _field("free_flow", "air it takes in at its own inlet", judgement.STANDBY_PUMP_FLOW, "0.5 cfm to 20 cfm"),
+            _field(
+                "slip_area",
+                "internal leakage when sound, as one ideal jet",
+                judgement.STANDBY_PUMP_SLIP_AREA,
+                "0 mm2 to 50 mm2",
+            ),
+        ),
+        states=(
+            _flag("running", "its motor runs"),
+            _times("slip", "internal leakage against the sound pump", 0.1, 100.0),
+        ),
+    ),
+    KindSpec(
+        name="intake source",
+        meaning="standby suction from the engine's intake manifold: gives what ambient is above the intake, no more",
+        ports=(PortSpec("inlet", "towards the gyros, behind a check valve"),),
+        fields=(
+            _field(
+                "intake_pressure",
+                "absolute pressure in the engine's intake at the power that is set",
+                judgement.INTAKE_PRESSURE,
+                "3 inHg to 45 inHg",
+            ),
+            _field("flow_area", "passage of its selector", judgement.INTAKE_SOURCE_AREA, "1 mm2 to 500 mm2"),
+        ),
+        states=(_flag("selected", "its selector is open"),),
+    ),
+)
+
+_OTHER_USERS: Final = (
+    KindSpec(
+        name="de-ice boots",
+        meaning="boots that take air from the pump while they fill; at rest they take none",
+        ports=(PortSpec("supply", "air from the pump"),),
+        fields=(_field("flow_area", "passage while they fill", judgement.BOOTS_FLOW_AREA, "0.1 mm2 to 200 mm2"),),
+        states=(
+            _flag("inflating", "the cycle is on"),
+            _leak("leak", "hole in a boot or its line, or a valve that stays open", 400.0),
+        ),
+    ),
+    KindSpec(
+        name="door seal",
+        meaning="an inflated door seal: takes next to nothing once it is full",
+        ports=(PortSpec("supply", "air from the pump"),),
+        fields=(_field("leakage", "what it leaks when sound", judgement.DOOR_SEAL_LEAKAGE, "0 mm2 to 20 mm2"),),
+        states=(_leak("leak", "hole in the seal or its line", 400.0),),
+    ),
+    KindSpec(
+        name="boots valve",
+        meaning="sends a pump's outlet air overboard while boots rest, and to the boots when it shuts",
+        ports=(PortSpec("inlet", "pump side"), PortSpec("outlet", "overboard", ("engine bay",))),
+        fields=(_field("flow_area", "passage overboard", judgement.BOOTS_VALVE_AREA, "1 mm2 to 1000 mm2"),),
+        states=(_flag("shut", "shut overboard: the boots get the air"),),
+    ),
+    KindSpec(
+        name="relief valve",
+        meaning="lets air overboard above its setting, to protect boots and pump",
+        ports=(PortSpec("inlet", "pump side"), PortSpec("outlet", "overboard", _EITHER)),
+        fields=(
+            _field(
+                "setting",
+                "difference at which it starts to open",
+                judgement.BOOTS_RELIEF_SETTING,
+                "1 inHg to 100 inHg",
+                "psi",
+            ),
+            _field("band", "from just open to full lift", judgement.BOOTS_RELIEF_BAND, "0.05 inHg to 40 inHg", "psi"),
+            _field("flow_area", "passage at full lift", judgement.BOOTS_RELIEF_AREA, "1 mm2 to 1000 mm2"),
+        ),
+        states=(_flag("stuck_shut", "does not open"), _leak("held_open", "dirt on the seat holds it open", 100.0)),
+    ),
+)
+
 _LINE: Final = KindSpec(
     name="line",
     meaning="a hose or tube between two ports",
@@ -303,6 +383,8 @@ _KINDS: Final = (
         fields=(_field("area", "effective passage", judgement.RESTRICTOR_AREA, "0.05 mm2 to 200 mm2"),),
     ),
     _PUMP,
+    *_STANDBY,
+    *_OTHER_USERS,
     KindSpec(
         name="autopilot",
         meaning="takes attitude or heading from an indicator by an electrical pickoff; uses no air here",

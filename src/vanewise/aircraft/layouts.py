@@ -57,6 +57,66 @@ _LAYOUTS: Final[Mapping[str, tuple[LayoutInfo, Choices, str]]] = MappingProxyTyp
             Choices(duty="suction", pumps=2),
             "Suction, twin pumps",
         ),
+        "suction-own-filters": (
+            LayoutInfo(
+                name="suction-own-filters",
+                title="One pump, suction duty, a filter at each instrument",
+                meaning="as one pump in suction duty; each instrument breathes through a filter of its own",
+                duty="suction",
+            ),
+            Choices(duty="suction", filters="each"),
+            "Suction, own filters",
+        ),
+        "suction-standby-pump": (
+            LayoutInfo(
+                name="suction-standby-pump",
+                title="One pump, suction duty, electric standby pump",
+                meaning="as one pump in suction duty, with a dry pump on a motor behind a check valve of its own",
+                duty="suction",
+            ),
+            Choices(duty="suction", standby="standby pump"),
+            "Suction, electric standby",
+        ),
+        "suction-standby-intake": (
+            LayoutInfo(
+                name="suction-standby-intake",
+                title="One pump, suction duty, standby from the engine's intake",
+                meaning="as one pump in suction duty; the standby pulls no more than ambient is above the intake",
+                duty="suction",
+            ),
+            Choices(duty="suction", standby="intake source"),
+            "Suction, intake standby",
+        ),
+        "suction-outlet-boots": (
+            LayoutInfo(
+                name="suction-outlet-boots",
+                title="One pump, suction duty, its outlet feeds boots",
+                meaning="gyros on the pump's inlet, de-ice boots on its outlet behind a boots valve and a relief valve",
+                duty="suction",
+            ),
+            Choices(duty="suction", boots=True),
+            "Suction, boots on the outlet",
+        ),
+        "pressure-twin-pumps": (
+            LayoutInfo(
+                name="pressure-twin-pumps",
+                title="Twin pumps, pressure duty, a relief valve each",
+                meaning="two pumps, each with its own regulator and check valve, on one manifold before the filter",
+                duty="pressure",
+            ),
+            Choices(duty="pressure", pumps=2),
+            "Pressure, twin pumps",
+        ),
+        "pressure-boots": (
+            LayoutInfo(
+                name="pressure-boots",
+                title="One pump, pressure duty, with boots and a door seal",
+                meaning="as one pump in pressure duty; de-ice boots and a door seal take their air before the filter",
+                duty="pressure",
+            ),
+            Choices(duty="pressure", boots=True, door_seal=True),
+            "Pressure, boots and seal",
+        ),
     }
 )
 

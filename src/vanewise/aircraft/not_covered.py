@@ -28,17 +28,16 @@ NOT_COVERED: Final[Mapping[str, tuple[str, str]]] = MappingProxyType(
             "no curve of this system would be right without it; use the aircraft's own manual",
         ),
         "standby source": (
-            "a standby source (electric pump, engine intake, second source by hand)",
-            "describe the engine-driven system alone; add the standby to the remarks of the record",
+            "a standby source that is named but not described",
+            "start from the layout suction-standby-pump or suction-standby-intake, or add it to the record's remarks",
         ),
-        "de-ice boots": ("de-ice boots on the same air", "describe the system with boots off, and say so in the notes"),
+        "de-ice boots": (
+            "de-ice boots that are named but not described",
+            "start from the layout pressure-boots or suction-outlet-boots, or say in the notes that the boots are off",
+        ),
         "door seal": (
-            "a door seal on the same air",
-            "describe the system with the seal released, and say so in the notes",
-        ),
-        "twin pumps in pressure duty": (
-            "twin pumps in pressure duty",
-            "use the aircraft's own manual; one pump in pressure duty can be described",
+            "a door seal that is named but not described",
+            "start from the layout pressure-boots, or say in the notes that the seal is released",
         ),
     }
 )
@@ -52,7 +51,6 @@ _ALSO: Final[Mapping[str, str]] = MappingProxyType(
         "venturi tubes": "venturi",
         "none": "all electric",
         "electric": "all electric",
-        "standby pump": "standby source",
         "electric pump": "standby source",
         "standby": "standby source",
         "boots": "de-ice boots",
@@ -70,7 +68,7 @@ def not_covered(word: str, where: str) -> Problem | None:
     what, next_step = NOT_COVERED[plain]
     return Problem(
         where=where,
-        expected="air-driven gyros on one engine-driven dry pump, or two in suction duty",
+        expected="air-driven gyros on one or two engine-driven dry pumps",
         found=f"{what}. This is outside what is modelled here",
         next_step=next_step,
     )

@@ -225,7 +225,7 @@ class _Reader:
         if kind in KINDS and kind != "line":
             return kind
         self.unnamed.add(table.path)
-        outside = not_covered(kind, table.where("kind"))
+        outside = None if kind in KINDS else not_covered(kind, table.where("kind"))
         if outside is not None:
             self.outside.append(outside)
         elif kind:

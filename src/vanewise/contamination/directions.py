@@ -98,6 +98,11 @@ def _joins(
                 joins.append(("", *ends, _DEAD_PUMP))
             else:
                 sources.append(ends)
+        elif part.kind == "standby pump":
+            # At rest in normal running: what a stopped pump lets through.
+            joins.append(("", f"{part.id}.inlet", f"{part.id}.outlet", _DEAD_PUMP))
+        elif part.kind == "boots valve":
+            joins.append(("", f"{part.id}.inlet", f"{part.id}.outlet", 1.0))
         elif part.kind == "regulator":
             joins.append(("", part.id, f"{part.id}.air", 0.2))
         elif part.kind == "check valve":

@@ -131,6 +131,33 @@ _CLOSINGS: Final[Mapping[str, tuple[tuple[ClosureKind, ...], tuple[str, ...]]]] 
         ("cleaned and inspected", "replaced"),
         (f"cleaned and inspected: every port wiped; {_ENDS}", "replaced"),
     ),
+    "standby pump": (
+        ("cleaned and inspected", "replaced"),
+        (
+            "cleaned and inspected: both ports looked into with a borescope, no piece and no fresh score",
+            "replaced, whenever there is doubt",
+        ),
+    ),
+    "intake source": (
+        ("cleaned and inspected", "replaced"),
+        ("cleaned and inspected: selector opened as its manual allows, passage free of grit", "replaced"),
+    ),
+    "de-ice boots": (
+        ("cleaned and inspected", "replaced"),
+        ("cleaned and inspected: its line opened at the boot, a white cloth shows no grey, cycled twice", "replaced"),
+    ),
+    "door seal": (
+        ("cleaned and inspected", "replaced"),
+        ("cleaned and inspected: its line opened at the seal, a white cloth shows no grey, holds its air", "replaced"),
+    ),
+    "boots valve": (
+        ("cleaned and inspected", "replaced"),
+        ("cleaned and inspected: opened as its manual allows, seat free of grit, cycled twice", "replaced"),
+    ),
+    "relief valve": (
+        ("cleaned and inspected", "replaced"),
+        (f"cleaned and inspected: {_SEAT}", "replaced, or back from a shop with a report"),
+    ),
     "restrictor": (
         ("cleaned and inspected", "replaced"),
         ("cleaned and inspected: passage clear to light", "replaced"),

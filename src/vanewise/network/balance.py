@@ -41,7 +41,7 @@ def mass_imbalance(packed: PackedNetwork, batch: BatchCases, pressure_pa: Floats
             Law(int(packed.law[k])),
             partial(_number, packed, changed, k),
             zones[:, packed.zone[k]],
-            batch.engine_rpm,
+            np.ones(batch.count) if k in packed.own_speed else batch.engine_rpm,
             pressure_pa[:, a],
             pressure_pa[:, b],
         )

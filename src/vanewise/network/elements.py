@@ -291,6 +291,57 @@ def _pump(v: Values) -> dict[str, Geometry]:
     }
 
 
+def _standby_pump(v: Values) -> dict[str, Geometry]:
+    # Its motor's speed is its own, so the swept flow is per second; see ``problem`` for the engine speed it cancels.
+    return {
+        "": (v["free_flow"] * v["running"],),
+        "slip": passage(v["slip_area"] * v["slip"]),
+        "exit": passage(air_lines.PUMP_OUTLET_AREA.number),
+    }
+
+
+def _intake_source_plan(duty: Duty) -> tuple[BranchPlan, ...]:
+    return (BranchPlan("", Law.ORIFICE, "inlet", "@intake", ("selected",)),)
+
+
+def _intake_source(v: Values) -> dict[str, Geometry]:
+    return {"": passage(v["flow_area"] * v["selected"])}
+
+
+def _boots_plan(duty: Duty) -> tuple[BranchPlan, ...]:
+    return (BranchPlan("", Law.ORIFICE, "supply", "@bay", ("inflating", "leak")),)
+
+
+def _boots(v: Values) -> dict[str, Geometry]:
+    return {"": passage(v["flow_area"] * v["inflating"] + v["leak"] * MM2)}
+
+
+def _door_seal_plan(duty: Duty) -> tuple[BranchPlan, ...]:
+    return (BranchPlan("", Law.ORIFICE, "supply", "@cabin"),)
+
+
+def _door_seal(v: Values) -> dict[str, Geometry]:
+    return {"": passage(v["leakage"] + v["leak"] * MM2)}
+
+
+def _boots_valve(v: Values) -> dict[str, Geometry]:
+    return {"": passage(np.maximum(v["flow_area"] * (1.0 - v["shut"]), _LEAST_AREA))}
+
+
+def _relief_valve_plan(duty: Duty) -> tuple[BranchPlan, ...]:
+    return (
+        BranchPlan("", Law.VALVE, "inlet", "outlet"),
+        BranchPlan("held_open", Law.ORIFICE, "inlet", "outlet", ("held_open",)),
+    )
+
+
+def _relief_valve(v: Values) -> dict[str, Geometry]:
+    return {
+        "": (*passage(v["flow_area"] * (1.0 - v["stuck_shut"])), v["setting"], v["band"]),
+        "held_open": passage(v["held_open"] * MM2),
+    }
+
+
 def _line_plan(duty: Duty) -> tuple[BranchPlan, ...]:
     # '@pump_end' and '@far_end' are the line's two ends, told apart by the packer.
     near, far = ("@pump_end", "@far_end")
@@ -329,6 +380,8 @@ class Element(msgspec.Struct, frozen=True):
     parameters: Callable[[Values], dict[str, Geometry]]
     one_cavity: bool = False
     """All its ports are one junction."""
+    own_speed: bool = False
+    """Its pump turns at a speed of its own, not the engine's."""
     derived: tuple[str, ...] = ()
     """Numbers that the packer finds, and that a batch may override, beside the description's fields."""
 
@@ -346,6 +399,12 @@ ELEMENTS: Final[dict[str, Element]] = {
     "manifold": Element(_manifold_plan, _manifold, one_cavity=True),
     "restrictor": Element(_restrictor_plan, _restrictor),
     "pump": Element(_pump_plan, _pump),
+    "standby pump": Element(_pump_plan, _standby_pump, own_speed=True),
+    "intake source": Element(_intake_source_plan, _intake_source),
+    "de-ice boots": Element(_boots_plan, _boots),
+    "door seal": Element(_door_seal_plan, _door_seal),
+    "boots valve": Element(_restrictor_plan, _boots_valve),
+    "relief valve": Element(_relief_valve_plan, _relief_valve),
     "line": Element(_line_plan, _line),
 }
 """Kinds without an entry use no air (an autopilot with an electrical pickoff)."""

@@ -49,7 +49,7 @@ MOST_POLISH: Final = 6
 """Plain Newton steps spent on a wider one."""
 ROUNDING: Final = 1e-17
 """Allowance for rounding [kg/s] of a balance in the certificate, beside the next."""
-PRESSURE_ROUNDING: Final = 16.0 * 2.220446049250313e-16
+PRESSURE_ROUNDING: Final = 4.0 * 2.220446049250313e-16
 """... and of the pressures, as a share of each: times a junction's own slope it is what rounding can do to a flow."""
 ENCLOSURE_ROUNDS: Final = 6
 """Tries to find a point on each side of the solution ..."""

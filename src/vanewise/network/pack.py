@@ -26,8 +26,11 @@ GMIN: float = 1e-12
 """Conductance [kg/(s Pa)] from every free junction to the cabin: it keeps an isolated junction defined and is below
 one part in 10^4 of a gyro's flow."""
 
-FIXED = ("cabin", "engine bay", "workshop")
-"""Junctions of known pressure, packed last. The workshop source is used only with a ``source_port``."""
+INTAKE, WORKSHOP = "intake manifold", "workshop"
+FIXED = ("cabin", "engine bay", INTAKE, WORKSHOP)
+"""Junctions of known pressure, packed last. The engine's intake takes part only where an intake source is fitted, the
+workshop source only with a ``source_port``."""
+PUMPS = ("pump", "standby pump")
 
 GUESS_RPM = tuple(float(rpm) for rpm in range(400, 3001, 200))
 """Engine speeds, evenly spaced, at which the sound solution is kept as a first guess for others."""
@@ -100,6 +103,11 @@ class PackedNetwork:
         """The value a key has in this network as packed."""
         owner, name = split_key(self, key)
         return self.owners[owner].values[name]
+
+    @property
+    def own_speed(self) -> tuple[int, ...]:
+        """Branches that sweep at a speed of their own: their first number is a flow, not a volume a turn."""
+        return tuple(entry.branches[""] for entry in self.owners.values() if ELEMENTS[entry.kind].own_speed)
 
     def with_values(self, changes: Mapping[str, float]) -> PackedNetwork:
         """The same network with some numbers changed for good, keyed ``part.field``."""
@@ -192,7 +200,8 @@ def _assemble(description: AircraftDescription, source_port: str) -> PackedNetwo
             ("workshop", BranchPlan("", Law.ORIFICE, "", ""), cavities[source_port], "workshop"),
         )
     plans.sort(key=lambda entry: entry[1].law)
-    fixed = FIXED if source_port else FIXED[:2]
+    used = {INTAKE: bool(description.parts_of("intake source")), WORKSHOP: bool(source_port)}
+    fixed = [name for name in FIXED if used.get(name, True)]
     free_names = sorted({name for _, _, a, b in plans for name in (a, b)} | set(cavities.values()))
     free_names = [name for name in free_names if name not in fixed]
     order = _order(free_names, plans)
@@ -253,6 +262,10 @@ def _end_name(
 ) -> str:
     if end == "@cabin":
         return item.runs_in if isinstance(item, Line) else "cabin"
+    if end == "@bay":
+        return "engine bay"
+    if end == "@intake":
+        return INTAKE
     if end == "@body":
         return owner
     if isinstance(item, Line):
@@ -273,11 +286,11 @@ def _pump_distance(description: AircraftDescription, cavities: Mapping[str, str]
             joined.setdefault(name, set()).update(inner)
 
     for part in description.parts:
-        if part.kind in ELEMENTS and part.kind != "pump":
+        if part.kind in ELEMENTS and part.kind not in PUMPS:
             join(name for port, name in cavities.items() if port.rpartition(".")[0] == part.id)
     for line in description.lines:
         join((cavities[line.start], cavities[line.end]))
-    pumps = {part.id for part in description.parts_of("pump")}
+    pumps = {part.id for kind in (*PUMPS, "intake source") for part in description.parts_of(kind)}
     starts = [name for port, name in cavities.items() if port.rpartition(".")[0] in pumps and name not in FIXED]
     distance = dict.fromkeys(starts, 0)
     queue = deque(starts)
@@ -339,7 +352,7 @@ def _zones(
     Suction duty: cabin air up to the pump, hot from its delivery on. Pressure duty: outside air into the pump, hot
     from its delivery to the regulator, cabin-warm from the regulator's gyro side on.
     """
-    pumps = {owner for owner, entry in owners.items() if entry.kind == "pump"}
+    pumps = {owner for owner, entry in owners.items() if entry.kind in PUMPS}
     regulators = {f"{owner}.gyro_side" for owner, entry in owners.items() if entry.kind == "regulator"}
     hot = _reach(plans, {f"{pump}.delivery" for pump in pumps}, barred=pumps, stop=regulators)
     zones: list[Zone] = []

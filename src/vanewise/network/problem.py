@@ -75,6 +75,35 @@ def _nearest(rpm: Floats, rows: int) -> Ints:
     return np.clip(np.rint((rpm - GUESS_RPM[0]) / (GUESS_RPM[1] - GUESS_RPM[0])), 0, rows - 1).astype(np.int64)
 
 
+LEAST_RPM = 1e-6
+"""Engine speed taken for a standing engine where another pump has a speed of its own; moves no air to speak of."""
+
+
+def _number(packed: PackedNetwork, cases: BatchCases, key: str) -> Floats:
+    """A number of the description in every scenario, (n,): its column where the batch has one."""
+    if key in cases.columns:
+        return np.ascontiguousarray(cases.values[:, cases.columns.index(key)])
+    return np.full(cases.count, packed.neutral(key))
+
+
+def _swept_at_own_speed(
+    packed: PackedNetwork, rpm: Floats, branch: Ints, place: Ints, values: Floats
+) -> tuple[Ints, Ints, Floats]:
+    """Override columns in which pumps with a speed of their own have theirs over the engine's.
+
+    The pump law multiplies by engine speed, so it cancels.
+    """
+    values = values.copy()
+    for own in packed.own_speed:
+        given = np.flatnonzero((branch == own) & (place == 0))
+        if given.size:
+            values[:, given] /= rpm[:, None]
+        elif packed.geometry[own, 0] > 0.0:
+            branch, place = np.append(branch, own), np.append(place, 0)
+            values = np.column_stack([values, packed.geometry[own, 0] / rpm])
+    return branch, place, np.ascontiguousarray(values)
+
+
 def prepare_batch(packed: PackedNetwork, cases: BatchCases) -> Problem:
     """The problem both engines solve. Branches that no scenario brings to life are left out."""
     branch, place, values = overrides(packed, cases.columns, cases.values[:: cases.run])
@@ -85,7 +114,14 @@ def prepare_batch(packed: PackedNetwork, cases: BatchCases) -> Problem:
     law = packed.law[alive]
     ends = np.searchsorted(law, np.arange(len(Law) + 1))
     ambient = np.ascontiguousarray(cases.ambient_pa, float)
+    rpm = np.ascontiguousarray(cases.engine_rpm, float)
+    if packed.own_speed:
+        rpm = np.maximum(rpm, LEAST_RPM)
+        branch, place, values = _swept_at_own_speed(packed, rpm, branch, place, values)
     fixed = [ambient, ambient]
+    for owner, entry in packed.owners.items():
+        if entry.kind == "intake source":
+            fixed.append(np.minimum(ambient, _number(packed, cases, f"{owner}.intake_pressure")))
     if packed.source_port:
         source = np.zeros_like(ambient) if cases.source_pa is None else cases.source_pa
         fixed.append(ambient + source)
@@ -120,7 +156,7 @@ def prepare_batch(packed: PackedNetwork, cases: BatchCases) -> Problem:
         reference=packed.free,
         guess=packed.guess,
         guess_row=_nearest(np.asarray(cases.engine_rpm, float), packed.guess.shape[0]),
-        rpm=np.ascontiguousarray(cases.engine_rpm, float),
+        rpm=rpm,
         air=ZoneAir(root_t, c.MU_BETA * temperature * root_t / (temperature + c.MU_S)),
         gmin=GMIN,
         kept=alive,

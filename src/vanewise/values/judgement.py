@@ -57,6 +57,21 @@ RESTRICTOR_AREA: Final = _judged(
     "2.0 mm2", "area", 0.15, "leaves about 2 inHg of a 5 inHg supply at a turn indicator that uses 0.50 cfm"
 )
 
+STANDBY_PUMP_FLOW: Final = _judged(
+    "5.0 cfm", "flow", 0.20, "a dry pump on a motor, sized to drive two gyros and no more"
+)
+STANDBY_PUMP_SLIP_AREA: Final = _judged("0.8 mm2", "area", 0.30, "chosen with its flow")
+INTAKE_PRESSURE: Final = _judged(
+    "18.0 inHg", "pressure", 3.0, "an engine throttled back for the standby source; read yours", "absolute"
+)
+INTAKE_SOURCE_AREA: Final = _judged("40 mm2", "area", 0.30, "passage of a selector and its 3/8 in line")
+BOOTS_FLOW_AREA: Final = _judged("8.0 mm2", "area", 0.40, "what a set of boots takes while it fills")
+DOOR_SEAL_LEAKAGE: Final = _judged("0.3 mm2", "area", 0.50, "what a sound seal leaks when it is full")
+BOOTS_RELIEF_SETTING: Final = _judged("18 psi", "pressure", 0.08, "boots are of the 15 to 20 psi class, from memory")
+BOOTS_RELIEF_BAND: Final = _judged("2.0 psi", "pressure", 0.30, "from just open to full lift")
+BOOTS_RELIEF_AREA: Final = _judged("60 mm2", "area", 0.30, "passes a small pump's whole flow")
+BOOTS_VALVE_AREA: Final = _judged("120 mm2", "area", 0.30, "passage overboard while the boots rest")
+
 LINE_LENGTH: Final = _judged("0.6 m", "length", 0.30, "a hose behind the panel; measure yours")
 LINE_BORE: Final = _judged("3/8 in", "length", 0.05, "the usual instrument hose")
 LINE_ELBOWS: Final = _judged("1", "ratio", 0.7, "count yours, elbow fittings included", "absolute")

@@ -135,6 +135,8 @@ CARDS: Final[Mapping[str, Card]] = MappingProxyType(
 
 def cards_for(description: AircraftDescription) -> Mapping[str, Card]:
     """The cards that make sense for what is fitted: no standby test where there is no second source."""
-    sources = [part for part in description.parts if part.kind in ("pump", "standby source", "check valve")]
+    sources = [
+        part for part in description.parts if part.kind in ("pump", "standby pump", "intake source", "check valve")
+    ]
     has_standby = len(sources) > 1
     return {name: card for name, card in CARDS.items() if name != "standby-test" or has_standby}

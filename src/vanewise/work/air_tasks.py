@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Final
 
 import msgspec
 
@@ -13,6 +14,9 @@ from vanewise.work.cautions import texts
 from vanewise.work.hose_map import bore_words, length_words
 from vanewise.work.job import Job, listed
 from vanewise.work.types import Task
+
+OTHER_BODIES: Final = ("boots valve", "relief valve", "de-ice boots", "door seal", "standby pump", "intake source")
+"""Kinds that share the air and are cleaned as a manifold is: wiped, looked into, capped."""
 
 _FILTER_KINDS = ("intake filter", "inline filter", "inlet filter")
 
@@ -185,8 +189,8 @@ def tubes(job: Job) -> tuple[Task, ...]:
 
 
 def manifolds(job: Job) -> tuple[Task, ...]:
-    """Manifolds, restrictors and check valves on the list, or the check valve the cause sits in."""
-    blocks = job.suspects_of("manifold", "restrictor")
+    """Manifolds, restrictors, other users and check valves on the list, or the check valve the cause sits in."""
+    blocks = job.suspects_of("manifold", "restrictor", *OTHER_BODIES)
     tasks: list[Task] = []
     if blocks:
         tasks.append(

@@ -11,7 +11,7 @@ from typing import Literal
 import msgspec
 
 from vanewise.aircraft.description import AircraftDescription
-from vanewise.web.schematic.graph import NARROW, WIDE, Box, Join, Placed, lay_out
+from vanewise.web.schematic.graph import AIR, NARROW, WIDE, Box, Join, Placed, lay_out
 from vanewise.web.schematic.symbols import shape
 
 MARGIN = 6.0
@@ -153,7 +153,10 @@ def _box(
     x, y = placed.centres[box.id]
     place = f'transform="translate({x:g} {y:g})"'
     if box.role == "air":
-        return f'<text class="air" {place} y="4">{escape(box.label)}</text>'
+        rows = _rows(box.label, 9.0) if box.width < AIR[0] else [box.label]
+        first = 4 - 8 * (len(rows) - 1)
+        texts = (f'<text class="air" {place} y="{first + 16 * n}">{escape(row)}</text>' for n, row in enumerate(rows))
+        return "".join(texts)
     if not box.part:
         return _panel(box, place, marks.get("panel gauge", PartMark()))
     kind, mark = kinds[box.part], marks.get(box.part, PartMark())

@@ -13,7 +13,7 @@ from vanewise.aircraft.description import AircraftDescription, Part
 #: Width and height of a part: symbol beside its words, or above them where many parts stand side by side.
 WIDE, NARROW = (150.0, 66.0), (112.0, 110.0)
 BAR = (112.0, 48.0)
-AIR = (92.0, 34.0)
+AIR, NARROW_AIR = (92.0, 34.0), (62.0, 40.0)
 PANEL = (92.0, 66.0)
 #: A telephone is 390 pixels wide; the page keeps 16 on either side.
 PHONE_WIDTH = 358.0
@@ -22,7 +22,7 @@ WIDEST = PHONE_WIDTH * 1.08
 
 #: Ports that air leaves by in normal running, whatever the duty; the rest are taken as the line is written.
 OUT_PORTS: Final = frozenset({"outlet", "clean"})
-IN_PORTS: Final = frozenset({"inlet", "dirty"})
+IN_PORTS: Final = frozenset({"inlet", "dirty", "supply"})
 SURROUNDINGS: Final = ("cabin", "engine bay")
 
 
@@ -70,7 +70,8 @@ def graph_of(description: AircraftDescription, *, narrow: bool = False) -> tuple
         joins.append(Join(source=source, target=target, line=line.id, reversed=turned))
     for part in description.parts:
         for port, air in part.open.items():
-            box = Box(id=f"{part.id}.{port} air", width=AIR[0], height=AIR[1], label=f"{air} air", role="air")
+            width, height = NARROW_AIR if narrow else AIR
+            box = Box(id=f"{part.id}.{port} air", width=width, height=height, label=f"{air} air", role="air")
             boxes.append(box)
             dumps = part.kind == "regulator" and description.duty == "pressure"
             source, target = (part.id, box.id) if port in OUT_PORTS or dumps else (box.id, part.id)

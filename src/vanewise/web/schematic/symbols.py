@@ -36,6 +36,23 @@ _HEADING = (
 _TURN = '<circle r="17"/><path class="bare" d="M0 9L5 -13"/><path class="thin" d="M-11 -9l-2 -3M11 -9l2 -3M-6 12h12"/>'
 _GAUGE = '<circle r="17"/><path class="bare" d="M-8 8L9 -9m0 0l-6 1.4m6 -1.4l-1.4 6"/>'
 _LAMP = '<circle r="12"/><path class="bare" d="M-8.5 -8.5l17 17M8.5 -8.5l-17 17"/>'
+_STANDBY_PUMP = (
+    '<circle r="17"/><path class="open" d="M-8 3h16l-4 0l-4 13l-4 -13z"/>'
+    '<circle class="thin" cx="-26" r="6"/><path class="thin" d="M-20 -1.5h3M-20 1.5h3M-28.5 3v-6l2.5 4l2.5 -4v6"/>'
+)
+_INTAKE = (
+    '<path class="bare" d="M0 -18v14M-16 -4h32M-16 16h32"/><path d="M-16 -4q10 10 0 20M16 -4q-10 10 0 20"/>'
+    '<path class="thin" d="M-9 6h18m0 0l-4 -2.5m4 2.5l-4 2.5"/>'
+)
+_BOOTS = '<path d="M-17 -8h34M-17 -8q0 -8 8 -8h18q8 0 8 8M-17 -8v6q4 6 8 0q4 6 9 0q5 6 9 0q4 6 8 0v-6"/>'
+_SEAL = (
+    '<rect x="-14" y="-14" width="28" height="28" rx="6"/>'
+    '<rect class="thin" x="-8" y="-8" width="16" height="16" rx="3"/>'
+)
+_BOOTS_VALVE = (
+    '<rect x="-18" y="-9" width="36" height="18"/><path class="bare" d="M0 -9v18M-9 -9v18m0 0l-2.6 -5m2.6 5l2.6 -5"/>'
+    '<path class="bare" d="M9 -9v5M6 -4h6M9 9v-5M6 4h6"/><path class="bare" d="M0 -18v9M0 9v9"/>'
+)
 _OTHER = '<rect x="-14" y="-14" width="28" height="28"/>'
 
 SHAPES: Final = MappingProxyType(
@@ -47,6 +64,12 @@ SHAPES: Final = MappingProxyType(
         "check valve": _CHECK_VALVE,
         "regulator": _REGULATOR,
         "restrictor": _RESTRICTOR,
+        "standby pump": _STANDBY_PUMP,
+        "intake source": _INTAKE,
+        "de-ice boots": _BOOTS,
+        "door seal": _SEAL,
+        "boots valve": _BOOTS_VALVE,
+        "relief valve": _REGULATOR,
         "manifold": _MANIFOLD,
         "attitude indicator": _ATTITUDE,
         "heading indicator": _HEADING,
