@@ -279,7 +279,7 @@ def together_again(hangar: Hangar) -> None:
 def a_line_on_the_wrong_port(hangar: Hangar) -> None:
     page = hangar.page
     hangar.part("hoses")
-    page.locator("#hose_7 summary").click()
+    page.locator("#hose_7 summary", has_text="It goes elsewhere").click()
     page.locator("#end_7").select_option("pump.outlet")
     page.locator("#hose_7").get_by_role("button", name="Keep as found").click()
     expect(page.get_by_text("Air would go through the attitude indicator backwards.")).to_be_visible()
