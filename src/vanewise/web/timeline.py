@@ -55,7 +55,9 @@ def _row(item: DueItem, today: datetime.date, last: datetime.date, x: Place, y: 
     if item.state in ("overdue", "due"):
         words = f"{words}: {item.state}"
     out = [f'<text x="{at:.1f}" y="{y - 9:.1f}" text-anchor="{anchor}">{escape(words[:44])}</text>']
-    if item.expected_from is not None and item.expected_to is not None and item.state not in ("overdue", "due"):
+    counted = item.expected_from is not None and item.expected_to is not None and item.expected_from < last
+    if counted and item.state not in ("overdue", "due"):
+        assert item.expected_from is not None and item.expected_to is not None
         a, b = x(item.expected_from), x(item.expected_to)
         out.append(f'<path class="middle" d="M{a:.1f} {y:.1f}H{max(b, a + 3):.1f}"/>')
         if item.expected_to > last:
