@@ -9,6 +9,7 @@ import numpy as np
 
 from vanewise import chances
 from vanewise.diagnosis import words
+from vanewise.diagnosis.against_readings import beside_readings
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.evidence import PANEL, CheckItem, Prepared
 from vanewise.diagnosis.hypotheses import Hypothesis, Member, prior_weight
@@ -293,6 +294,7 @@ def assemble(
     state: State, found: tuple[Cause, ...], checks: tuple[NextCheck, ...], seed: int, *, asked: bool = True
 ) -> Causes:
     """The answer with its doubt. ``asked`` is False when no next check was looked for."""
+    found = beside_readings(state, found)
     posterior = state.posterior
     modes, matrix = source_matrix(posterior.hypotheses)
     flattened = matrix @ shares(posterior.log_evidence, posterior.prior, power=0.5)

@@ -134,6 +134,19 @@ class EvidenceWeight(msgspec.Struct, frozen=True, kw_only=True):
     speaks: Literal["for", "against", "neither"]
 
 
+class WouldRead(msgspec.Struct, frozen=True, kw_only=True):
+    """One reading of the panel gauge beside what a cause says a right gauge would have read there."""
+
+    id: str
+    engine_rpm: float
+    density_kg_m3: float
+    """Of the air outside, where it was taken."""
+    read_inhg: float
+    low_inhg: float
+    middle_inhg: float
+    high_inhg: float
+
+
 class Cause(msgspec.Struct, frozen=True, kw_only=True):
     id: str
     name: str
@@ -150,6 +163,8 @@ class Cause(msgspec.Struct, frozen=True, kw_only=True):
     count_is_rough: bool
     confirmed: bool = False
     confirmed_by: str = ""
+    would_read: tuple[WouldRead, ...] = ()
+    """For the leading causes: predicted beside measured, by its likeliest hypothesis."""
 
 
 class NextCheck(msgspec.Struct, frozen=True, kw_only=True):

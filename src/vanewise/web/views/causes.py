@@ -15,13 +15,14 @@ from vanewise.jobs import causes as jobs
 from vanewise.jobs import tracing
 from vanewise.jobs.casebook import Book, open_book
 from vanewise.store.journal import HeadMoved
-from vanewise.web import choices, engine
+from vanewise.web import choices, engine, plots
 from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values
 from vanewise.web.views.reports import with_unit
 
 SHOWN = 0.01
 """Causes less likely than this are folded away."""
 MOST_WEIGHTS = 6
+_OVERLAY_KEY = "Rings: read. Band: 8 in 10 states with this cause, by a right gauge"
 
 
 @dataclass(frozen=True)
@@ -43,6 +44,8 @@ class CauseRow:
     in_group: bool
     speaks: list[Weighed]
     rest: int
+    plot: dict[str, Any] | None = None
+    """Predicted against measured, where the gauge was read at two speeds or more on the ground."""
 
 
 class CausesForm(Kept):
@@ -131,9 +134,36 @@ def cause_rows(book: Book, answer: Causes) -> list[CauseRow]:
                 in_group=cause.id in answer.group,
                 speaks=[Weighed(words=weight.words, way=weight.speaks) for weight in speaking[:MOST_WEIGHTS]],
                 rest=len(speaking) - len(speaking[:MOST_WEIGHTS]),
+                plot=overlay(cause),
             )
         )
     return rows
+
+
+def overlay(cause: Cause) -> dict[str, Any] | None:
+    """The readings over the band that this cause predicts; those in the densest air, so the ground's."""
+    densest = max((entry.density_kg_m3 for entry in cause.would_read), default=0.0)
+    shown = [entry for entry in cause.would_read if entry.density_kg_m3 > densest - 0.02]
+    rpm = tuple(entry.engine_rpm for entry in shown)
+    if len(set(rpm)) < 2:
+        return None
+    values = [v for entry in shown for v in (entry.low_inhg, entry.high_inhg, entry.read_inhg)]
+    low, high = plots.span(values, floor=0.0)
+    left, right = plots.span(rpm)
+    plot = plots.Plot(
+        title=f"{cause.name}: predicted against measured",
+        x=plots.Axis(label="engine speed", unit="rpm", low=left, high=right),
+        y=plots.Axis(label="panel gauge", unit="inHg", low=low, high=high),
+        band=plots.Band(
+            x=rpm,
+            low=tuple(entry.low_inhg for entry in shown),
+            high=tuple(entry.high_inhg for entry in shown),
+            middle=tuple(entry.middle_inhg for entry in shown),
+            label="8 in 10 states with this cause",
+        ),
+        points=(plots.Points(x=rpm, y=tuple(entry.read_inhg for entry in shown), label="read"),),
+    )
+    return {**plots.shown_plot(plot, _OVERLAY_KEY), "touch": False}
 
 
 def settles(answer: Causes, expected_bits: float) -> str:
