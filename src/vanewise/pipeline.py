@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from vanewise.watch.trend import Trend
     from vanewise.watch.types import DueItem, Limit, MeterKind, PutOff, WearForecast, Work
     from vanewise.watch.wear import Horizons, PumpHistory
+    from vanewise.watch.wear_planning import WearBandPoint
     from vanewise.watch.wear_priors import WearPriors
     from vanewise.work.types import JobLog, Override, WorkPackage
 
@@ -228,6 +229,17 @@ def watch_wear(
     fleet = fit_fleet(others, assumed)
     density = fleet.life_density(history.conditions.duty)
     return forecast(history, horizons=horizons, priors=assumed, life_density=density, life_note=fleet.note())
+
+
+def watch_wear_band(
+    history: PumpHistory, ahead: Sequence[float], priors: WearPriors, others: Sequence[FleetPump] = ()
+) -> tuple[WearBandPoint, ...]:
+    """10c. The same wear as a band, at hours ``ahead`` from now."""
+    from vanewise.watch.fleet import fit_fleet
+    from vanewise.watch.wear_planning import wear_band
+
+    density = fit_fleet(others, priors).life_density(history.conditions.duty) if others else None
+    return wear_band(history, ahead, priors=priors, life_density=density)
 
 
 def watch_readings(

@@ -150,13 +150,8 @@ def other_pumps(book: Book, part: str, today: datetime.date) -> tuple[FleetPump,
 
 def band(book: Book, part: str, ahead: Sequence[float], today: datetime.date) -> tuple[WearBandPoint, ...]:
     """Wear at hours ``ahead`` from now, as a band, other pumps counted. Raises InputError as the forecast does."""
-    from vanewise.watch.fleet import fit_fleet
-    from vanewise.watch.wear_planning import wear_band
-
     file = wear_file(book, part, _items(book, part), today.isoformat())
-    assumed, others = priors(book, part), other_pumps(book, part, today)
-    density = fit_fleet(others, assumed).life_density(file.history.conditions.duty) if others else None
-    return wear_band(file.history, ahead, priors=assumed, life_density=density)
+    return pipeline.watch_wear_band(file.history, ahead, priors(book, part), other_pumps(book, part, today))
 
 
 def lengths(book: Book, part: str, today: datetime.date) -> list[tuple[float, float]]:
