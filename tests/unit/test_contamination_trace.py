@@ -265,3 +265,25 @@ def test_the_scope_names_every_part_in_words():
     scope = scope_of(SUCTION)
     assert scope.labels["gauge.low"] == "gauge line, low side"
     assert {element for element, _ in scope.shielded} <= set(scope.labels)
+
+
+def test_time_run_on_another_source_and_missing_pieces_are_all_spoken_of():
+    """One event may have all three; none keeps another from being said."""
+    scope = scope_of(TWIN, "left_pump", ran_on_minutes=18.0, other_source_used=True, fragments_complete=False)
+    said = " ".join(scope.remarks)
+    assert "ran on for 18 min" in said
+    assert "cross-feed" in said
+    assert "missing" in said
+    asked = " ".join(scope.questions)
+    assert "for how long" not in asked and "accounted for" not in asked
+
+
+def test_time_run_on_and_pieces_are_asked_for_while_unknown():
+    asked = " ".join(scope_of(SUCTION).questions)
+    assert "for how long" in asked and "accounted for" in asked and "turned backwards" in asked
+
+
+def test_a_new_pump_on_old_hoses_is_warned_of():
+    said = " ".join(scope_of(SUCTION).remarks)
+    assert "A new pump on lines that are not closed" in said
+    assert not any("A new pump" in remark for remark in scope_of(SUCTION, "regulator", "running").remarks)

@@ -300,10 +300,20 @@ def _reach_words(at: Setting, event: SheddingEvent, figure: Reach) -> str:
 
 def _event_remarks(at: Setting, event: SheddingEvent) -> list[str]:
     name = at.plumbing.the(event.part)
+    said: list[str] = []
     if event.kind == "stop" and event.other_source_used:
-        return [f"Another source ran while {name} stood still: trace cross-feed from it as well."]
+        said.append(f"Another source ran while {name} stood still: trace cross-feed from it as well.")
+    if event.kind == "stop" and event.ran_on_minutes:
+        said.append(
+            f"The engine ran on for {event.ran_on_minutes:.0f} min after {name} stopped: what still turned ground its "
+            "pieces finer, so count them by weight as well, and dust goes further than chips."
+        )
     if event.fragments_complete is False:
-        return [f"Pieces of {name} are missing: find them or write down where was searched."]
+        said.append(f"Pieces of {name} are missing: find them or write down where was searched.")
+    return [*said, *_turned_back_remarks(at, event)]
+
+
+def _turned_back_remarks(at: Setting, event: SheddingEvent) -> list[str]:
     if event.kind == "turned backwards" and at.description.duty == "suction":
         per_turn = swept_per_turn(at, event.part)
         bore = next(

@@ -26,6 +26,8 @@ _IN_DOUBT_AT: Final = 0.1
 _WORTH_NAMING: Final = 0.05
 _LOSS_SIGNS: Final = frozenset({"stopped_suddenly", "gauge_zero", "lamp_on", "ai_tumbles"})
 _M_PER_FT: Final = 0.3048
+_PLACARDED: Final = {"one instrument": "AIR-DRIVEN INSTRUMENT", "indication": "GYRO AIR GAUGE OR LAMP"}
+"""What a placard calls it, by how far the answer goes; the whole supply where it goes no further."""
 _SCHEME: Final = (
     "Questions after the operating rules' scheme for inoperative equipment, from memory: read the rule that applies "
     "where the aircraft is registered and flies."
@@ -188,7 +190,7 @@ def _questions(description: AircraftDescription) -> tuple[Questions, ...]:
 
 
 def _placard(description: AircraftDescription, causes: Causes, dead: float) -> tuple[str, ...]:
-    what = "INSTRUMENT AIR" if dead >= _DEAD_AT or not causes.level else causes.level.upper()
+    what = _PLACARDED.get(causes.level, "GYRO AIR") if dead < _DEAD_AT else "GYRO AIR"
     names = ", ".join(name.upper() for name in _air_instruments(description))
     lines = [f"{what}: INOPERATIVE OR IN DOUBT", names, "DO NOT USE FOR ATTITUDE OR HEADING"]
     if description.autopilot_takes_attitude != "no autopilot":

@@ -22,6 +22,8 @@ from vanewise.web.views.reports import with_unit
 SHOWN = 0.01
 """Causes less likely than this are folded away."""
 MOST_WEIGHTS = 6
+_LEAST_REPAIR = 0.05
+_MOST_REPAIRS = 4
 _OVERLAY_KEY = "Rings: read. Band: 8 in 10 states with this cause, by a right gauge"
 
 
@@ -79,7 +81,9 @@ def causes(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
             "checks": [(check, settles(answer, check.expected_bits)) for check in answer.next_checks],
             "names": {cause.id: cause.name for cause in answer.causes},
             "level_chance": answer.levels.get(answer.level, 0.0),
-            "repairs": [(name, chance) for name, chance in answer.repairs.items() if chance >= 0.05][:4],
+            "repairs": sorted(((n, p) for n, p in answer.repairs.items() if p >= 0.05), key=lambda entry: -entry[1])[
+                :4
+            ],
         }
     return page(request, "causes.html", book, "reports", context)
 
@@ -138,6 +142,12 @@ def cause_rows(book: Book, answer: Causes) -> list[CauseRow]:
             )
         )
     return rows
+
+
+def likeliest_repairs(answer: Causes) -> list[tuple[str, float]]:
+    """Families of causes that call for the same repair, the likeliest first."""
+    named = [(name, chance) for name, chance in answer.repairs.items() if chance >= _LEAST_REPAIR]
+    return sorted(named, key=lambda entry: -entry[1])[:_MOST_REPAIRS]
 
 
 def overlay(cause: Cause) -> dict[str, Any] | None:
