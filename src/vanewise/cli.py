@@ -254,6 +254,20 @@ def sweep(
 
 
 @main.command()
+@file_argument
+@click.argument("instrument")
+@click.option("--rpm", help="Engine speeds, e.g. 700,1000,1200.")
+@altitude_option
+@json_option
+def without(file: Path, instrument: str, rpm: str | None, altitude: float | None, as_json: bool) -> None:
+    """What if one instrument came off the air? Figures, ports to cap, what hangs on it, what has to be approved."""
+    from vanewise.jobs import changing, files
+
+    answer = changing.without(files.read_text(file), str(file), instrument, rpm=rpm, altitude_ft=altitude)
+    _show(answer, as_json)
+
+
+@main.command()
 @json_option
 def modes(as_json: bool) -> None:
     """List the failure modes it knows."""

@@ -110,6 +110,15 @@ def test_layouts() -> None:
     assert [layout["name"] for layout in answer("layouts")["layouts"]] == list(layouts())
 
 
+def test_without_an_instrument_the_rest_is_figured_and_the_ports_are_named() -> None:
+    found = answer("without", D1, "attitude", "--rpm", "1000,2400")
+    assert [len(found[key]) for key in ("before", "spring_as_it_is", "spring_set_again")] == [2, 2, 2]
+    assert found["to_cap"] == ["filter_tee.attitude", "manifold.attitude"]
+    shown = run("without", D1, "attitude", "--rpm", "1000").output
+    assert "To cap:" in shown and "Computed, not approved" in shown
+    assert run("without", D1, "atitude").exit_code == 2
+
+
 @pytest.mark.parametrize("layout", layouts())
 def test_a_new_file_is_sound_at_once(layout: str, tmp_path: Path) -> None:
     file = tmp_path / "mine.toml"

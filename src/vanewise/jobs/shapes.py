@@ -22,6 +22,7 @@ from vanewise.groundrun import GroundRunPlan, GroundRunVerdict
 from vanewise.jobs.meanwhile import Meantime
 from vanewise.jobs.own_words import Meant
 from vanewise.network.band import Band
+from vanewise.network.changed import ChangedLayout
 from vanewise.network.sweep import Sweep
 from vanewise.provenance import Standing
 from vanewise.record.components import ComponentCard
@@ -306,6 +307,7 @@ ANSWERS: Final[Mapping[str, type]] = MappingProxyType(
         "ask": Begun,
         "validate": Checked,
         "sweep": Swept,
+        "without": ChangedLayout,
         "modes": Modes,
         "words": Meant,
         "meanwhile": Meantime,
