@@ -14,7 +14,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGE = ROOT / "src" / "vanewise"
 LONGEST_MODULE = 600
-MAY_BE_LONGER = {"vanewise.network.compiled": 900}
+MAY_BE_LONGER = {"vanewise.network.compiled": 1100}
 """Laws and kernel are one file, because numba's cache watches only the file that it compiles."""
 
 LEFTOVERS = re.compile(r"\b(?:" + "|".join(word.replace(":", "") for word in ("T:ODO", "F:IXME", "X:XX")) + r")\b")

@@ -166,8 +166,8 @@ def _figures(packed: PackedNetwork, points: Sequence[OperatingPoint], engine: En
     batch = cases(points)
     solution = solve_batch(packed, batch, engine)
     seen, flow = observe(packed, batch, solution), branch_flows(packed, batch, solution)
-    demand = sum(np.abs(flow[:, packed.branch(gyro)]) for gyro in gyros(packed.description))
-    demand = demand / usa76.SEA_LEVEL_DENSITY.number / _CFM
+    jets = [packed.branch(gyro) for gyro in gyros(packed.description)]
+    demand = np.abs(flow[:, jets]).sum(axis=1) / usa76.SEA_LEVEL_DENSITY.number / _CFM
     return tuple(
         AtSpeed(
             rpm=point.engine_rpm,
