@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import msgspec
 import numpy as np
 import pytest
 
 from vanewise.aircraft.layouts import make
+from vanewise.aircraft.remarks import remarks
 from vanewise.network import OperatingPoint, Solved, pack, solve
 from vanewise.network.atmosphere import pressure
 from vanewise.quantities import PA_PER_INHG
@@ -97,3 +99,14 @@ def test_either_of_twin_pressure_pumps_carries_the_gyros_and_no_air_leaves_by_th
     assert isinstance(alone, Solved)
     assert abs(alone.flow_kg_s["left_check_valve"]) < 1e-9
     assert drop(packed, {"left_pump.stopped": 1.0}) == pytest.approx(both, abs=0.6)
+
+
+def test_relief_valves_set_apart_on_one_manifold_are_told():
+    description = make("pressure-twin-pumps")
+    assert not any("set alike" in remark.expected for remark in remarks(description))
+    left = description.part("left_regulator")
+    setting = msgspec.structs.replace(left.values["setting"], number=5.5 * PA_PER_INHG)
+    left = msgspec.structs.replace(left, values={**left.values, "setting": setting})
+    parts = tuple(left if part.id == left.id else part for part in description.parts)
+    (told,) = (r for r in remarks(msgspec.structs.replace(description, parts=parts)) if "set alike" in r.expected)
+    assert "left pressure regulator" in told.found and "right pressure regulator" in told.found

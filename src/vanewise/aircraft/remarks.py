@@ -6,12 +6,13 @@ Each remark has the four parts of a :class:`~vanewise.errors.Problem`, so that i
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from vanewise.aircraft.description import AircraftDescription, Fitted, Line, Part
 from vanewise.aircraft.not_covered import NOT_COVERED
 from vanewise.aircraft.places import place
 from vanewise.errors import Problem
-from vanewise.quantities import centihours_text, shown
+from vanewise.quantities import PA_PER_INHG, centihours_text, shown
 
 
 def remarks(description: AircraftDescription) -> tuple[Problem, ...]:
@@ -68,7 +69,29 @@ def _not_computed(description: AircraftDescription) -> Iterator[Problem]:
         )
 
 
+_SETTINGS_APART_PA: Final = 0.2 * PA_PER_INHG
+"""Nearer than this nobody can tell two settings apart on a panel gauge (judgement)."""
+
+
+def _set_points(description: AircraftDescription) -> Iterator[Problem]:
+    """Two relief valves on one manifold are usual, one per pump; set apart, one pump does all the work."""
+    settings = {
+        part.label: part.values["setting"].number
+        for part in description.parts_of("regulator")
+        if "setting" in part.values
+    }
+    if settings and max(settings.values()) - min(settings.values()) > _SETTINGS_APART_PA:
+        yield Problem(
+            where="parts",
+            expected="relief valves on one manifold set alike",
+            found="; ".join(f"{label} at {shown(number, 'pressure')}" for label, number in settings.items()),
+            next_step="set one at a time, the other pump off the line, by the aircraft's own manual: the pump behind "
+            "the higher setting carries the gyros and wears first",
+        )
+
+
 def _plumbing_remarks(description: AircraftDescription) -> Iterator[Problem]:
+    yield from _set_points(description)
     pumps = description.parts_of("pump")
     if len(pumps) > 1 and len(description.parts_of("check valve")) < len(pumps):
         yield Problem(
