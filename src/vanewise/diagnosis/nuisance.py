@@ -72,6 +72,9 @@ class Drawn:
     """Today, with nothing wrong."""
     deviates: Floats
     """(rows, COUNT) standard normal deviates (severities included)."""
+    springs: Floats | None = None
+    """(COUNT + 1,) regression of the regulator's spring [Pa] on the deviates, the constant last: a place to start from
+    when more rows are drawn."""
 
 
 def _log_sd(value: Value) -> float:
@@ -153,8 +156,12 @@ def _tightness(line: Line) -> float:
     return float(line.values["length"].number / line.values["bore"].number ** _BORE_POWER)
 
 
-def draw(packed: PackedNetwork, z: Floats, changed: frozenset[str], engine: Engine) -> Drawn:
+def draw(
+    packed: PackedNetwork, z: Floats, changed: frozenset[str], engine: Engine, springs: Floats | None = None
+) -> Drawn:
     """The sound system of every row before and now. ``z`` has shape (rows, COUNT).
+
+    ``springs`` of an earlier draw make this one sooner; they change no answer beyond how closely a spring is set.
 
     ``changed`` names what differs since the baseline: ``pump`` (another pump), ``setting`` (screw turned).
     """
@@ -170,16 +177,21 @@ def draw(packed: PackedNetwork, z: Floats, changed: frozenset[str], engine: Engi
     before = {**now, **before}
     regulators = description.parts_of("regulator")
     if regulators:
-        preload = _set_regulators(packed, before, z[:, _AT["regulator setting"]], engine)
+        design = np.column_stack([z, np.ones(len(z))])
+        start = None if springs is None else design @ springs
+        preload = _set_regulators(packed, before, z[:, _AT["regulator setting"]], engine, start)
+        springs = np.linalg.lstsq(design, preload, rcond=None)[0]
         turned = SETTING_TURNED_SD_INHG if "setting" in changed else SETTING_DRIFT_SD_INHG
         shift = turned * z[:, _AT["drift of the setting since the baseline"]]
         for regulator in regulators:
             before[f"{regulator.id}.preload"] = now[f"{regulator.id}.preload"] = preload
             now[f"{regulator.id}.set_shift_inhg"] = shift
-    return Drawn(before, now, z)
+    return Drawn(before, now, z, springs)
 
 
-def _set_regulators(packed: PackedNetwork, sound: Mapping[str, Floats], z: Floats, engine: Engine) -> Floats:
+def _set_regulators(
+    packed: PackedNetwork, sound: Mapping[str, Floats], z: Floats, engine: Engine, start: Floats | None
+) -> Floats:
     """Spring of each row: its gauge read the setting at ``set_at_rpm`` at the home field."""
     description = packed.description
     settings = [part.values["setting"] for part in description.parts_of("regulator")]
@@ -196,4 +208,4 @@ def _set_regulators(packed: PackedNetwork, sound: Mapping[str, Floats], z: Float
         ambient_pa=np.full(rows, air.pressure_pa),
         temperature_k=np.full(rows, air.temperature_k),
     )
-    return calibrate_preload(packed, batch, target, engine=engine, tolerance_pa=SET_WITHIN_PA)
+    return calibrate_preload(packed, batch, target, engine=engine, tolerance_pa=SET_WITHIN_PA, start_pa=start)

@@ -48,6 +48,9 @@ ROUNDS: Final = 3
 MOST_ROUNDS: Final = 6
 ENOUGH_ROWS: Final = 60.0
 """Rounds go on to the most while a family's lead has fewer effective rows than this."""
+LEAVE_ROWS: Final = 8.0
+"""With so many effective rows after two rounds, a family whose every member stays below the least probability, its
+error counted, is left as it is."""
 ROUND_ROWS: Final = {"kernel": 256, "numpy": 64}
 COMPONENTS: Final = ((0.25, 0.0), (0.50, 1.2), (0.25, 4.0))
 """Share of each round, and by how much the fitted covariance is widened there; 0 stands for the prior itself."""
@@ -220,7 +223,7 @@ class _Drawn:
 
 
 def _solve(bank: Bank, prepared: Prepared, subject: Hypothesis, z: Floats) -> _Drawn:
-    drawn = nuisance.draw(bank.packed, z, bank.changed, bank.engine)
+    drawn = nuisance.draw(bank.packed, z, bank.changed, bank.engine, bank.drawn.springs)
     quantiles = sampling.quantiles(z[:, : nuisance.SEVERITIES])
     columns = combine(drawn.now, subject.changes(bank.packed.description, quantiles), len(z))
     predicted = solved_exactly(bank.packed, drawn.before, columns, prepared, bank.engine)
@@ -250,16 +253,25 @@ def _family(bank: Bank, number: int, hypotheses: Sequence[Hypothesis]) -> tuple[
 
 
 def _refine_family(
-    bank: Bank, prepared: Prepared, scorer: Scorer, members: Sequence[int], lead: int, start: _Proposal
+    bank: Bank,
+    prepared: Prepared,
+    scorer: Scorer,
+    members: Sequence[int],
+    lead: int,
+    start: _Proposal,
+    least: float = -math.inf,
 ) -> dict[int, Rows]:
-    """Rows of each member from rounds that follow the lead."""
+    """Rows of each member from rounds that follow the lead, whose log evidence matters from ``least`` up."""
     subject = scorer.hypotheses[lead]
     proposals = [start]
     pooled = _round(bank, prepared, subject, start, 0)
     parts = _parts(scorer, lead, pooled)
     for number in range(1, MOST_ROUNDS):
         scored = _rows(lead, pooled, _balance(pooled.z, proposals), parts)
-        if number >= ROUNDS and log_mean(scored.log_weights())[1] >= ENOUGH_ROWS:
+        log, effective, error = log_mean(scored.log_weights())
+        if number >= ROUNDS and effective >= ENOUGH_ROWS:
+            break
+        if number >= 2 and effective >= LEAVE_ROWS and log + _DOUBT * error < least:
             break
         proposals.append(_fit(scorer, subject, pooled.z, scored))
         drawn = _round(bank, prepared, subject, proposals[-1], number)
@@ -302,11 +314,16 @@ def refined(state: State, *, pairs: bool = True) -> State:
     for number in np.flatnonzero(_could_matter(state.posterior)).tolist():
         if bank.hypotheses[number].kind != "none":
             families.setdefault(_family(bank, number, bank.hypotheses), []).append(number)
-    for members in families.values():
-        lead = max(members, key=lambda number: (state.posterior.probability[number], -number))
+    probability, log_prior = state.posterior.probability, np.log(state.posterior.prior)
+    leads = [max(members, key=lambda number: (probability[number], -number)) for members in families.values()]
+    best = -math.inf
+    # The likeliest first, so that the others are measured against it.
+    for lead, members in sorted(zip(leads, families.values(), strict=True), key=lambda one: -probability[one[0]]):
         start = _fit(scorer, bank.hypotheses[lead], bank.drawn.deviates, rows[lead])
-        for number, own in _refine_family(bank, prepared, scorer, members, lead, start).items():
+        least = best + math.log(LEAST_PROBABILITY) - float(log_prior[members].max())
+        for number, own in _refine_family(bank, prepared, scorer, members, lead, start, least).items():
             rows[number] = own
+            best = max(best, log_mean(own.log_weights())[0] + float(log_prior[number]))
     posterior = make_posterior(bank.hypotheses, rows, state.posterior.prior)
     improved = replace(state, posterior=posterior, refined=True)
     return with_pairs(improved) if pairs and _needs_pairs(improved) else improved

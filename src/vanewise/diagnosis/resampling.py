@@ -91,7 +91,7 @@ def resample(state: State) -> Sample:
 def _columns(state: State, subjects: Sequence[Hypothesis], deviates: Floats, quantiles: Floats) -> Mapping[str, Floats]:
     """State columns of every sampled row, all hypotheses side by side."""
     bank = state.bank
-    drawn = nuisance.draw(bank.packed, deviates, bank.changed, bank.engine)
+    drawn = nuisance.draw(bank.packed, deviates, bank.changed, bank.engine, bank.drawn.springs)
     merged = {key: values.copy() for key, values in drawn.now.items()}
     for subject in dict.fromkeys(subjects):
         here = np.array([entry is subject for entry in subjects])

@@ -63,13 +63,15 @@ def calibrate_preload(
     *,
     engine: Engine | None = None,
     tolerance_pa: float = TOLERANCE_PA,
+    start_pa: Floats | None = None,
 ) -> Floats:
     """Preload [Pa], shape (n,), at which each scenario's gauge reads ``target_pa``.
 
     Use it as the column ``regulator.preload`` (each regulator's, plus how far its setting is above the lowest).
     ``batch`` holds the sound system (its own bores, pump, jets) at the speed and place where it was set. The reading
     rises with the preload until the regulator stays shut; where even that is below the target, the preload returned
-    is the target. To ``tolerance_pa`` of reading. A scenario that cannot be solved returns the target too.
+    is the target. To ``tolerance_pa`` of reading; ``start_pa`` (n,) is where the search starts, None: as far from the
+    target as in the network as packed. A scenario that cannot be solved returns the target too.
     """
     names = regulators(packed)
     settings = np.array([packed.owners[name].values["setting"] for name in names])
@@ -87,7 +89,8 @@ def calibrate_preload(
 
     target = np.broadcast_to(np.asarray(target_pa, float), (batch.count,)).copy()
     lowest = names[int(np.argmin(settings))]
-    return _roots(reading, target, target + packed.owners[lowest].values["preload"] - settings.min(), tolerance_pa)
+    known = target + packed.owners[lowest].values["preload"] - settings.min() if start_pa is None else start_pa
+    return _roots(reading, target, known, tolerance_pa)
 
 
 def _roots(
