@@ -165,6 +165,23 @@ def information(judge: Judge, weights: Floats, group: Ints, groups: int) -> tupl
     return max(0.0, float(per_row.mean())), float(per_row.std() / math.sqrt(rows))
 
 
+def _table_information(table: Floats, group: Ints, groups: int) -> tuple[float, float]:
+    """:func:`information` where an outcome's likelihood is the judging row's own table, (rows, outcomes)."""
+    rows = len(group)
+    per_row = np.zeros(rows)
+    for first in (0, 1):
+        here, there = np.arange(first, rows, 2), np.arange(1 - first, rows, 2)
+        overall = table[there].mean(axis=0)
+        for number in range(groups):
+            mine, theirs = here[group[here] == number], there[group[there] == number]
+            if len(mine) and len(theirs):
+                own = table[theirs].mean(axis=0)
+                with np.errstate(divide="ignore", invalid="ignore"):
+                    gain = np.where(own > 0.0, np.log2(own / overall), 0.0)
+                per_row[mine] = table[mine] @ np.nan_to_num(gain)
+    return max(0.0, float(per_row.mean())), float(per_row.std() / math.sqrt(rows))
+
+
 def table_worth(sample: Sample, candidate: Candidate) -> tuple[float, float, Floats]:
     """Information of a table check, and the outcome probabilities of each row."""
     table = np.empty((sample.size, len(candidate.check.outcomes)))
@@ -172,10 +189,7 @@ def table_worth(sample: Sample, candidate: Candidate) -> tuple[float, float, Flo
         own = outcome_probabilities(candidate.check, candidate.place, subject, sample.quantiles[here])
         table[here] = likelihood.with_misjudgement(own, _SIMULATED_GRADE)
 
-    def judge(here: Ints, there: Ints) -> Floats:
-        return np.broadcast_to(table[there].T[None, :, :], (len(here), table.shape[1], len(there)))
-
-    bits, se = information(judge, table, sample.group, len(sample.groups))
+    bits, se = _table_information(table, sample.group, len(sample.groups))
     return bits, se, table
 
 

@@ -55,8 +55,9 @@ SETTING_DRIFT_SD_INHG: Final = 0.08
 """Drift of a setting nobody touched (judgement)."""
 SETTING_TURNED_SD_INHG: Final = 0.50
 """A screw that somebody turned without a record of how far (judgement)."""
-SET_WITHIN_PA: Final = 5.0
-"""How closely a row's regulator is set: a fortieth of the finest difference a panel gauge shows, 0.06 inHg."""
+SET_WITHIN_PA: Final = 10.0
+"""How closely a row's regulator is set: a twentieth of the finest difference a panel gauge shows, 0.06 inHg."""
+_ROWS_PER_TERM: Final = 4
 LEAST_JET_SD: Final = 0.05
 _BORE_POWER: Final = 4.8
 """The drop in a line goes with length and about with bore to this power (turbulent flow at a given mass flow)."""
@@ -73,8 +74,8 @@ class Drawn:
     deviates: Floats
     """(rows, COUNT) standard normal deviates (severities included)."""
     springs: Floats | None = None
-    """(COUNT + 1,) regression of the regulator's spring [Pa] on the deviates, the constant last: a place to start from
-    when more rows are drawn."""
+    """Quadratic regression of the regulator's spring [Pa] on the deviates: a place to start from when more rows are
+    drawn. None until enough rows were drawn."""
 
 
 def _log_sd(value: Value) -> float:
@@ -177,16 +178,23 @@ def draw(
     before = {**now, **before}
     regulators = description.parts_of("regulator")
     if regulators:
-        design = np.column_stack([z, np.ones(len(z))])
+        design = _quadratic(z)
         start = None if springs is None else design @ springs
         preload = _set_regulators(packed, before, z[:, _AT["regulator setting"]], engine, start)
-        springs = np.linalg.lstsq(design, preload, rcond=None)[0]
+        if springs is None and len(z) >= _ROWS_PER_TERM * design.shape[1]:
+            springs = np.asarray(np.linalg.lstsq(design, preload, rcond=None)[0], float)
         turned = SETTING_TURNED_SD_INHG if "setting" in changed else SETTING_DRIFT_SD_INHG
         shift = turned * z[:, _AT["drift of the setting since the baseline"]]
         for regulator in regulators:
             before[f"{regulator.id}.preload"] = now[f"{regulator.id}.preload"] = preload
             now[f"{regulator.id}.set_shift_inhg"] = shift
     return Drawn(before, now, z, springs)
+
+
+def _quadratic(z: Floats) -> Floats:
+    """Terms of a quadratic in the deviates: constant, linear, squares and products."""
+    first, second = np.triu_indices(z.shape[1])
+    return np.asarray(np.column_stack([np.ones(len(z)), z, z[:, first] * z[:, second]]))
 
 
 def _set_regulators(

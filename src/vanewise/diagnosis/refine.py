@@ -46,11 +46,12 @@ from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
 LEAST_PROBABILITY: Final = 0.005
 ROUNDS: Final = 3
 MOST_ROUNDS: Final = 6
-ENOUGH_ROWS: Final = 60.0
+ENOUGH_ROWS: Final = 40.0
 """Rounds go on to the most while a family's lead has fewer effective rows than this."""
-LEAVE_ROWS: Final = 8.0
-"""With so many effective rows after two rounds, a family whose every member stays below the least probability, its
-error counted, is left as it is."""
+MINOR_SHARE: Final = 0.1
+MINOR_ROWS: Final = 20.0
+"""A family whose members each stay below this share of the likeliest so far, its error counted, needs no more effective
+rows than this, and no third round to have them."""
 ROUND_ROWS: Final = {"kernel": 256, "numpy": 64}
 COMPONENTS: Final = ((0.25, 0.0), (0.50, 1.2), (0.25, 4.0))
 """Share of each round, and by how much the fitted covariance is widened there; 0 stands for the prior itself."""
@@ -259,9 +260,9 @@ def _refine_family(
     members: Sequence[int],
     lead: int,
     start: _Proposal,
-    least: float = -math.inf,
+    major: float = -math.inf,
 ) -> dict[int, Rows]:
-    """Rows of each member from rounds that follow the lead, whose log evidence matters from ``least`` up."""
+    """Rows of each member from rounds that follow the lead, a major family from the log evidence ``major`` up."""
     subject = scorer.hypotheses[lead]
     proposals = [start]
     pooled = _round(bank, prepared, subject, start, 0)
@@ -271,7 +272,7 @@ def _refine_family(
         log, effective, error = log_mean(scored.log_weights())
         if number >= ROUNDS and effective >= ENOUGH_ROWS:
             break
-        if number >= 2 and effective >= LEAVE_ROWS and log + _DOUBT * error < least:
+        if number >= 2 and effective >= MINOR_ROWS and log + _DOUBT * error < major:
             break
         proposals.append(_fit(scorer, subject, pooled.z, scored))
         drawn = _round(bank, prepared, subject, proposals[-1], number)
@@ -316,12 +317,18 @@ def refined(state: State, *, pairs: bool = True) -> State:
             families.setdefault(_family(bank, number, bank.hypotheses), []).append(number)
     probability, log_prior = state.posterior.probability, np.log(state.posterior.prior)
     leads = [max(members, key=lambda number: (probability[number], -number)) for members in families.values()]
+    # The likeliest first, so that the others are measured against them.
+    order = sorted(zip(leads, families.values(), strict=True), key=lambda one: -probability[one[0]])
     best = -math.inf
-    # The likeliest first, so that the others are measured against it.
-    for lead, members in sorted(zip(leads, families.values(), strict=True), key=lambda one: -probability[one[0]]):
-        start = _fit(scorer, bank.hypotheses[lead], bank.drawn.deviates, rows[lead])
-        least = best + math.log(LEAST_PROBABILITY) - float(log_prior[members].max())
-        for number, own in _refine_family(bank, prepared, scorer, members, lead, start, least).items():
+
+    def refine(family: tuple[int, list[int]]) -> dict[int, Rows]:
+        lead, members = family
+        start = _fit(scorer, bank.hypotheses[lead], bank.drawn.deviates, state.posterior.rows[lead])
+        major = best + math.log(MINOR_SHARE) - float(log_prior[members].max())
+        return _refine_family(bank, prepared, scorer, members, lead, start, major)
+
+    for family in order:
+        for number, own in refine(family).items():
             rows[number] = own
             best = max(best, log_mean(own.log_weights())[0] + float(log_prior[number]))
     posterior = make_posterior(bank.hypotheses, rows, state.posterior.prior)
