@@ -21,30 +21,44 @@ from vanewise.network import numba_cache  # before numba: it says where the comp
 import numba  # isort: skip
 from numba import types  # isort: skip
 
-_SUMS: Final = 7
+_SUMS: Final = 6
 _ROWS = types.Array(types.float64, 2, "C", readonly=True)
 _LINE = types.Array(types.float64, 1, "C", readonly=True)
 
 
 @numba.njit(error_model="numpy", nogil=True, inline="always")
-def _from_sums(bb: float, bs: float, ss: float, rb: float, rs: float, rr: float, logs: float) -> float:
-    """Log density from the seven sums (see ``likelihood._from_sums``)."""
+def _distance(bb: float, bs: float, ss: float, rb: float, rs: float, rr: float) -> tuple[float, float]:
+    """Squared distance and determinant from six sums (see ``likelihood._quadratic``)."""
     determinant = max((1.0 + bb) * (1.0 + ss) - bs * bs, 1.0)
     explained = ((1.0 + ss) * rb * rb - 2.0 * bs * rb * rs + (1.0 + bb) * rs * rs) / determinant
-    return -0.5 * (max(rr - explained, 0.0) + logs + math.log(determinant))
+    return max(rr - explained, 0.0), determinant
 
 
 @numba.njit(error_model="numpy", nogil=True)
-def _log_sum(values: Any, count: int) -> float:
-    top = values[0]
-    for i in range(1, count):
-        top = max(top, values[i])
-    if not math.isfinite(top):
-        return top
-    total = 0.0
-    for i in range(count):
-        total += math.exp(values[i] - top)
-    return top + math.log(total)
+def _sums(
+    predicted: Any, observed: Any, variance: Any, bias_sd: float, scale_sd: float, part: Any, spread: Any, total: Any
+) -> float:
+    """What each reading of a row adds to the six sums, and the sums; returns the sum of ln(2 pi variance)."""
+    total[:] = 0.0
+    logs, product = 0.0, 1.0
+    for j in range(predicted.size):
+        inverse = 1.0 / variance[j]
+        residual = observed[j] - predicted[j]
+        scaled = scale_sd * predicted[j]
+        part[j, 0] = bias_sd * bias_sd * inverse
+        part[j, 1] = bias_sd * inverse * scaled
+        part[j, 2] = scaled * scaled * inverse
+        part[j, 3] = bias_sd * residual * inverse
+        part[j, 4] = scaled * residual * inverse
+        part[j, 5] = residual * residual * inverse
+        for k in range(_SUMS):
+            total[k] += part[j, k]
+        spread[j] = 2.0 * math.pi * variance[j]
+        product *= spread[j]
+        if product < 1e-200 or product > 1e200:
+            logs += math.log(product)
+            product = 1.0
+    return logs + math.log(product)
 
 
 @numba.njit(
@@ -73,58 +87,54 @@ def gauge_log(
     reading. There is at least one reading.
     """
     rows, readings = predicted.shape
+    deepest = min(deepest, readings)
     part = np.empty((readings, _SUMS))
-    total = np.empty(_SUMS)
-    each = np.empty(readings)
-    terms = np.empty(readings + 2 + (deepest + 1) * readings)
+    t = np.empty(_SUMS)
+    spread = np.empty(readings)
+    exponent = np.empty(2 + deepest * readings)
+    factor = np.empty(2 + deepest * readings)
     gone = np.empty(readings, np.bool_)
     everything = slip.sum()
     for row in range(rows):
-        total[:] = 0.0
-        for j in range(readings):
-            value = predicted[row, j]
-            inverse = 1.0 / variance[row, j]
-            residual = observed[j] - value
-            scaled = scale_sd * value
-            part[j, 0] = bias_sd * bias_sd * inverse
-            part[j, 1] = bias_sd * inverse * scaled
-            part[j, 2] = scaled * scaled * inverse
-            part[j, 3] = bias_sd * residual * inverse
-            part[j, 4] = scaled * residual * inverse
-            part[j, 5] = residual * residual * inverse
-            part[j, 6] = math.log(variance[row, j]) + math.log(2.0 * math.pi)
-            gone[j] = False
-            for k in range(_SUMS):
-                total[k] += part[j, k]
-        if not math.isfinite(total[5]):
+        logs = _sums(predicted[row], observed, variance[row], bias_sd, scale_sd, part, spread, t)
+        gone[:] = False
+        if not math.isfinite(t[5]):
             out[row] = math.nan
             continue
-        t = total
-        terms[0] = _from_sums(t[0], t[1], t[2], t[3], t[4], t[5], t[6]) + readings * log_sound
-        found = 1
-        said = 0.0
-        for depth in range(1, min(deepest, readings) + 1):
-            worst = -1
-            for j in range(readings):
-                each[j] = -np.inf
-                if not gone[j]:
-                    p = part[j]
-                    alone = _from_sums(
-                        t[0] - p[0], t[1] - p[1], t[2] - p[2], t[3] - p[3], t[4] - p[4], t[5] - p[5], t[6] - p[6]
-                    )
-                    each[j] = alone + said + slip[j] + (readings - depth) * log_sound
-                    terms[found] = each[j]
-                    found += 1
-                    if worst < 0 or each[j] > each[worst]:
-                        worst = j
-            gone[worst] = True
-            said += slip[worst]
-            for k in range(_SUMS):
-                t[k] -= part[worst, k]
+        distance, determinant = _distance(t[0], t[1], t[2], t[3], t[4], t[5])
+        whole = -0.5 * (distance + logs + math.log(determinant)) + readings * log_sound
+        # Every set of slips relative to none of them: an exponent and a factor, so that no logarithm is taken of each.
+        exponent[0], factor[0], found, top = 0.0, 1.0, 1, 0.0
         if readings > 1:
-            terms[found] = everything
-            found += 1
-        out[row] = _log_sum(terms, found)
+            exponent[1], factor[1], found = everything - whole, 1.0, 2
+            top = max(top, exponent[1])
+        said, left_out = 0.0, determinant
+        for depth in range(1, deepest + 1):
+            worst, most = -1, -np.inf
+            for j in range(readings):
+                if gone[j]:
+                    continue
+                p = part[j]
+                near, own = _distance(t[0] - p[0], t[1] - p[1], t[2] - p[2], t[3] - p[3], t[4] - p[4], t[5] - p[5])
+                square = left_out * spread[j] / own
+                exponent[found] = 0.5 * (distance - near) + said + slip[j] - depth * log_sound
+                factor[found] = math.sqrt(square)
+                top = max(top, exponent[found])
+                if depth < deepest:
+                    score = exponent[found] + 0.5 * math.log(square)
+                    if worst < 0 or score > most:
+                        worst, most = j, score
+                found += 1
+            if depth < deepest:
+                gone[worst] = True
+                said += slip[worst]
+                left_out *= spread[worst]
+                for k in range(_SUMS):
+                    t[k] -= part[worst, k]
+        total = 0.0
+        for i in range(found):
+            total += factor[i] * math.exp(exponent[i] - top)
+        out[row] = whole + top + math.log(total)
 
 
 if __name__ == "__main__":
