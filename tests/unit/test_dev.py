@@ -45,7 +45,7 @@ class FakeMachine:
     modules: set[str] = field(default_factory=lambda: {"venv", "ensurepip"})
     programs: dict[str, str] = field(default_factory=dict)
     folders: set[str] = field(default_factory=set)
-    libraries: set[str] = field(default_factory=lambda: {"libgomp.so.1"})
+    libraries: set[str] = field(default_factory=lambda: {"libgomp.so.1", "libatomic.so.1"})
     answer: Answer = lambda call: None
     calls: list[str] = field(default_factory=list)
     environments: list[dict[str, str]] = field(default_factory=list)
@@ -473,13 +473,13 @@ def test_the_setting_for_it_goes_even_when_apt_fails(machine: FakeMachine):
     assert machine.calls[-1] == "unlink vanewise.conf"
 
 
-@pytest.mark.parametrize("lacking", ["chromium", "fonts-dejavu-core", "libgomp1"])
+@pytest.mark.parametrize("lacking", ["chromium", "fonts-dejavu-core", "libgomp1", "libatomic1"])
 def test_a_missing_browser_font_or_library_is_an_error_on_linux(machine: FakeMachine, lacking: str):
     furnish(machine)
     if lacking == "chromium":
         del machine.programs["chromium"]
-    elif lacking == "libgomp1":
-        machine.libraries.clear()
+    elif lacking.startswith("lib"):
+        machine.libraries.discard(f"{lacking.removesuffix('1')}.so.1")
     else:
         machine.folders.clear()
     with pytest.raises(Stop, match=f"apt-get install {lacking}") as stop:

@@ -137,6 +137,8 @@ def _missing(machine: Machine) -> dict[str, str]:
         missing["fonts-dejavu-core"] = f"a font under {' or '.join(FONT_FOLDERS)}"
     if not machine.has_library("libgomp.so.1"):
         missing["libgomp1"] = "the library libgomp.so.1, which a reference library needs"
+    if not machine.has_library("libatomic.so.1"):
+        missing["libatomic1"] = "the library libatomic.so.1, which the browser's driver needs"
     if not has_postgresql(machine):
         missing["postgresql"] = "PostgreSQL's own programs"
     return missing

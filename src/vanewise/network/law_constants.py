@@ -23,7 +23,7 @@ LINK_KARMAN: Final = air_lines.TURBULENT_FROM_KARMAN.number
 COLEBROOK: Final = 2.51
 LOG10_E: Final = 0.4342944819032518
 
-ACCELERATION_KARMAN: Final = (50.0, 9e4)
+ACCELERATION_KARMAN: Final = (50.0, 2e4)
 """Karman numbers between which the friction that acceleration is judged by changes; beyond them it is held."""
 
 LEAST_RATIO: Final = 1e-5

@@ -64,6 +64,9 @@ def prepare() -> Path:
         place = folder / name
         if _writable(place):
             os.environ["NUMBA_CACHE_DIR"] = str(place)
+            if "numba" in sys.modules:
+                # It read the environment when somebody else imported it; its default folder knows no digest.
+                sys.modules["numba"].config.CACHE_DIR = str(place)
             return place
     return Path(tempfile.mkdtemp(prefix="vanewise-"))
 

@@ -24,7 +24,12 @@ def can_run() -> bool:
     """True when a server can be started here; initdb refuses root, so root needs the package's own user."""
     if programs() is None:
         return False
-    return os.name == "posix" and (os.geteuid() != 0 or shutil.which("runuser") is not None)
+    return os.name == "posix" and (os.geteuid() != 0 or _runuser() is not None)
+
+
+def _runuser() -> str | None:
+    """The program that acts as another user; a short PATH leaves its folder out."""
+    return shutil.which("runuser") or shutil.which("runuser", path="/usr/sbin:/sbin")
 
 
 @contextmanager
@@ -39,7 +44,7 @@ def private_postgres(*, durable: bool) -> Iterator[str]:
         shutil.chown(folder, "postgres", "postgres")
 
     def run(*command: str) -> None:
-        prefix = ["runuser", "-u", "postgres", "--"] if root else []
+        prefix = [_runuser() or "runuser", "-u", "postgres", "--"] if root else []
         done = subprocess.run([*prefix, *command], capture_output=True, text=True, cwd=folder, check=False)
         if done.returncode != 0:
             raise RuntimeError(f"{command[0]}: {done.stderr or done.stdout}")
