@@ -42,6 +42,8 @@ fi
 root="$(mktemp -d)"
 trap 'rm -rf --one-file-system "$root"' EXIT
 tar -C "$root" -xf "$keep"
+# The archive remembers a folder for its owner only, and PostgreSQL runs as a user of its own.
+chmod 755 "$root"
 cp -L /etc/resolv.conf /etc/hosts "$root/etc/"
 cp -L /etc/ssl/certs/ca-certificates.crt "$root/etc/ssl/certs/"
 for settings in /etc/pip.conf /etc/xdg/pip/pip.conf; do
