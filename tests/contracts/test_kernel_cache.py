@@ -120,6 +120,18 @@ def test_the_cache_is_the_users_own_where_it_can_be(tmp_path: Path):
     assert Path(printed).parent.name == "vanewise"
 
 
+def test_numba_is_told_its_folder_whoever_imported_it_first(tmp_path: Path):
+    """Else it keeps compiled code beside the source, where no digest of the constants watches it."""
+    printed = run(
+        "import numba; from vanewise.network import numba_cache; "
+        "print(numba.config.CACHE_DIR == str(numba_cache.FOLDER))",
+        PACKAGE.parent,
+        XDG_CACHE_HOME=str(tmp_path),
+        HOME=str(tmp_path),
+    )
+    assert printed == "True"
+
+
 def test_the_numpy_engine_needs_no_numba():
     """With numba hidden the package answers all the same, and says which engine it takes."""
     printed = run(

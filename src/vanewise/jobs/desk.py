@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Final, cast, get_args
+from typing import cast, get_args
 
 import msgspec
 
@@ -31,19 +31,6 @@ from vanewise.jobs.shapes import (
 from vanewise.store import journal
 from vanewise.watch.csv_import import Column, ColumnMapping, DateStyle, Field
 
-UNITS: Final = {
-    "gauge": "inHg",
-    "rpm": "rpm",
-    "lamp_out": "rpm",
-    "tach": "h",
-    "hour_meter": "h",
-    "erection": "min",
-    "wander": "inHg",
-    "drift": "deg",
-    "altitude": "ft",
-    "temperature": "C",
-}
-
 
 def book_of(home: Path, aircraft: str) -> Book:
     """The aircraft of that id or name in a home. Raises InputError when there is none, or more than one of the name."""
@@ -60,7 +47,7 @@ def book_of(home: Path, aircraft: str) -> Book:
 def note_run_up(home: Path, aircraft: str, figures: dict[str, str], *, date: str, sure: bool, author: str) -> Answer:
     """Keep a reading at run-up. ``figures`` as typed, each with its unit or a bare number in the usual one."""
     book = book_of(home, aircraft)
-    texts = {name: _with_unit(text, UNITS[name]) for name, text in figures.items() if text}
+    texts = {name: _with_unit(text, run_up.UNITS[name]) for name, text in figures.items() if text}
     told = msgspec.convert({"date": date, **texts}, run_up.RunUp)
     kept = run_up.keep(book.aircraft, told, sure=sure, author=author)
     data = KeptEntries(aircraft=book.aircraft, kinds=tuple(e.kind for e in kept), head=kept[-1].digest)

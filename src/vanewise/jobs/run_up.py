@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Final
 
 import msgspec
 
@@ -20,6 +20,20 @@ from vanewise.store import journal
 from vanewise.store.journal import JournalEntry
 from vanewise.watch import meters as core_meters
 from vanewise.watch.run_up import LastTime, ThisTime, doubts
+
+UNITS: Final = {
+    "gauge": "inHg",
+    "rpm": "rpm",
+    "lamp_out": "rpm",
+    "tach": "h",
+    "hour_meter": "h",
+    "erection": "min",
+    "wander": "inHg",
+    "drift": "deg",
+    "altitude": "ft",
+    "temperature": "C",
+}
+"""Unit of each figure where the person left it out."""
 
 
 class RunUp(msgspec.Struct, frozen=True, kw_only=True):

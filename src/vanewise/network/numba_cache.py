@@ -60,15 +60,14 @@ def user_cache() -> Path:
 def prepare() -> Path:
     """Point numba at its folder and return it. A folder that cannot be written falls back to a temporary one."""
     name = f"kernel-{cache_digest(Path(__file__).resolve().parent.parent)[:32]}"
-    for folder in (_wanted(), Path(tempfile.gettempdir()) / f"vanewise-{_user()}"):
-        place = folder / name
-        if _writable(place):
-            os.environ["NUMBA_CACHE_DIR"] = str(place)
-            if "numba" in sys.modules:
-                # It read the environment when somebody else imported it; its default folder knows no digest.
-                sys.modules["numba"].config.CACHE_DIR = str(place)
-            return place
-    return Path(tempfile.mkdtemp(prefix="vanewise-"))
+    wanted = (folder / name for folder in (_wanted(), Path(tempfile.gettempdir()) / f"vanewise-{_user()}"))
+    place = next(filter(_writable, wanted), None) or Path(tempfile.mkdtemp(prefix="vanewise-"))
+    os.environ["NUMBA_CACHE_DIR"] = str(place)
+    imported = sys.modules.get("numba")
+    if imported is not None:
+        # It read the environment when somebody else imported it; its default folder knows no digest.
+        imported.config.CACHE_DIR = str(place)
+    return place
 
 
 def _wanted() -> Path:

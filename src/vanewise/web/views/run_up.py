@@ -17,18 +17,6 @@ from vanewise.watch.csv_import import Column, ColumnMapping, DateStyle, Field, h
 from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values
 from vanewise.web.views.reports import with_unit
 
-UNITS: Final = {
-    "gauge": "inHg",
-    "rpm": "rpm",
-    "lamp_out": "rpm",
-    "tach": "h",
-    "hour_meter": "h",
-    "erection": "min",
-    "wander": "inHg",
-    "drift": "deg",
-    "altitude": "ft",
-    "temperature": "C",
-}
 #: The field of each path that the parsers may name.
 PLACES: Final = {"reading": "gauge", "lamp[0].rpm": "lamp_out", "readings[0].rpm": "rpm"}
 MOST_CHARACTERS: Final = 1_500_000
@@ -51,7 +39,7 @@ class RunUpForm(Kept):
 
     def told(self) -> jobs.RunUp:
         said = self.cleaned_data
-        texts = {name: with_unit(said[name], unit) if said[name] else "" for name, unit in UNITS.items()}
+        texts = {name: with_unit(said[name], unit) if said[name] else "" for name, unit in jobs.UNITS.items()}
         return jobs.RunUp(date=said["date"].isoformat(), sound=bool(said["sound"]), **texts)
 
 
