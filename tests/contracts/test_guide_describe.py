@@ -11,6 +11,7 @@ import pytest
 from vanewise.aircraft.fields import parse_field
 from vanewise.aircraft.layouts import layouts, make
 from vanewise.aircraft.reading import read_description
+from vanewise.aircraft.wiring import Wiring
 from vanewise.aircraft.writing import write_description
 from vanewise.errors import InputError
 
@@ -25,6 +26,9 @@ def test_layout_it_begins_from_exists() -> None:
 def test_numbers_it_shows_are_read() -> None:
     kinds = {"length": "line", "setting": "regulator", "drive_ratio": "pump"}
     for field, text in re.findall(r'^  (\w+) = "(.*)"$', TEXT, re.MULTILINE):
+        if field == "senses":
+            assert text in Wiring(make("pressure-one-pump")).ports
+            continue
         assert not parse_field(kinds[field], field, text, "guide").is_assumed
     assert parse_field("line", "length", "0.95 m +/- 0.02 m (measured)", "guide").spread == 0.02
 

@@ -251,10 +251,44 @@ def test_regulator_not_between_gyros_and_pump() -> None:
     assert "between gyros and pump" in problem.expected
 
 
-def test_regulator_that_senses_elsewhere_is_refused_for_now() -> None:
-    problem = only(with_part(SUCTION, "regulator", senses="manifold.attitude"))
+@pytest.mark.parametrize("port", ["manifold.attitude", "attitude.outlet", "regulator.gyro_side"])
+def test_a_regulator_may_sense_elsewhere_in_its_own_air(port: str) -> None:
+    assert check(with_part(SUCTION, "regulator", senses=port)) == ()
+
+
+@pytest.mark.parametrize(
+    ("port", "expected"),
+    [
+        ("manifold.atitude", "a port of this aircraft"),
+        ("attitude.inlet", "between the pump and the gyros' jets"),
+        ("filter.air", "not in the open"),
+        ("pump.outlet", "between the pump and the gyros' jets"),
+    ],
+)
+def test_a_sense_line_that_leads_nowhere_useful_is_named(port: str, expected: str) -> None:
+    problem = only(with_part(SUCTION, "regulator", senses=port))
     assert problem.path == "parts[5].senses"
-    assert check(with_part(SUCTION, "regulator", senses="regulator.gyro_side")) == ()
+    assert expected in problem.expected
+    assert port in problem.found
+
+
+def test_a_second_sense_line_is_refused() -> None:
+    """Each could hold the other open or shut, so there might be two answers."""
+    twin = make("pressure-twin-pumps")
+    names = [part.id for part in twin.parts_of("regulator")]
+    for name in names:
+        twin = with_part(twin, name, senses="manifold.attitude")
+    problem = only(twin)
+    assert names[1] in problem.where and "at most one regulator" in problem.expected
+
+
+def test_air_it_admits_from_the_air_it_regulates_is_refused() -> None:
+    """The proof of one answer needs the regulator's own air apart."""
+    sensing = with_part(PRESSURE, "regulator", senses="manifold.attitude", open={})
+    sensing = with_part(sensing, "manifold", extra_ports=(*PRESSURE.part("manifold").extra_ports, "back"))
+    back = replace(PRESSURE.lines[-1], id="back_hose", start="regulator.air", end="manifold.back")
+    problem = only(replace(sensing, lines=(*sensing.lines, back)))
+    assert "kept apart" in problem.expected
 
 
 @pytest.mark.parametrize("kind", ["regulator", "pump"])

@@ -165,7 +165,7 @@ _MEANING = {
     "open": "ports that breathe without a line, and what",
     "capped": "ports closed by a cap",
     "ports": "a manifold's ports",
-    "senses": "a regulator that holds the pressure of another port (refused for now)",
+    "senses": "the port whose pressure a regulator holds, where that is not its own (one regulator at most)",
     "fitted": "when it was fitted",
     "from": "one end",
     "to": "the other end",

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Set
 from typing import Final
 
 from vanewise.aircraft.description import AircraftDescription, Part
+from vanewise.aircraft.names import nearest
 from vanewise.aircraft.places import Places
 from vanewise.aircraft.wiring import AIR, Wiring, through_ports
 from vanewise.errors import Problem
@@ -32,6 +33,7 @@ def flow_problems(description: AircraftDescription, wiring: Wiring) -> Iterator[
             yield from _regulator_problems(part, wiring, places)
         elif part.kind in _ONE_WAY:
             yield from _direction_problems(part, wiring, places, suction)
+    yield from _second_sense_line(wiring, places)
     yield from _stray_parts(wiring, places)
     yield from _turn_instrument(description, wiring)
 
@@ -134,14 +136,8 @@ def _pump_problems(pump: Part, wiring: Wiring, places: Places, suction: bool) ->
 
 def _regulator_problems(regulator: Part, wiring: Wiring, places: Places) -> Iterator[Problem]:
     body = (f"{regulator.id}.gyro_side", f"{regulator.id}.pump_side")
-    if regulator.senses and regulator.senses not in body:
-        yield Problem(
-            where=places.of(regulator.id, "senses"),
-            expected="a regulator that holds the pressure at its own port",
-            found=f'it senses "{regulator.senses}"',
-            next_step="not computed yet: take this out to have it computed as sensing at its own port, and treat the "
-            "plateau as rough",
-        )
+    if _senses_elsewhere(regulator):
+        yield from _sense_line_problems(regulator, wiring, places)
     gyros, pumps = wiring.gyro_ports(), wiring.pump_ports("inlet") | wiring.pump_ports("outlet")
     if not (gyros and pumps):
         return
@@ -161,6 +157,52 @@ def _regulator_problems(regulator: Part, wiring: Wiring, places: Places) -> Iter
         found="the wrong way round" if swapped else "; ".join(found),
         next_step="swap the two lines in the description" if swapped else "follow both its lines by hand",
     )
+
+
+def _senses_elsewhere(part: Part) -> bool:
+    body = (f"{part.id}.gyro_side", f"{part.id}.pump_side")
+    return part.kind == "regulator" and bool(part.senses) and part.senses not in body
+
+
+def _sense_line_problems(regulator: Part, wiring: Wiring, places: Places) -> Iterator[Problem]:
+    """What would leave more than one answer, or none that the regulator has a hand in."""
+    where, found = places.of(regulator.id, "senses"), f'it senses "{regulator.senses}"'
+    if regulator.senses not in wiring.ports:
+        yield Problem(
+            where=where,
+            expected="a port of this aircraft, written part.port",
+            found=found,
+            next_step=f"{nearest(regulator.senses, wiring.ports)}; leave it out if it senses at its own port",
+        )
+        return
+    held = wiring.distances(f"{regulator.id}.gyro_side").keys() | wiring.distances(f"{regulator.id}.pump_side").keys()
+    held -= AIR
+    if regulator.senses not in held or wiring.cavity(regulator.senses) in AIR:
+        yield Problem(
+            where=where,
+            expected="a port in the air that it regulates: between the pump and the gyros' jets, not in the open",
+            found=found,
+            next_step="follow its sense line by hand and name the port where it is joined",
+        )
+    elif wiring.distances(f"{regulator.id}.air", without=[regulator.id]).keys() & held:
+        yield Problem(
+            where=places.of(regulator.id, "air"),
+            expected="where it senses elsewhere: the air that it admits or dumps apart from the air it regulates",
+            found="its air port is joined to the same air",
+            next_step="follow the line at its air port; if it is right, leave `senses` out; the plateau is rough then",
+        )
+
+
+def _second_sense_line(wiring: Wiring, places: Places) -> Iterator[Problem]:
+    """Two regulators that sense elsewhere can each hold the other open or shut: more than one state may last."""
+    found = [part for part in wiring.parts.values() if _senses_elsewhere(part)]
+    for part in found[1:]:
+        yield Problem(
+            where=places.of(part.id, "senses"),
+            expected="at most one regulator that senses elsewhere than at its own port",
+            found=f"{found[0].label} does so already",
+            next_step="leave `senses` out of one of them, and treat the plateau as rough",
+        )
 
 
 def _seen(gyros: bool, pumps: bool) -> str:

@@ -45,6 +45,11 @@ def mass_imbalance(packed: PackedNetwork, batch: BatchCases, pressure_pa: Floats
             pressure_pa[:, a],
             pressure_pa[:, b],
         )
+        if packed.sensing is not None and k == packed.sensing.branch:
+            # It opens by the difference it senses, wherever that is, not by the one across its own passage.
+            pull = pressure_pa[:, packed.sensing.high] - pressure_pa[:, packed.sensing.low]
+            start, band = (_number(packed, changed, k, place) for place in (4, 5))
+            flow = flow * np.clip((pull - start) / band, 0.0, 1.0)
         out[:, a] += flow
         out[:, b] -= flow
     return out[:, : packed.free]

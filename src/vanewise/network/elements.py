@@ -228,7 +228,8 @@ def _regulator(v: Values) -> dict[str, Geometry]:
     return {
         "filter": (laminar * loading, inertial * loading, breathes),
         "": (
-            *passage(v["flow_area"] * (1.0 - v["stuck_shut"])),
+            # A regulator that senses elsewhere has its opening found around the solver; others open by their own law.
+            *passage(v["flow_area"] * (1.0 - v["stuck_shut"]) * v.get("lift", 1.0)),
             v["preload"] + v["set_shift_inhg"] * PA_PER_INHG,
             v["droop"],
         ),

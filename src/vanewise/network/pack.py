@@ -11,6 +11,7 @@ from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
@@ -49,6 +50,20 @@ class Owner:
     """Suffix of the branch -> its number in the packed order."""
 
 
+@dataclass(frozen=True, slots=True)
+class Sensing:
+    """The regulator that holds the pressure of another place than its own port.
+
+    Its passage ``branch`` is packed as an orifice, to be opened from outside the solver; what works against its spring
+    is the pressure of junction ``high`` minus that of junction ``low``.
+    """
+
+    owner: str
+    branch: int
+    high: int
+    low: int
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class PackedNetwork:
     """A network ready to solve. Branch arrays have shape (branches,), sorted by law; fixed junctions come last."""
@@ -72,6 +87,7 @@ class PackedNetwork:
     guess: Floats
     """(speeds, free): first guess of the pressures over ambient; the sound solution where it is known."""
     source_port: str = ""
+    sensing: Sensing | None = None
 
     def junction(self, port: str) -> int:
         """The junction number of ``part.port``, ``cabin`` or ``engine bay``. Raises InputError for an unknown one."""
@@ -89,7 +105,8 @@ class PackedNetwork:
     @property
     def override_keys(self) -> tuple[str, ...]:
         """Every key that a batch column or a state may have: ``part.state``, ``part.field``, ``line.field``."""
-        return tuple(f"{owner}.{key}" for owner, entry in self.owners.items() for key in entry.values)
+        keys = (f"{owner}.{key}" for owner, entry in self.owners.items() for key in entry.values)
+        return tuple(key for key in keys if self.sensing is None or key != f"{self.sensing.owner}.lift")
 
     @property
     def branches(self) -> int:
@@ -181,8 +198,11 @@ def _assemble(description: AircraftDescription, source_port: str) -> PackedNetwo
     cavities = _cavities(description)
     near_pump = _pump_distance(description, cavities)
     plans: list[tuple[str, BranchPlan, str, str]] = []
+    elsewhere = senses_elsewhere(description)
     for owner, kind, item in _owners(description):
         for plan in ELEMENTS[kind].plan(description.duty):
+            if owner == elsewhere and plan.law is Law.VALVE:
+                plan = msgspec.structs.replace(plan, law=Law.ORIFICE)
             start = _end_name(owner, item, plan.start, cavities, near_pump)
             end = _end_name(owner, item, plan.end, cavities, near_pump)
             plans.append((owner, plan, start, end))
@@ -210,6 +230,8 @@ def _assemble(description: AircraftDescription, source_port: str) -> PackedNetwo
     branch_b = np.array([number[b] for _, _, _, b in plans], np.int64)
     names = tuple(f"{owner}.{plan.suffix}" if plan.suffix else owner for owner, plan, _, _ in plans)
     owners = _owner_table(description, plans)
+    if elsewhere:
+        owners[elsewhere] = replace(owners[elsewhere], values={**owners[elsewhere].values, "lift": 1.0})
     return PackedNetwork(
         description=description,
         junction_names=tuple(number),
@@ -229,7 +251,59 @@ def _assemble(description: AircraftDescription, source_port: str) -> PackedNetwo
         owners=owners,
         guess=np.full((1, len(order)), _PLAIN_GUESS),
         source_port=source_port,
+        sensing=_sensing(description, elsewhere, plans, cavities, number) if elsewhere else None,
     )
+
+
+def senses_elsewhere(description: AircraftDescription) -> str:
+    """Id of the regulator that senses another place than its own port; empty without one.
+
+    Raises InputError for a second one: each could then hold the other open or shut, so there may be several answers.
+    """
+    found = [
+        part.id
+        for part in description.parts_of("regulator")
+        if part.senses and part.senses not in (f"{part.id}.gyro_side", f"{part.id}.pump_side")
+    ]
+    if len(found) > 1:
+        raise InputError(
+            Problem(
+                where=f"regulator {found[1]}",
+                expected="at most one regulator that senses elsewhere than at its own port",
+                found=f"{' and '.join(found)} do",
+                next_step="have one of them computed as sensing at its own port",
+            )
+        )
+    return found[0] if found else ""
+
+
+def _sensing(
+    description: AircraftDescription,
+    owner: str,
+    plans: Sequence[tuple[str, BranchPlan, str, str]],
+    cavities: Mapping[str, str],
+    number: Mapping[str, int],
+) -> Sensing:
+    """Where that regulator senses. Raises InputError where its own air and what it senses are not kept apart."""
+    part = next(part for part in description.parts if part.id == owner)
+    sensed, chamber = cavities.get(part.senses, ""), f"{owner}.chamber"
+    through = {owner}
+    own_air = _reach(
+        [plan for plan in plans if plan[0] not in through or plan[1].suffix == "filter"],
+        {chamber}, barred=set(), stop=set(),
+    )  # fmt: skip
+    if sensed in FIXED or sensed not in number or {sensed, f"{owner}.gyro_side"} & own_air:
+        raise InputError(
+            Problem(
+                where=f"regulator {owner}, senses",
+                expected="a port between the pump and the gyros, apart from the air that the regulator admits or dumps",
+                found=f'"{part.senses}"',
+                next_step="name the port where its sense line is joined; leave it out if it senses at its own port",
+            )
+        )
+    branch = next(i for i, (name, plan, _, _) in enumerate(plans) if name == owner and not plan.suffix)
+    ends = (number[chamber], number[sensed])
+    return Sensing(owner, branch, *(ends if description.duty == "suction" else ends[::-1]))
 
 
 def _owners(description: AircraftDescription) -> list[tuple[str, str, Part | Line]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -62,6 +62,18 @@ class Problem:
             row = self.override_branch[column] - at.start
             table[:, row, self.override_place[column]] = self.override_values[rows, column]
         return table
+
+    def rows(self, index: Ints) -> Problem:
+        """The scenarios ``index`` as a problem of their own, with copies of what differs between scenarios."""
+        return replace(
+            self,
+            count=index.size,
+            override_values=self.override_values[index],
+            fixed_pa=self.fixed_pa[index],
+            guess_row=self.guess_row[index],
+            rpm=self.rpm[index],
+            air=ZoneAir(self.air.root_t[index], self.air.viscosity[index]),
+        )
 
     def first_guess(self, share: float) -> Floats:
         """Pressures (n, junctions) with every free junction at a share of ambient; 0 takes the network's own guess."""

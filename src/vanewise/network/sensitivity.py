@@ -14,7 +14,7 @@ import numpy as np
 
 from vanewise.aircraft.kinds import KINDS
 from vanewise.errors import wrong
-from vanewise.network import oracle
+from vanewise.network import oracle, sensed
 from vanewise.network.pack import PackedNetwork, split_key
 from vanewise.network.problem import Problem, prepare_batch
 from vanewise.network.types import BatchCases, BatchSolution, Floats
@@ -49,25 +49,68 @@ def sensitivities(
             raise wrong(
                 f'"{key}"', "a number or a state of any size", "one that is either 0 or 1", "compare two solves"
             )
+    if packed.sensing is None:
+        out = _at_given_lift(packed, batch, solution, packed.junction(high), packed.junction(low), keys)
+    else:
+        out = _with_the_lift(packed, batch, solution, packed.junction(high), packed.junction(low), keys)
+    out[solution.status == 3] = np.nan
+    return out
+
+
+def _with_the_lift(
+    packed: PackedNetwork, batch: BatchCases, solution: BatchSolution, high: int, low: int, keys: Sequence[str]
+) -> Floats:
+    """The slopes where a regulator senses elsewhere: its lift moves too, so that spring and pressure still agree.
+
+    A regulator that stays shut or fully open keeps its lift.
+    """
+    sensing = packed.sensing
+    assert sensing is not None and solution.lift is not None
+    full = sensed.with_lift(packed, batch, solution.lift)
+    lift = f"{sensing.owner}.lift"
+    asked = [*keys, lift]
+    reading = _at_given_lift(packed, full, solution, high, low, asked)
+    pull = _at_given_lift(packed, full, solution, sensing.high, sensing.low, asked)
+    start, band = sensed.spring(packed, batch)
+    spring = np.empty((batch.count, len(keys)))
+    whole = _with_columns(packed, batch, keys)
+    for i, key in enumerate(keys):
+        moved, step = _stepped(packed, whole, key)
+        new_start, new_band = sensed.spring(packed, moved)
+        spring[:, i] = (new_start - start + (new_band - band) * solution.lift) / step
+    follows = (solution.lift > 0.0) & (solution.lift < 1.0)
+    opens = np.where(follows[:, None], (pull[:, :-1] - spring) / (band - pull[:, -1])[:, None], 0.0)
+    return np.asarray(reading[:, :-1] + reading[:, -1:] * opens)
+
+
+def _at_given_lift(
+    packed: PackedNetwork, batch: BatchCases, solution: BatchSolution, high: int, low: int, keys: Sequence[str]
+) -> Floats:
+    """Slope of the difference between two junctions by each key, every opening following its own law or held."""
     full = _with_columns(packed, batch, keys)
     problem = prepare_batch(packed, full)
     rows = np.arange(problem.count)
     p = solution.pressure_pa
-    weight = _adjoint(problem, p, packed.junction(high), packed.junction(low))
+    weight = _adjoint(problem, p, high, low)
     pa, pb = p[:, problem.branch_a], p[:, problem.branch_b]
     across = weight[:, problem.branch_a] - weight[:, problem.branch_b]
     at_value = oracle.flows(problem, pa, pb, rows)[0]
     out = np.empty((problem.count, len(keys)))
     for i, key in enumerate(keys):
-        column = full.columns.index(key)
-        step = _STEP * np.maximum(np.abs(full.values[:, column]), _least(packed, key))
-        values = full.values.copy()
-        values[:, column] += step
-        moved = prepare_batch(packed, replace(full, values=values))
+        trial, step = _stepped(packed, full, key)
+        moved = prepare_batch(packed, trial)
         change = (oracle.flows(moved, pa, pb, rows)[0] - at_value) / step[:, None]
         out[:, i] = -(across * change).sum(axis=1)
-    out[solution.status == 3] = np.nan
     return out
+
+
+def _stepped(packed: PackedNetwork, full: BatchCases, key: str) -> tuple[BatchCases, Floats]:
+    """The batch with one of its columns a little larger, and by how much, (n,)."""
+    column = full.columns.index(key)
+    step = _STEP * np.maximum(np.abs(full.values[:, column]), _least(packed, key))
+    values = full.values.copy()
+    values[:, column] += step
+    return replace(full, values=values), step
 
 
 def _with_columns(packed: PackedNetwork, batch: BatchCases, keys: Sequence[str]) -> BatchCases:

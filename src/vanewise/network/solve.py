@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 
 from vanewise.errors import wrong
-from vanewise.network import atmosphere, oracle
+from vanewise.network import atmosphere, oracle, sensed
 from vanewise.network.pack import PackedNetwork
 from vanewise.network.problem import Problem, prepare_batch
 from vanewise.network.types import (
@@ -82,8 +82,10 @@ def solve_batch(
     ``engine`` None takes the compiled kernel where numba is installed; it shares the batch out to ``threads`` (None:
     all cores it may use), which changes no answer. Raises InputError for an unknown column.
     """
-    problem = prepare_batch(packed, batch)
-    solved = _run(problem, engine or best_engine(), threads)
+    chosen = engine or best_engine()
+    if packed.sensing is not None:
+        return sensed.solve(packed, batch, lambda problem: _run(problem, chosen, threads))
+    solved = _run(prepare_batch(packed, batch), chosen, threads)
     return BatchSolution(
         pressure_pa=solved[0], status=solved[1], radius_pa=solved[2], mass_residual=solved[3], iterations=solved[4]
     )
@@ -121,6 +123,8 @@ def branch_flows(packed: PackedNetwork, batch: BatchCases, solution: BatchSoluti
 
     NaN where a scenario is not solved; zero in branches that nothing brings to life.
     """
+    if solution.lift is not None:
+        batch = sensed.with_lift(packed, batch, solution.lift)
     problem = prepare_batch(packed, batch)
     p = solution.pressure_pa
     rows = np.arange(problem.count)

@@ -72,6 +72,7 @@ class BatchSolution:
 
     ``pressure_pa`` (n, junctions) holds NaN where ``status`` is 3 (not converged); ``radius_pa`` (n,) bounds the
     distance to the true solution of the modelled equations (a numerical enclosure); ``mass_residual`` in kg/s.
+    ``lift`` (n,) is the opening found of a regulator that senses elsewhere than at its own port; None without one.
     """
 
     pressure_pa: Floats
@@ -79,6 +80,7 @@ class BatchSolution:
     radius_pa: Floats
     mass_residual: Floats
     iterations: NDArray[np.int16]
+    lift: Floats | None = None
 
     def rows(self, index: NDArray[np.int64] | slice) -> BatchSolution:
         """The scenarios ``index`` as a solution of their own."""
@@ -88,6 +90,7 @@ class BatchSolution:
             radius_pa=self.radius_pa[index],
             mass_residual=self.mass_residual[index],
             iterations=self.iterations[index],
+            lift=None if self.lift is None else self.lift[index],
         )
 
 
