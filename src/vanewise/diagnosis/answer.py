@@ -80,16 +80,17 @@ def evidence_weights(state: State) -> Mapping[str, Mapping[str, float]]:
     """Evidence id -> cause id -> change of log10 odds that the item makes, against leaving it out."""
     posterior = state.posterior
     modes, matrix = source_matrix(posterior.hypotheses)
-    rows = thinned(posterior.rows, _WEIGHT_ROWS)
-    sound = next(own for own in rows if state.scorer.hypotheses[own.hypothesis].kind == "none")
+    scorer = state.scorer
+    rows = thinned(scorer, posterior.rows, _WEIGHT_ROWS)
+    sound = next(own.predicted for own in rows if scorer.hypotheses[own.hypothesis].kind == "none")
     whole = np.array([log_mean(own.log_weights())[0] for own in rows])
     all_in = log10_odds(matrix @ shares(whole, posterior.prior))
     found: dict[str, Mapping[str, float]] = {}
-    for item_id in state.prepared.item_ids():
-        key, place = state.scorer.group_of(item_id)
-        left = shares(evidence_without(state.scorer, rows, sound, key, place), posterior.prior)
-        change = all_in - log10_odds(matrix @ left)
-        found[item_id] = dict(zip(modes, change.tolist(), strict=True))
+    for key in scorer.group_keys():
+        items = scorer.items_of(key)
+        for item_id, evidence in zip(items, evidence_without(scorer, rows, sound, key, range(len(items))), strict=True):
+            change = all_in - log10_odds(matrix @ shares(evidence, posterior.prior))
+            found[item_id] = dict(zip(modes, change.tolist(), strict=True))
     for event in state.prepared.events:
         others = {kind: weight for kind, weight in state.prepared.events.items() if kind != event}
         prior = np.array([prior_weight(hypothesis, others) for hypothesis in posterior.hypotheses])

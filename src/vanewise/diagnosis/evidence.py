@@ -122,13 +122,6 @@ class Prepared:
     done: frozenset[tuple[str, str]] = frozenset()
     """Checks done, each with its place, those that came in as readings included."""
 
-    def item_ids(self) -> tuple[str, ...]:
-        """Ids of every item that has a likelihood, in canonical order."""
-        found = [item.id for group in self.gauges for item in group.items]
-        found += [item.id for item in self.lamps]
-        found += [item.id for group in self.remarks for item in group.items]
-        return (*found, *(item.id for item in self.checks))
-
 
 def prepare(description: AircraftDescription, evidence: Evidence) -> Prepared:
     """Check every word and number of ``evidence`` against the aircraft, and put it in canonical order.

@@ -169,16 +169,15 @@ def _table_information(table: Floats, group: Ints, groups: int) -> tuple[float, 
     """:func:`information` where an outcome's likelihood is the judging row's own table, (rows, outcomes)."""
     rows = len(group)
     per_row = np.zeros(rows)
+    numbers = np.arange(groups)[:, None]
     for first in (0, 1):
-        here, there = np.arange(first, rows, 2), np.arange(1 - first, rows, 2)
-        overall = table[there].mean(axis=0)
-        for number in range(groups):
-            mine, theirs = here[group[here] == number], there[group[there] == number]
-            if len(mine) and len(theirs):
-                own = table[theirs].mean(axis=0)
-                with np.errstate(divide="ignore", invalid="ignore"):
-                    gain = np.where(own > 0.0, np.log2(own / overall), 0.0)
-                per_row[mine] = table[mine] @ np.nan_to_num(gain)
+        here, there = slice(first, rows, 2), slice(1 - first, rows, 2)
+        theirs = (group[there][None, :] == numbers).astype(np.float64)
+        count = theirs.sum(axis=1, keepdims=True)
+        own = theirs @ table[there] / np.maximum(count, 1.0)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            gain = np.where(own > 0.0, np.log2(own / table[there].mean(axis=0)), 0.0)
+        per_row[here] = (table[here] * np.nan_to_num(gain)[group[here]]).sum(axis=1)
     return max(0.0, float(per_row.mean())), float(per_row.std() / math.sqrt(rows))
 
 

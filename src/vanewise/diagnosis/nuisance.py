@@ -55,8 +55,12 @@ SETTING_DRIFT_SD_INHG: Final = 0.08
 """Drift of a setting nobody touched (judgement)."""
 SETTING_TURNED_SD_INHG: Final = 0.50
 """A screw that somebody turned without a record of how far (judgement)."""
-SET_WITHIN_PA: Final = 10.0
-"""How closely a row's regulator is set: a twentieth of the finest difference a panel gauge shows, 0.06 inHg."""
+SET_WITHIN_PA: Final = 60.0
+"""How close to its setting a row's regulator reads before the last step of the search, which is not looked at. What
+that leaves is far below the finest difference a panel gauge shows, 0.06 inHg or 200 Pa."""
+SPRING_WITHIN_PA: Final = 70.0
+"""Largest root mean square error at which a regression of the spring stands for the search: a third of the finest
+difference a panel gauge shows, and small beside how closely anybody sets a regulator."""
 _ROWS_PER_TERM: Final = 4
 LEAST_JET_SD: Final = 0.05
 _BORE_POWER: Final = 4.8
@@ -74,8 +78,8 @@ class Drawn:
     deviates: Floats
     """(rows, COUNT) standard normal deviates (severities included)."""
     springs: Floats | None = None
-    """Quadratic regression of the regulator's spring [Pa] on the deviates: a place to start from when more rows are
-    drawn. None until enough rows were drawn."""
+    """Quadratic regression of the regulator's spring [Pa] on the deviates, by which more rows are drawn. None where too
+    few rows were drawn for it, or where it misses by more than :data:`SPRING_WITHIN_PA`."""
 
 
 def _log_sd(value: Value) -> float:
@@ -162,7 +166,7 @@ def draw(
 ) -> Drawn:
     """The sound system of every row before and now. ``z`` has shape (rows, COUNT).
 
-    ``springs`` of an earlier draw make this one sooner; they change no answer beyond how closely a spring is set.
+    With ``springs`` of an earlier draw no regulator is set anew: each row's spring is what the regression says.
 
     ``changed`` names what differs since the baseline: ``pump`` (another pump), ``setting`` (screw turned).
     """
@@ -179,10 +183,11 @@ def draw(
     regulators = description.parts_of("regulator")
     if regulators:
         design = _quadratic(z)
-        start = None if springs is None else design @ springs
-        preload = _set_regulators(packed, before, z[:, _AT["regulator setting"]], engine, start)
-        if springs is None and len(z) >= _ROWS_PER_TERM * design.shape[1]:
-            springs = np.asarray(np.linalg.lstsq(design, preload, rcond=None)[0], float)
+        if springs is not None:
+            preload = design @ springs
+        else:
+            preload = _set_regulators(packed, before, z[:, _AT["regulator setting"]], engine)
+            springs = _regression(design, preload)
         turned = SETTING_TURNED_SD_INHG if "setting" in changed else SETTING_DRIFT_SD_INHG
         shift = turned * z[:, _AT["drift of the setting since the baseline"]]
         for regulator in regulators:
@@ -191,15 +196,39 @@ def draw(
     return Drawn(before, now, z, springs)
 
 
+def with_a_say(description: AircraftDescription, changed: frozenset[str]) -> tuple[int, ...]:
+    """Numbers of the deviates, severities apart, that change some number of this aircraft."""
+    silent: set[str] = set()
+    gyros = sum(KINDS[part.kind].is_gyro for part in description.parts)
+    silent |= {f"jets of the {nth} instrument" for nth in ("first", "second", "third")[gyros:]}
+    if not any(part.kind.endswith("filter") for part in description.parts):
+        silent.add("filters")
+    if not _telling_lines(description):
+        silent.add("instrument-side lines")
+    if not description.parts_of("regulator"):
+        silent |= {name for name in DIMENSIONS if "setting" in name or name == "regulator droop"}
+    if "pump" not in changed:
+        silent |= {"pump output before the change", "pump slip before the change"}
+    return tuple(_AT[name] for name in DIMENSIONS[SEVERITIES:] if name not in silent)
+
+
 def _quadratic(z: Floats) -> Floats:
     """Terms of a quadratic in the deviates: constant, linear, squares and products."""
     first, second = np.triu_indices(z.shape[1])
     return np.asarray(np.column_stack([np.ones(len(z)), z, z[:, first] * z[:, second]]))
 
 
-def _set_regulators(
-    packed: PackedNetwork, sound: Mapping[str, Floats], z: Floats, engine: Engine, start: Floats | None
-) -> Floats:
+def _regression(design: Floats, preload: Floats) -> Floats | None:
+    """Coefficients by least squares, None where they would not do."""
+    rows, terms = design.shape
+    if rows < _ROWS_PER_TERM * terms:
+        return None
+    found = np.linalg.lstsq(design, preload, rcond=None)[0]
+    error = math.sqrt(float(((design @ found - preload) ** 2).sum()) / (rows - terms))
+    return np.asarray(found, float) if error <= SPRING_WITHIN_PA else None
+
+
+def _set_regulators(packed: PackedNetwork, sound: Mapping[str, Floats], z: Floats, engine: Engine) -> Floats:
     """Spring of each row: its gauge read the setting at ``set_at_rpm`` at the home field."""
     description = packed.description
     settings = [part.values["setting"] for part in description.parts_of("regulator")]
@@ -216,4 +245,4 @@ def _set_regulators(
         ambient_pa=np.full(rows, air.pressure_pa),
         temperature_k=np.full(rows, air.temperature_k),
     )
-    return calibrate_preload(packed, batch, target, engine=engine, tolerance_pa=SET_WITHIN_PA, start_pa=start)
+    return calibrate_preload(packed, batch, target, engine=engine, tolerance_pa=SET_WITHIN_PA)

@@ -8,11 +8,14 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from vanewise.diagnosis.hypotheses import Hypothesis
-from vanewise.diagnosis.predictions import Predicted
+from vanewise.diagnosis.predictions import Predicted, joined, picked
 from vanewise.diagnosis.scoring import GroupKey, Rows, Scorer
 from vanewise.network.types import Floats
+
+Numbers = NDArray[np.int64]
 
 ROUGH_BELOW: Final = 30.0
 """Effective rows under which a count is called rough and decides nothing."""
@@ -68,46 +71,83 @@ def make_posterior(hypotheses: Sequence[Hypothesis], rows: Sequence[Rows], prior
     )
 
 
-def thinned(rows: Sequence[Rows], most: int) -> tuple[Rows, ...]:
-    """Every k-th row of each hypothesis, so that at most ``most`` remain: for questions that need a rough answer only.
+NEGLIGIBLE: Final = 20.0
+"""Nats below its best row from which a row is left out of rough answers: no one item is worth more than nine, which is
+a slip of the pen where all fits well."""
 
-    Hypotheses that shared predictions still do.
+
+def thinned(scorer: Scorer, rows: Sequence[Rows], most: int) -> tuple[Rows, ...]:
+    """Every k-th row of each hypothesis, so that at most ``most`` remain, less those of no weight: for questions that
+    need a rough answer only.
+
+    Hypotheses that shared predictions and are scored alike share what remains.
     """
-    fewer: dict[int, Predicted] = {}
-    return tuple(_thin(own, max(1, len(own.log_base) // most), fewer) for own in rows)
+    fewer: dict[tuple[object, ...], tuple[Predicted, Numbers, float]] = {}
+    return tuple(_thin(own, most, fewer, (id(own.predicted), *scorer.gauge_kind(own.hypothesis))) for own in rows)
 
 
-def _thin(rows: Rows, step: int, fewer: dict[int, Predicted]) -> Rows:
-    if step == 1:
-        return rows
-    own = rows.predicted
-    if id(own) not in fewer:
-        fewer[id(own)] = Predicted(
-            gauges=tuple(values[::step] for values in own.gauges),
-            gauge_variance=own.gauge_variance,
-            lamp=own.lamp[::step],
-            lamp_slope=own.lamp_slope[::step],
-            felt={key: values[::step] for key, values in own.felt.items()},
-            checks={key: values[::step] for key, values in own.checks.items()},
-        )
-    predicted = fewer[id(own)]
-    parts = {key: values[::step] for key, values in rows.parts.items()}
-    return Rows(rows.hypothesis, rows.deviates[::step], rows.quantiles[::step], rows.log_base[::step], predicted, parts)
+def _thin(
+    rows: Rows,
+    most: int,
+    fewer: dict[tuple[object, ...], tuple[Predicted, Numbers, float]],
+    mark: tuple[object, ...],
+) -> Rows:
+    if mark not in fewer:
+        log_weights = rows.log_weights()
+        every = np.arange(0, len(log_weights), max(1, len(log_weights) // most))
+        log_weights = log_weights[every]
+        kept = every[log_weights >= log_weights.max() - NEGLIGIBLE]
+        fewer[mark] = picked(rows.predicted, kept), kept, math.log(len(kept) / len(every))
+    predicted, kept, share = fewer[mark]
+    return Rows(
+        hypothesis=rows.hypothesis,
+        deviates=rows.deviates[kept],
+        quantiles=rows.quantiles[kept],
+        log_base=rows.log_base[kept] + share,
+        predicted=predicted,
+        parts={key: values[kept] for key, values in rows.parts.items()},
+    )
 
 
-def evidence_without(scorer: Scorer, rows: Sequence[Rows], sound: Rows | None, key: GroupKey, place: int) -> Floats:
-    """Log evidence of every hypothesis with one item left out. Gauges and lamps are scored once for shared rows."""
-    found = []
-    known: dict[tuple[object, ...], Floats] = {}
-    reference = None if sound is None else sound.predicted
+def evidence_without(
+    scorer: Scorer, rows: Sequence[Rows], sound: Predicted, key: GroupKey, places: Sequence[int]
+) -> Floats:
+    """Log evidence of every hypothesis with one item of a group left out, shape (places, hypotheses).
+
+    ``sound`` are the predictions of today's sound system, by which 'none of these' is scored.
+    """
+    if key[0] in ("gauge", "lamp"):
+        scores = _without_readings(scorer, rows, sound, key, places)
+    else:
+        scores = [
+            [scorer.group_log(key, own.hypothesis, own.quantiles, own.predicted, sound, place) for own in rows]
+            for place in places
+        ]
+    return np.array(
+        [[log_mean(own.log_weights(key, log))[0] for own, log in zip(rows, per_row, strict=True)] for per_row in scores]
+    )
+
+
+def _without_readings(
+    scorer: Scorer, rows: Sequence[Rows], sound: Predicted, key: GroupKey, places: Sequence[int]
+) -> list[list[Floats]]:
+    """Scores of a gauge or lamp without each of its readings. All rows that are scored alike are scored at once."""
+    alike: dict[tuple[object, ...], dict[int, Rows]] = {}
     for own in rows:
-        mark: tuple[object, ...] = (own.hypothesis,)
-        if key[0] in ("gauge", "lamp"):
-            mark = (id(own.predicted), *scorer.gauge_kind(own.hypothesis))
-        if mark not in known:
-            known[mark] = scorer.group_log(key, own.hypothesis, own.quantiles, own.predicted, reference, place)
-        found.append(log_mean(own.log_weights(key, known[mark]))[0])
-    return np.array(found)
+        variances = tuple(tuple(variance.tolist()) for variance in own.predicted.gauge_variance)
+        mark = (scorer.gauge_kind(own.hypothesis), variances)
+        alike.setdefault(mark, {}).setdefault(id(own.predicted), own)
+    scores: list[dict[tuple[object, ...], Floats]] = [{} for _ in places]
+    for (kind, _), members in alike.items():
+        first = next(iter(members.values()))
+        together = joined([own.predicted for own in members.values()])
+        ends = np.cumsum([len(own.log_base) for own in members.values()])[:-1]
+        nothing = np.zeros((ends[-1] if len(ends) else 0, 0))
+        for number, place in enumerate(places):
+            found = scorer.group_log(key, first.hypothesis, nothing, together, sound, place)
+            for same, part in zip(members, np.split(found, ends), strict=True):
+                scores[number][same, kind] = part
+    return [[per_place[id(own.predicted), scorer.gauge_kind(own.hypothesis)] for own in rows] for per_place in scores]
 
 
 def evidence_without_group(rows: Sequence[Rows], key: GroupKey) -> Floats:

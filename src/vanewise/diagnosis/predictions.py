@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from vanewise.diagnosis.bank import Bank, observable_taps
 from vanewise.diagnosis.evidence import CheckItem, GaugeGroup, GaugeItem, LampItem, Prepared
@@ -39,6 +40,31 @@ class Predicted:
     """Observable (``gauge``, ``lamp``, ``drop GYRO``) at a condition: (rows, variants), variants being altitudes."""
     checks: Mapping[str, Floats]
     """Solver checks by evidence id: (rows,)."""
+
+
+def picked(predicted: Predicted, rows: slice | NDArray[np.int64]) -> Predicted:
+    """The predictions of some rows."""
+    return Predicted(
+        gauges=tuple(values[rows] for values in predicted.gauges),
+        gauge_variance=predicted.gauge_variance,
+        lamp=predicted.lamp[rows],
+        lamp_slope=predicted.lamp_slope[rows],
+        felt={key: values[rows] for key, values in predicted.felt.items()},
+        checks={key: values[rows] for key, values in predicted.checks.items()},
+    )
+
+
+def joined(parts: Sequence[Predicted]) -> Predicted:
+    """The predictions of several sets of rows, one after the other, with the interpolation variance of the first."""
+    first = parts[0]
+    return Predicted(
+        gauges=tuple(np.concatenate([part.gauges[n] for part in parts]) for n in range(len(first.gauges))),
+        gauge_variance=first.gauge_variance,
+        lamp=np.concatenate([part.lamp for part in parts]),
+        lamp_slope=np.concatenate([part.lamp_slope for part in parts]),
+        felt={key: np.concatenate([part.felt[key] for part in parts]) for key in first.felt},
+        checks={key: np.concatenate([part.checks[key] for part in parts]) for key in first.checks},
+    )
 
 
 def condition_points(prepared: Prepared, packed: PackedNetwork) -> dict[Condition, tuple[Point, ...]]:

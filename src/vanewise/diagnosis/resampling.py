@@ -15,6 +15,7 @@ from vanewise.diagnosis.evidence import PANEL
 from vanewise.diagnosis.hypotheses import Hypothesis
 from vanewise.diagnosis.likelihood import Bools
 from vanewise.diagnosis.modes import MODES
+from vanewise.diagnosis.predictions import picked
 from vanewise.diagnosis.scoring import wide_error
 from vanewise.diagnosis.state import State
 from vanewise.network.types import Floats
@@ -81,7 +82,7 @@ def resample(state: State) -> Sample:
         causes=causes,
         groups=groups,
         group=np.array([groups.index(repair) for repair in repairs], dtype=np.int64),
-        gauge_error=_gauge_error(state, hypothesis.tolist(), row.tolist()),
+        gauge_error=_gauge_error(state, hypothesis, row),
         by_subject=tuple(
             (subject, np.array([entry is subject for entry in subjects])) for subject in dict.fromkeys(subjects)
         ),
@@ -108,44 +109,30 @@ def number_of(value: Value | None, default: Value) -> float:
     return (default if value is None else value).number
 
 
-def _gauge_error(state: State, hypothesis: Sequence[int], row: Sequence[int]) -> tuple[Floats, Floats]:
+def _gauge_error(state: State, hypothesis: Ints, row: Ints) -> tuple[Floats, Floats]:
     """What the readings so far say of the panel gauge's offset and scale in each sampled row."""
     gauge = state.bank.packed.description.gauge
     usual = (
         number_of(gauge.bias_sd, judgement.GAUGE_BIAS_SD) / PA_PER_INHG,
         number_of(gauge.scale_sd, judgement.GAUGE_SCALE_SD),
     )
-    mean, covariance = np.zeros((len(row), 2)), np.zeros((len(row), 2, 2))
+    precision, right = np.zeros((len(row), 2, 2)), np.zeros((len(row), 2))
     number = next((n for n, group in enumerate(state.prepared.gauges) if group.instrument == PANEL), None)
-    for place, (h, r) in enumerate(zip(hypothesis, row, strict=True)):
+    for h in np.unique(hypothesis).tolist():
+        here = np.flatnonzero(hypothesis == h)
         subject = state.posterior.hypotheses[h]
         wrong = subject.has("gauge_in_error")
         sd = (wide_error().bias_sd, wide_error().scale_sd) if wrong else usual
-        precision = np.diag([1.0 / sd[0] ** 2, 1.0 / sd[1] ** 2])
-        right = np.zeros(2)
-        if number is not None:
-            group = state.prepared.gauges[number]
-            value, observed, variance = _terms_of_row(state, number, subject, h, r)
-            kept = np.array([not (wrong and item.point.before) for item in group.items], dtype=bool)
-            design = np.stack([np.ones(kept.sum()), value[kept]], axis=1)
-            precision = precision + (design / variance[kept, None]).T @ design
-            right = (design / variance[kept, None]).T @ (observed - value)[kept]
-        covariance[place] = np.linalg.inv(precision)
-        mean[place] = covariance[place] @ right
-    return mean, covariance
-
-
-def _terms_of_row(
-    state: State, number: int, subject: Hypothesis, hypothesis: int, row: int
-) -> tuple[Floats, Floats, Floats]:
-    predicted = state.posterior.rows[hypothesis].predicted
-    one = type(predicted)(
-        gauges=tuple(values[row : row + 1] for values in predicted.gauges),
-        gauge_variance=predicted.gauge_variance,
-        lamp=predicted.lamp[row : row + 1],
-        lamp_slope=predicted.lamp_slope[row : row + 1],
-        felt={},
-        checks={},
-    )
-    value, observed, variance = state.scorer.gauge_terms(number, subject, one)
-    return value[0], observed, variance[0]
+        precision[here] = np.diag([1.0 / sd[0] ** 2, 1.0 / sd[1] ** 2])
+        if number is None:
+            continue
+        group = state.prepared.gauges[number]
+        some = picked(state.posterior.rows[h].predicted, row[here])
+        value, observed, variance = state.scorer.gauge_terms(number, subject, some)
+        kept = np.array([not (wrong and item.point.before) for item in group.items], dtype=bool)
+        design = np.stack([np.ones_like(value[:, kept]), value[:, kept]], axis=2)
+        weighted = design / variance[:, kept, None]
+        precision[here] += np.einsum("rni,rnj->rij", weighted, design)
+        right[here] = np.einsum("rni,rn->ri", weighted, (observed - value)[:, kept])
+    covariance = np.asarray(np.linalg.inv(precision), np.float64)
+    return np.asarray(np.einsum("rij,rj->ri", covariance, right)), covariance

@@ -94,23 +94,16 @@ class Scorer:
         found += [("remarks", number) for number in range(len(prepared.remarks))]
         return (*found, *(("check", number) for number in range(len(prepared.checks))))
 
-    def group_of(self, item_id: str) -> tuple[GroupKey, int]:
-        """Group of an item and its place in it."""
-        for number, gauge in enumerate(self.prepared.gauges):
-            for place, reading in enumerate(gauge.items):
-                if reading.id == item_id:
-                    return ("gauge", number), place
-        for place, lamp in enumerate(self.prepared.lamps):
-            if lamp.id == item_id:
-                return ("lamp", 0), place
-        for number, remarks in enumerate(self.prepared.remarks):
-            for place, remark in enumerate(remarks.items):
-                if remark.id == item_id:
-                    return ("remarks", number), place
-        for number, check in enumerate(self.prepared.checks):
-            if check.id == item_id:
-                return ("check", number), 0
-        raise KeyError(item_id)
+    def items_of(self, key: GroupKey) -> tuple[str, ...]:
+        """Ids of the items of a group, in its order."""
+        kind, number = key
+        if kind == "gauge":
+            return tuple(item.id for item in self.prepared.gauges[number].items)
+        if kind == "lamp":
+            return tuple(item.id for item in self.prepared.lamps)
+        if kind == "remarks":
+            return tuple(item.id for item in self.prepared.remarks[number].items)
+        return (self.prepared.checks[number].id,)
 
     def score(
         self,
@@ -213,11 +206,11 @@ class Scorer:
         source = sound if subject.kind == "none" else predicted
         kept = np.array([place != leave_out for place in range(len(items))], dtype=bool)
         before = np.array([item.point.before for item in items], dtype=bool)
-        slope = np.maximum(np.abs(source.lamp_slope), _LEAST_SLOPE)
+        jacobian = lamp_jacobian(source.lamp_slope)
+        slope = np.exp(jacobian)
         sd_rpm = np.array([item.sd_rpm for item in items])
         variance = (slope * sd_rpm) ** 2 + (likelihood.MODEL_SD * source.lamp) ** 2 + 0.02**2
         trip = np.full(len(items), lamp.trip.number / PA_PER_INHG)
-        jacobian = np.log(slope)
         right = SharedError(likelihood.LAMP_TRIP_SD_INHG, 0.0)
         if subject.kind != "none" and not subject.has("lamp_false"):
             density = likelihood.shared_gauge_log(
@@ -333,6 +326,11 @@ class Scorer:
         if sign.side == "lamp" and self.description.lamp is not None:
             return np.asarray(self.description.lamp.trip.number / PA_PER_INHG - value)
         return np.asarray(self.reference.felt[name, sign.at] - 0.5 - value)
+
+
+def lamp_jacobian(slope: Floats) -> Floats:
+    """Logarithm of inHg per rpm where a lamp changed: its density in pressure to its density in engine speed."""
+    return np.asarray(np.log(np.maximum(np.abs(slope), _LEAST_SLOPE)))
 
 
 def wide_error() -> SharedError:

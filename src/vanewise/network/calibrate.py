@@ -63,15 +63,14 @@ def calibrate_preload(
     *,
     engine: Engine | None = None,
     tolerance_pa: float = TOLERANCE_PA,
-    start_pa: Floats | None = None,
 ) -> Floats:
     """Preload [Pa], shape (n,), at which each scenario's gauge reads ``target_pa``.
 
     Use it as the column ``regulator.preload`` (each regulator's, plus how far its setting is above the lowest).
     ``batch`` holds the sound system (its own bores, pump, jets) at the speed and place where it was set. The reading
     rises with the preload until the regulator stays shut; where even that is below the target, the preload returned
-    is the target. To ``tolerance_pa`` of reading; ``start_pa`` (n,) is where the search starts, None: as far from the
-    target as in the network as packed. A scenario that cannot be solved returns the target too.
+    is the target. A search ends where the reading is within ``tolerance_pa``, with one more step that is not looked at
+    and leaves a fraction of that. A scenario that cannot be solved returns the target too.
     """
     names = regulators(packed)
     settings = np.array([packed.owners[name].values["setting"] for name in names])
@@ -89,8 +88,7 @@ def calibrate_preload(
 
     target = np.broadcast_to(np.asarray(target_pa, float), (batch.count,)).copy()
     lowest = names[int(np.argmin(settings))]
-    known = target + packed.owners[lowest].values["preload"] - settings.min() if start_pa is None else start_pa
-    return _roots(reading, target, known, tolerance_pa)
+    return _roots(reading, target, target + packed.owners[lowest].values["preload"] - settings.min(), tolerance_pa)
 
 
 def _roots(
@@ -115,9 +113,9 @@ def _roots(
         if not rows.size:
             break
         error = reading(rows, x[rows]) - target[rows]
-        answer[rows] = np.where(np.isfinite(error), x[rows], target[rows])
-        going = np.isfinite(error) & (np.abs(error) > tolerance_pa)
-        rows, error = rows[going], error[going]
+        solved = np.isfinite(error)
+        answer[rows[~solved]] = target[rows[~solved]]
+        rows, error = rows[solved], error[solved]
         here = x[rows]
         low[rows] = np.where(error < 0.0, here, low[rows])
         high[rows] = np.where(error > 0.0, here, high[rows])
@@ -127,4 +125,6 @@ def _roots(
         proposed = here - error / slope
         inside = (proposed > low[rows]) & (proposed < high[rows])
         x[rows] = np.where(inside, proposed, 0.5 * (low[rows] + high[rows]))
+        answer[rows] = x[rows]
+        rows = rows[np.abs(error) > tolerance_pa]
     return answer

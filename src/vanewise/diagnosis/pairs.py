@@ -1,0 +1,151 @@
+"""Two faults at once, tried where nothing single explains all the evidence."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+from scipy.special import chdtrc
+
+from vanewise.diagnosis.answer import contradictions
+from vanewise.diagnosis.bank import Bank
+from vanewise.diagnosis.hypotheses import Hypothesis, pair, prior_weight
+from vanewise.diagnosis.likelihood import SharedError, squared_distance
+from vanewise.diagnosis.posterior import Posterior, evidence_without_group, make_posterior, shares
+from vanewise.diagnosis.proposals import fit, told_by
+from vanewise.diagnosis.rounds import FamilyStart, refine_family, solve_deviates
+from vanewise.diagnosis.scoring import Rows, Scorer
+from vanewise.diagnosis.state import State
+
+MISFIT_P: Final = 0.02
+"""Posterior predictive probability of the best hypothesis under which two faults at once are tried."""
+MOST_PAIRS: Final = 12
+_PAIR_SINGLES: Final = 12
+_NOT_TOLD_APART: Final = 1.0
+"""Nats within which places of one mode count as not told apart, so that one stands for all in a pair."""
+_WORTH_TWO: Final = math.log(3.0)
+"""Nats by which two faults must explain more than the better of them alone; else the second is idle."""
+
+
+def predictive_p(scorer: Scorer, rows: Rows, subject: Hypothesis) -> float:
+    """Posterior predictive probability of readings as far off as these, under the shared errors; 1 without readings."""
+    smallest = 1.0
+    weight = np.exp(rows.log_weights() - np.max(rows.log_weights()))
+    weight = weight / weight.sum()
+    for number, group in enumerate(scorer.prepared.gauges):
+        if subject.kind == "none" or subject.has("gauge_in_error"):
+            continue
+        value, observed, variance = scorer.gauge_terms(number, subject, rows.predicted)
+        ok = weight > 0
+        distance = squared_distance(value[ok], observed, variance[ok], SharedError(group.bias_sd, group.scale_sd))
+        smallest = min(smallest, float(weight[ok] @ chdtrc(len(observed), distance)))
+    return smallest
+
+
+def needs_pairs(state: State) -> bool:
+    posterior = state.posterior
+    best = int(np.argmax(posterior.probability))
+    subject = posterior.hypotheses[best]
+    if subject.kind == "none":
+        return True
+    if predictive_p(state.scorer, posterior.rows[best], subject) < MISFIT_P:
+        return True
+    return bool(contradictions(state))
+
+
+def _candidates(state: State) -> list[Hypothesis]:
+    """Pairs of singles that explain well what remains when one group of evidence is left out."""
+    posterior = state.posterior
+    best = np.array(posterior.probability)
+    for key in state.scorer.group_keys():
+        left = shares(evidence_without_group(posterior.rows, key), posterior.prior)
+        best = np.maximum(best, left)
+    singles = sorted(_standing_for_all(posterior), key=lambda entry: (-best[entry[0]], entry[0]))
+    leading = _one_of_each_effect(state, singles)[:_PAIR_SINGLES]
+    found = []
+    for place, (first, one) in enumerate(leading):
+        for second, other in leading[place + 1 :]:
+            both = pair(one, other)
+            if both is not None:
+                found.append((prior_weight(both, state.prepared.events) * max(best[first], best[second]), both))
+    found.sort(key=lambda entry: (-entry[0], entry[1].id))
+    return [both for _, both in found[:MOST_PAIRS]]
+
+
+def _one_of_each_effect(state: State, singles: Sequence[tuple[int, Hypothesis]]) -> list[tuple[int, Hypothesis]]:
+    """The first of those that do the same to the air and call for the same repair: alike ones crowd out no other."""
+    seen: set[tuple[int, str]] = set()
+    found: list[tuple[int, Hypothesis]] = []
+    for number, hypothesis in singles:
+        mark = (state.bank.block_of[number], hypothesis.source.family)
+        if mark not in seen or hypothesis.network_free():
+            seen.add(mark)
+            found.append((number, hypothesis))
+    return found
+
+
+def _standing_for_all(posterior: Posterior) -> list[tuple[int, Hypothesis]]:
+    """Single hypotheses; where places of a mode are not told apart, the likeliest stands for them with their share."""
+    by_mode: dict[str, list[int]] = {}
+    for number, hypothesis in enumerate(posterior.hypotheses):
+        if hypothesis.kind == "single":
+            by_mode.setdefault(hypothesis.source.id, []).append(number)
+    found: list[tuple[int, Hypothesis]] = []
+    for numbers in by_mode.values():
+        evidence = posterior.log_evidence[numbers]
+        if len(numbers) > 1 and float(evidence.max() - evidence.min()) < _NOT_TOLD_APART:
+            first = numbers[int(np.argmax(evidence))]
+            share = sum(posterior.hypotheses[number].share for number in numbers)
+            found.append((first, replace(posterior.hypotheses[first], share=share)))
+        else:
+            found.extend((number, posterior.hypotheses[number]) for number in numbers)
+    return found
+
+
+def with_pairs(state: State) -> State:
+    """The state with the likeliest pairs of faults among its hypotheses."""
+    bank, prepared, posterior = state.bank, state.prepared, state.posterior
+    added = _candidates(state)
+    if not added:
+        return state
+    hypotheses = (*posterior.hypotheses, *added)
+    scorer = replace(state.scorer, hypotheses=hypotheses)
+    rows = list(posterior.rows)
+    for number in range(len(posterior.hypotheses), len(hypotheses)):
+        subject = hypotheses[number]
+        base = solve_deviates(bank, prepared, subject, bank.drawn.deviates[:: _pair_step(bank)])
+        scored = scorer.score(number, base.z, base.quantiles, np.zeros(len(base.z)), base.predicted)
+        start, _ = fit(scorer, subject, scored, told_by(bank, subject))
+        rows.append(refine_family(bank, prepared, scorer, FamilyStart(number, (number,), start), -math.inf)[number])
+    prior = np.array([prior_weight(hypothesis, prepared.events) for hypothesis in hypotheses])
+    tried = make_posterior(hypotheses, rows, prior)
+    kept = [number for number in range(len(hypotheses)) if _explains_more(tried, number)]
+    return replace(
+        state,
+        scorer=replace(scorer, hypotheses=tuple(hypotheses[number] for number in kept)),
+        posterior=make_posterior(
+            [hypotheses[number] for number in kept],
+            [replace(rows[number], hypothesis=place) for place, number in enumerate(kept)],
+            prior[kept],
+        ),
+    )
+
+
+def _explains_more(posterior: Posterior, number: int) -> bool:
+    """False for a pair whose second fault explains nothing that one of them alone does not."""
+    subject = posterior.hypotheses[number]
+    if subject.kind != "pair":
+        return True
+    alone = [
+        float(posterior.log_evidence[place])
+        for place, other in enumerate(posterior.hypotheses)
+        if other.kind == "single" and other.source.id in subject.mode_ids
+    ]
+    return float(posterior.log_evidence[number]) > max(alone, default=-math.inf) + _WORTH_TWO
+
+
+def _pair_step(bank: Bank) -> int:
+    return max(1, bank.rows // 256)

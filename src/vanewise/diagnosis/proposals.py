@@ -1,0 +1,216 @@
+"""Where rows that agree with sharp evidence lie: a local linear model of the readings, and its normal posterior.
+
+The proposal is not fitted to the few rows that agree, which would be noise, but solved for: a linear regression of the
+readings on the deviates over tempered rows, then conditioning on what was read. The same model gives a log evidence,
+good to a nat or two, where the bank's one or two rows give none.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import solve_triangular
+
+from vanewise.diagnosis import nuisance, sampling
+from vanewise.diagnosis.bank import Bank
+from vanewise.diagnosis.evidence import PANEL
+from vanewise.diagnosis.hypotheses import Hypothesis
+from vanewise.diagnosis.likelihood import LAMP_TRIP_SD_INHG, LAMP_WRONG_SD_INHG, OUTLIER
+from vanewise.diagnosis.predictions import Predicted
+from vanewise.diagnosis.scoring import GroupKey, Rows, Scorer, cover_sd, flow_sd, lamp_jacobian, wide_error
+from vanewise.network.types import Floats
+from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
+
+Numbers = NDArray[np.int64]
+
+COMPONENTS: Final = ((0.10, 0.0), (0.70, 1.2), (0.20, 2.25))
+"""Share of each round, and by how much the fitted covariance is widened there; 0 stands for the prior itself."""
+_AIM_ROWS: Final = 96.0
+"""Effective rows the local regression is tempered to."""
+_LOG_2PI: Final = math.log(2.0 * math.pi)
+_RIDGE: Final = 1e-3
+_NO_WEIGHT: Final = 1e-5
+_FARTHEST: Final = 3.5
+"""The fitted mean stays within so many standard deviations of the prior in every direction."""
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A normal distribution of the deviates that have a say, mixed with a wider one and with the prior.
+
+    The other deviates are drawn from the prior, and so have no part in any weight.
+    """
+
+    told: Numbers
+    """Which deviates the readings can tell of."""
+    mean: Floats
+    factor: Floats
+    """Lower Cholesky factor of the fitted covariance."""
+
+    def draw(self, rows: int, seed: int) -> Floats:
+        """Deviates (rows, all dimensions), each component taking its rows evenly along the lattice."""
+        found = sampling.normals(sampling.uniforms(rows, nuisance.COUNT, seed))
+        spread = found[:, self.told] @ self.factor.T
+        position = (np.arange(rows) * 0.6180339887498949 + 0.5) % 1.0
+        start = 0.0
+        for share, widen in COMPONENTS:
+            here = np.flatnonzero((position >= start) & (position < start + share))
+            if widen:
+                found[here[:, None], self.told] = self.mean + np.sqrt(widen) * spread[here]
+            start += share
+        return found
+
+    def log_prior(self, z: Floats) -> Floats:
+        """Log density of the prior, up to the same constant."""
+        return np.asarray(-0.5 * (z[:, self.told] ** 2).sum(axis=1))
+
+    def log_density(self, z: Floats) -> Floats:
+        """Log density of the mixture, up to the constant all components have."""
+        centred = solve_triangular(self.factor, (z[:, self.told] - self.mean).T, lower=True, check_finite=False)
+        distance = (centred**2).sum(axis=0)
+        volume = np.log(np.diag(self.factor)).sum()
+        dimensions = len(self.mean)
+        terms = []
+        for share, widen in COMPONENTS:
+            if widen:
+                log = -0.5 * distance / widen - volume - 0.5 * dimensions * math.log(widen)
+            else:
+                log = self.log_prior(z)
+            terms.append(math.log(share) + log)
+        return np.asarray(np.logaddexp.reduce(np.stack(terms), axis=0))
+
+
+def _tempered(log_weights: Floats, aim: float) -> Floats:
+    """Weights raised to the highest power that leaves ``aim`` effective rows (all of it when there are enough)."""
+    finite = np.isfinite(log_weights)
+    log = np.where(finite, log_weights, -np.inf)
+    log = log - log[finite].max()
+
+    def weights(power: float) -> Floats:
+        found = np.where(finite, np.exp(power * np.where(finite, log, 0.0)), 0.0)
+        return np.asarray(found / found.sum())
+
+    low, high = 0.0, 1.0
+    if 1.0 / float((weights(1.0) ** 2).sum()) >= aim:
+        return weights(1.0)
+    for _ in range(24):
+        middle = 0.5 * (low + high)
+        enough = 1.0 / float((weights(middle) ** 2).sum()) >= aim
+        low, high = (middle, high) if enough else (low, middle)
+    return weights(low)
+
+
+@dataclass(frozen=True, slots=True)
+class _Measured:
+    """Everything measured, as numbers: predictions (rows, n), observations (n,), covariance (n, n)."""
+
+    predicted: Floats
+    observed: Floats
+    covariance: Floats
+    jacobian: float
+    """Logarithm of what turns a density of these into one of what was read: the lamp is read in engine speed."""
+
+
+def _measured(scorer: Scorer, subject: Hypothesis, predicted: Predicted, at: int) -> _Measured:
+    """Readings, lamp and solver checks stacked, with their errors as they stand near row ``at``."""
+    values: list[Floats] = []
+    observed: list[Floats] = []
+    blocks: list[Floats] = []
+    for number, group in enumerate(scorer.prepared.gauges):
+        value, seen, variance = scorer.gauge_terms(number, subject, predicted)
+        wrong = subject.has("gauge_in_error") and group.instrument == PANEL
+        now = np.array([0.0 if item.point.before else 1.0 for item in group.items])
+        ones, g = np.ones(len(seen)), value[at]
+        block = np.diag(variance[at]) + group.bias_sd**2 * np.outer(ones, ones) + group.scale_sd**2 * np.outer(g, g)
+        if wrong:
+            wide = wide_error()
+            block += wide.bias_sd**2 * np.outer(now, now) + wide.scale_sd**2 * np.outer(now * g, now * g)
+        values.append(value)
+        observed.append(seen)
+        blocks.append(block)
+    lamp, jacobian = scorer.description.lamp, 0.0
+    if lamp is not None and scorer.prepared.lamps:
+        jacobian = float(lamp_jacobian(predicted.lamp_slope[at]).sum())
+        count = len(scorer.prepared.lamps)
+        sd_rpm = np.array([item.sd_rpm for item in scorer.prepared.lamps])
+        own = np.maximum((predicted.lamp_slope[at] * sd_rpm) ** 2, 1e-4) + 0.05**2
+        shared = LAMP_WRONG_SD_INHG if subject.has("lamp_false") else LAMP_TRIP_SD_INHG
+        values.append(predicted.lamp)
+        observed.append(np.full(count, lamp.trip.number / PA_PER_INHG))
+        blocks.append(np.diag(own) + shared**2)
+    for item in scorer.prepared.checks:
+        if item.id in predicted.checks and item.value is not None:
+            value = predicted.checks[item.id][:, None]
+            flow = item.suction is not None
+            sd = flow_sd(value[at], None) if flow else cover_sd(value[at], subject, None)
+            values.append(value)
+            observed.append(np.array([item.value / (M3S_PER_CFM if flow else PA_PER_INHG)]))
+            blocks.append(np.diag(sd**2))
+    if not values:
+        return _Measured(np.zeros((len(predicted.lamp), 0)), np.zeros(0), np.zeros((0, 0)), 0.0)
+    return _Measured(np.concatenate(values, axis=1), np.concatenate(observed), _diagonal(blocks), jacobian)
+
+
+def _diagonal(blocks: Sequence[Floats]) -> Floats:
+    size = sum(len(block) for block in blocks)
+    found = np.zeros((size, size))
+    start = 0
+    for block in blocks:
+        found[start : start + len(block), start : start + len(block)] = block
+        start += len(block)
+    return found
+
+
+def fit(scorer: Scorer, subject: Hypothesis, rows: Rows, told: Numbers) -> tuple[Proposal, float]:
+    """Normal posterior of a local linear model of the readings, by regression on tempered rows, and its log evidence.
+
+    That of what is no measurement (remarks, looks) is its mean over the tempered rows.
+    """
+    log_weights = rows.log_weights()
+    dimensions = len(told)
+    if not np.isfinite(log_weights).any():
+        return Proposal(told, np.zeros(dimensions), np.eye(dimensions)), -math.inf
+    z = rows.deviates[:, told]
+    weight = _tempered(log_weights, min(_AIM_ROWS, 0.5 * len(z)))
+    measured = _measured(scorer, subject, rows.predicted, int(np.argmax(log_weights)))
+    used = weight > _NO_WEIGHT * weight.max()
+    weight = weight / weight[used].sum()
+    weight, z, predicted = weight[used], z[used], measured.predicted[used]
+    middle, level = weight @ z, weight @ predicted
+    centred, moved = z - middle, predicted - level
+    normal = (centred * weight[:, None]).T @ centred + _RIDGE * np.eye(dimensions)
+    slope = np.linalg.solve(normal, (centred * weight[:, None]).T @ moved)
+    effective = 1.0 / float((weight**2).sum())
+    spare = max(0.2, 1.0 - dimensions / effective)
+    curved = (weight @ (moved - centred @ slope) ** 2) / spare
+    error = measured.covariance + np.diag(curved)
+    gain = np.linalg.solve(error, slope.T).T if slope.size else np.zeros((dimensions, 0))
+    precision = np.eye(dimensions) + gain @ slope.T
+    target = gain @ (measured.observed - level + slope.T @ middle)
+    covariance = np.linalg.inv(precision)
+    mean = np.clip(covariance @ target, -_FARTHEST, _FARTHEST)
+    factor = np.linalg.cholesky(0.5 * (covariance + covariance.T))
+    proposal = Proposal(told, np.asarray(mean), np.asarray(factor, dtype=np.float64))
+    off = measured.observed - level + slope.T @ middle
+    whole = np.linalg.cholesky(error + slope.T @ slope)
+    scaled = solve_triangular(whole, off, lower=True, check_finite=False)
+    evidence = -0.5 * float(scaled @ scaled) - float(np.log(np.diag(whole)).sum()) - 0.5 * len(off) * _LOG_2PI
+    evidence += measured.jacobian + len(off) * math.log1p(-OUTLIER)
+    said = [values for key, values in rows.parts.items() if not _is_measured(scorer, key)]
+    return proposal, evidence + sum(float(weight @ np.nan_to_num(values[used])) for values in said)
+
+
+def _is_measured(scorer: Scorer, key: GroupKey) -> bool:
+    kind, number = key
+    return kind in ("gauge", "lamp") or (kind == "check" and scorer.prepared.checks[number].value is not None)
+
+
+def told_by(bank: Bank, subject: Hypothesis) -> Numbers:
+    """The deviates that have a say in a hypothesis' readings."""
+    severities = {member.severity for member in subject.members if member.mode.severity.kind != "none"}
+    return np.array(sorted(severities | set(nuisance.with_a_say(bank.packed.description, bank.changed))))

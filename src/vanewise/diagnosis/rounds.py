@@ -1,0 +1,127 @@
+"""The rounds in which one family of hypotheses is drawn again, each nearer to what the evidence says than the last.
+
+All rounds are pooled with the density of their mixture (balance heuristic, E. Veach and L. Guibas 1995; from memory).
+Draws are solved at the reported operating points, so the grid's interpolation has no part in it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from vanewise.diagnosis import nuisance, sampling
+from vanewise.diagnosis.bank import Bank
+from vanewise.diagnosis.effects import combine
+from vanewise.diagnosis.evidence import Prepared
+from vanewise.diagnosis.hypotheses import Hypothesis
+from vanewise.diagnosis.posterior import log_mean
+from vanewise.diagnosis.predictions import Predicted, joined, solved_exactly
+from vanewise.diagnosis.proposals import Proposal, fit
+from vanewise.diagnosis.scoring import GroupKey, Rows, Scorer
+from vanewise.network.types import Floats
+
+ROUNDS: Final = 2
+MOST_ROUNDS: Final = 6
+ENOUGH_ROWS: Final = 40.0
+"""Rounds go on to the most while a family's lead has fewer effective rows than this."""
+MINOR_ROWS: Final = 20.0
+"""Effective rows that are enough for a family that stays minor, its error counted."""
+FIRST_ROWS: Final = {"kernel": 128, "numpy": 64}
+"""Rows of the first round, which has only a few rows of the bank to follow and is there to be followed itself."""
+ROUND_ROWS: Final = {"kernel": 256, "numpy": 64}
+DOUBT: Final = 3.0
+"""Standard errors of its log evidence by which a roughly counted hypothesis may be more probable than it looks."""
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """Rows drawn for hypotheses with the same solves."""
+
+    z: Floats
+    quantiles: Floats
+    predicted: Predicted
+
+
+def solve_deviates(bank: Bank, prepared: Prepared, subject: Hypothesis, z: Floats) -> Drawn:
+    drawn = nuisance.draw(bank.packed, z, bank.changed, bank.engine, bank.drawn.springs)
+    quantiles = sampling.quantiles(z[:, : nuisance.SEVERITIES])
+    columns = combine(drawn.now, subject.changes(bank.packed.description, quantiles), len(z))
+    predicted = solved_exactly(bank.packed, drawn.before, columns, prepared, bank.engine)
+    return Drawn(z, quantiles, predicted)
+
+
+def _joined(parts: Sequence[Drawn]) -> Drawn:
+    return Drawn(
+        np.concatenate([part.z for part in parts]),
+        np.concatenate([part.quantiles for part in parts]),
+        joined([part.predicted for part in parts]),
+    )
+
+
+def family_of(bank: Bank, number: int, hypotheses: Sequence[Hypothesis]) -> tuple[int, bool, tuple[str, ...]]:
+    """Hypotheses of one family share solves and have much the same posterior of the unknowns."""
+    subject = hypotheses[number]
+    dragged = tuple(place.part for member in subject.members if member.mode.gyro_drag for place in member.places)
+    return bank.block_of[number], subject.has("gauge_in_error"), dragged
+
+
+@dataclass(frozen=True, slots=True)
+class FamilyStart:
+    """Where the rounds of a family start: its likeliest member, and those of its members that could matter."""
+
+    lead: int
+    members: tuple[int, ...]
+    proposal: Proposal
+
+
+def refine_family(bank: Bank, prepared: Prepared, scorer: Scorer, family: FamilyStart, major: float) -> dict[int, Rows]:
+    """Rows of each member from rounds that follow the lead, a major family from the log evidence ``major`` up."""
+    lead, start = family.lead, family.proposal
+    subject = scorer.hypotheses[lead]
+    proposals = [start]
+    pooled = _round(bank, prepared, subject, start, 0)
+    counts = [len(pooled.z)]
+    parts = _parts(scorer, lead, pooled)
+    for number in range(1, MOST_ROUNDS):
+        scored = _rows(lead, pooled, _balance(pooled.z, proposals, counts), parts)
+        log, effective, error = log_mean(scored.log_weights())
+        if number >= ROUNDS and effective >= ENOUGH_ROWS:
+            break
+        if number >= 2 and effective >= MINOR_ROWS and log + DOUBT * error < major:
+            break
+        proposals.append(fit(scorer, subject, scored, start.told)[0])
+        drawn = _round(bank, prepared, subject, proposals[-1], number)
+        counts.append(len(drawn.z))
+        pooled = _joined([pooled, drawn])
+        new = _parts(scorer, lead, drawn)
+        parts = {key: np.concatenate([known, new[key]]) for key, known in parts.items()}
+    log_base = _balance(pooled.z, proposals, counts)
+    return {
+        member: _rows(member, pooled, log_base, parts if member == lead else _parts(scorer, member, pooled))
+        for member in family.members
+    }
+
+
+def _parts(scorer: Scorer, member: int, drawn: Drawn) -> dict[GroupKey, Floats]:
+    """What each group of evidence says of rows: it does not depend on how the rows were proposed."""
+    return {key: scorer.group_log(key, member, drawn.quantiles, drawn.predicted) for key in scorer.group_keys()}
+
+
+def _rows(member: int, drawn: Drawn, log_base: Floats, parts: Mapping[GroupKey, Floats]) -> Rows:
+    return Rows(member, drawn.z, drawn.quantiles, log_base, drawn.predicted, parts)
+
+
+def _round(bank: Bank, prepared: Prepared, subject: Hypothesis, proposal: Proposal, number: int) -> Drawn:
+    seed = sampling.seed_of(bank.seed, "refine", subject.id, number)
+    rows = ROUND_ROWS if number else FIRST_ROWS
+    return solve_deviates(bank, prepared, subject, proposal.draw(rows[bank.engine], seed))
+
+
+def _balance(z: Floats, proposals: Sequence[Proposal], rows: Sequence[int]) -> Floats:
+    """Log of prior over the mixture of all rounds' proposals, each with its share of the rows, per row."""
+    shares_of = np.log(np.array(rows) / sum(rows))
+    terms = [log + proposal.log_density(z) for log, proposal in zip(shares_of, proposals, strict=True)]
+    return np.asarray(proposals[0].log_prior(z) - np.logaddexp.reduce(np.stack(terms), axis=0))
