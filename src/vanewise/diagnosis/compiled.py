@@ -22,6 +22,8 @@ import numba  # isort: skip
 from numba import types  # isort: skip
 
 _SUMS: Final = 6
+_NOTHING: Final = -46.0
+"""Exponent below which a set of slips adds less than the last digit."""
 _ROWS = types.Array(types.float64, 2, "C", readonly=True)
 _LINE = types.Array(types.float64, 1, "C", readonly=True)
 
@@ -61,6 +63,15 @@ def _sums(
     return logs + math.log(product)
 
 
+@numba.njit(error_model="numpy", nogil=True, inline="always")
+def _total(exponent: Any, square: Any, top: float) -> float:
+    total = 0.0
+    for i in range(exponent.size):
+        if exponent[i] - top > _NOTHING:
+            total += math.sqrt(square[i]) * math.exp(exponent[i] - top)
+    return total
+
+
 @numba.njit(
     types.void(
         _ROWS, _LINE, _ROWS, types.float64, types.float64, _LINE, types.float64, types.int64, types.float64[::1]
@@ -92,7 +103,7 @@ def gauge_log(
     t = np.empty(_SUMS)
     spread = np.empty(readings)
     exponent = np.empty(2 + deepest * readings)
-    factor = np.empty(2 + deepest * readings)
+    square = np.empty(2 + deepest * readings)
     gone = np.empty(readings, np.bool_)
     everything = slip.sum()
     for row in range(rows):
@@ -103,10 +114,11 @@ def gauge_log(
             continue
         distance, determinant = _distance(t[0], t[1], t[2], t[3], t[4], t[5])
         whole = -0.5 * (distance + logs + math.log(determinant)) + readings * log_sound
-        # Every set of slips relative to none of them: an exponent and a factor, so that no logarithm is taken of each.
-        exponent[0], factor[0], found, top = 0.0, 1.0, 1, 0.0
+        # Every set of slips relative to none of them: an exponent and the square of a factor, so that no logarithm is
+        # taken of each, and a root and an exponential only of those that count.
+        exponent[0], square[0], found, top = 0.0, 1.0, 1, 0.0
         if readings > 1:
-            exponent[1], factor[1], found = everything - whole, 1.0, 2
+            exponent[1], square[1], found = everything - whole, 1.0, 2
             top = max(top, exponent[1])
         said, left_out = 0.0, determinant
         for depth in range(1, deepest + 1):
@@ -116,12 +128,11 @@ def gauge_log(
                     continue
                 p = part[j]
                 near, own = _distance(t[0] - p[0], t[1] - p[1], t[2] - p[2], t[3] - p[3], t[4] - p[4], t[5] - p[5])
-                square = left_out * spread[j] / own
+                square[found] = left_out * spread[j] / own
                 exponent[found] = 0.5 * (distance - near) + said + slip[j] - depth * log_sound
-                factor[found] = math.sqrt(square)
                 top = max(top, exponent[found])
                 if depth < deepest:
-                    score = exponent[found] + 0.5 * math.log(square)
+                    score = exponent[found] + 0.5 * math.log(square[found])
                     if worst < 0 or score > most:
                         worst, most = j, score
                 found += 1
@@ -131,10 +142,7 @@ def gauge_log(
                 left_out *= spread[worst]
                 for k in range(_SUMS):
                     t[k] -= part[worst, k]
-        total = 0.0
-        for i in range(found):
-            total += factor[i] * math.exp(exponent[i] - top)
-        out[row] = whole + top + math.log(total)
+        out[row] = whole + top + math.log(_total(exponent[:found], square, top))
 
 
 if __name__ == "__main__":

@@ -183,11 +183,12 @@ def _table_information(table: Floats, group: Ints, groups: int) -> tuple[float, 
 
 def table_worth(sample: Sample, candidate: Candidate) -> tuple[float, float, Floats]:
     """Information of a table check, and the outcome probabilities of each row."""
-    table = np.empty((sample.size, len(candidate.check.outcomes)))
+    check = candidate.check
+    table = np.tile(np.array(check.background), (sample.size, 1))
     for subject, here in sample.by_subject:
-        own = outcome_probabilities(candidate.check, candidate.place, subject, sample.quantiles[here])
-        table[here] = likelihood.with_misjudgement(own, _SIMULATED_GRADE)
-
+        if subject.kind == "none" or any(mode in check.table for mode in subject.mode_ids):
+            table[here] = outcome_probabilities(check, candidate.place, subject, sample.quantiles[here])
+    table = likelihood.with_misjudgement(table, _SIMULATED_GRADE)
     bits, se = _table_information(table, sample.group, len(sample.groups))
     return bits, se, table
 
@@ -209,15 +210,20 @@ def measured_worth(sample: Sample, measurable: Measurable) -> tuple[float, float
     slip = likelihood.OUTLIER * 0.1**size
 
     def judge(here: Ints, there: Ints) -> Floats:
-        distance = np.zeros((len(here), len(steps), len(there)))
+        # Whitened by each judging row: the distance is that of two points, which one matrix product gives. Single
+        # precision is good to 1e-4 of a density here, and four times as fast.
+        seen, own = outcomes[here], np.einsum("tij,tj->ti", whiten[there], mean[there])
+        distance = np.zeros((len(here), len(steps), len(there)), np.float32)
         for row in range(size):
-            along = np.zeros_like(distance)
-            for column in range(row + 1):
-                off = outcomes[here][:, :, None, column] - mean[there][None, None, :, column]
-                along += whiten[there][None, None, :, row, column] * off
-            distance += along * along
-        core = np.exp(-0.5 * distance) * volume[there][None, None, :]
-        return np.asarray((1.0 - likelihood.OUTLIER) * core + slip)
+            along = (seen @ whiten[there, row].T).astype(np.float32)
+            along -= own[:, row].astype(np.float32)
+            along *= along
+            distance += along
+        distance *= np.float32(-0.5)
+        core = np.exp(distance, out=distance)
+        core *= ((1.0 - likelihood.OUTLIER) * volume[there]).astype(np.float32)
+        core += np.float32(slip)
+        return core
 
     weights = np.broadcast_to(shares[None, :], (len(mean), len(steps)))
     return information(judge, weights, sample.group, len(sample.groups))

@@ -119,35 +119,49 @@ def evidence_without(
     if key[0] in ("gauge", "lamp"):
         scores = _without_readings(scorer, rows, sound, key, places)
     else:
-        scores = [
+        each = [
             [scorer.group_log(key, own.hypothesis, own.quantiles, own.predicted, sound, place) for own in rows]
             for place in places
         ]
-    return np.array(
-        [[log_mean(own.log_weights(key, log))[0] for own, log in zip(rows, per_row, strict=True)] for per_row in scores]
-    )
+        scores = np.array([np.concatenate(per_row) for per_row in each])
+    counts = np.array([len(own.log_base) for own in rows])
+    rest = np.concatenate([own.log_weights(key, np.zeros(len(own.log_base))) for own in rows])
+    return _log_means(scores + rest, counts)
+
+
+def _log_means(log_weights: Floats, counts: Numbers) -> Floats:
+    """Logarithm of the mean weight of each run of columns, ``counts`` long: (places, rows) -> (places, runs)."""
+    log_weights = np.where(np.isfinite(log_weights), log_weights, -np.inf)
+    starts = np.cumsum(counts) - counts
+    top = np.maximum.reduceat(log_weights, starts, axis=1)
+    held = np.where(np.isfinite(top), top, 0.0)
+    total = np.add.reduceat(np.exp(log_weights - np.repeat(held, counts, axis=1)), starts, axis=1)
+    with np.errstate(divide="ignore"):
+        return np.asarray(held + np.log(total / counts))
 
 
 def _without_readings(
     scorer: Scorer, rows: Sequence[Rows], sound: Predicted, key: GroupKey, places: Sequence[int]
-) -> list[list[Floats]]:
-    """Scores of a gauge or lamp without each of its readings. All rows that are scored alike are scored at once."""
+) -> Floats:
+    """Scores of a gauge or lamp without each of its readings, (places, all rows).
+
+    All rows that are scored alike are scored at once.
+    """
     alike: dict[tuple[object, ...], dict[int, Rows]] = {}
     for own in rows:
         variances = tuple(tuple(variance.tolist()) for variance in own.predicted.gauge_variance)
         mark = (scorer.gauge_kind(own.hypothesis), variances)
         alike.setdefault(mark, {}).setdefault(id(own.predicted), own)
-    scores: list[dict[tuple[object, ...], Floats]] = [{} for _ in places]
+    scores: dict[tuple[object, ...], Floats] = {}
     for (kind, _), members in alike.items():
         first = next(iter(members.values()))
         together = joined([own.predicted for own in members.values()])
         ends = np.cumsum([len(own.log_base) for own in members.values()])[:-1]
-        nothing = np.zeros((ends[-1] if len(ends) else 0, 0))
-        for number, place in enumerate(places):
-            found = scorer.group_log(key, first.hypothesis, nothing, together, sound, place)
-            for same, part in zip(members, np.split(found, ends), strict=True):
-                scores[number][same, kind] = part
-    return [[per_place[id(own.predicted), scorer.gauge_kind(own.hypothesis)] for own in rows] for per_place in scores]
+        nothing = np.zeros((len(together.lamp), 0))
+        found = np.array([scorer.group_log(key, first.hypothesis, nothing, together, sound, at) for at in places])
+        for same, part in zip(members, np.split(found, ends, axis=1), strict=True):
+            scores[same, kind] = part
+    return np.concatenate([scores[id(own.predicted), scorer.gauge_kind(own.hypothesis)] for own in rows], axis=1)
 
 
 def evidence_without_group(rows: Sequence[Rows], key: GroupKey) -> Floats:

@@ -33,6 +33,9 @@ COMPONENTS: Final = ((0.10, 0.0), (0.70, 1.2), (0.20, 2.25))
 _AIM_ROWS: Final = 96.0
 """Effective rows the local regression is tempered to."""
 _LOG_2PI: Final = math.log(2.0 * math.pi)
+_FLATTEST: Final = -10.0
+"""Logarithm of the least power that weights are tempered with."""
+_BISECTIONS: Final = 8
 _RIDGE: Final = 1e-3
 _NO_WEIGHT: Final = 1e-5
 _FARTHEST: Final = 3.5
@@ -95,14 +98,15 @@ def _tempered(log_weights: Floats, aim: float) -> Floats:
         found = np.where(finite, np.exp(power * np.where(finite, log, 0.0)), 0.0)
         return np.asarray(found / found.sum())
 
-    low, high = 0.0, 1.0
-    if 1.0 / float((weights(1.0) ** 2).sum()) >= aim:
-        return weights(1.0)
-    for _ in range(24):
+    found = weights(1.0)
+    if 1.0 / float((found**2).sum()) >= aim:
+        return found
+    low, high = _FLATTEST, 0.0
+    for _ in range(_BISECTIONS):
         middle = 0.5 * (low + high)
-        enough = 1.0 / float((weights(middle) ** 2).sum()) >= aim
-        low, high = (middle, high) if enough else (low, middle)
-    return weights(low)
+        found = weights(math.exp(middle))
+        low, high = (middle, high) if 1.0 / float((found**2).sum()) >= aim else (low, middle)
+    return weights(math.exp(low))
 
 
 @dataclass(frozen=True, slots=True)

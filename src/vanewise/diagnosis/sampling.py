@@ -44,14 +44,19 @@ def _generating_vector(count: int, dimensions: int) -> tuple[int, ...]:
     return tuple(chosen)
 
 
+@lru_cache(maxsize=8)
+def _lattice(count: int, dimensions: int) -> Floats:
+    generator = np.array(_generating_vector(count, dimensions), dtype=np.int64)
+    return np.asarray((np.arange(count, dtype=np.int64)[:, None] * generator[None, :] % count) / count)
+
+
 def uniforms(count: int, dimensions: int, seed: int) -> Floats:
     """Draws in (0, 1), shape (count, dimensions). ``count`` is a power of two of at least 64."""
     if count < 64 or count & (count - 1):
         raise ValueError(f"count must be a power of two of at least 64, not {count}")
-    generator = np.array(_generating_vector(count, dimensions), dtype=np.int64)
-    lattice = (np.arange(count, dtype=np.int64)[:, None] * generator[None, :] % count) / count
     shift = np.random.Generator(np.random.PCG64(seed)).random(dimensions)
-    shifted = (lattice + shift[None, :]) % 1.0
+    shifted = _lattice(count, dimensions) + shift[None, :]
+    shifted -= np.floor(shifted)
     folded = 1.0 - np.abs(2.0 * shifted - 1.0)
     edge = 0.25 / count
     return np.clip(folded, edge, 1.0 - edge)
