@@ -12,6 +12,7 @@ from scipy.optimize import root
 from benches.harness import Comparison, bench
 from benches.network_cases import nineteen_junctions, plausible
 from vanewise.network import compiled, pack, solve_batch
+from vanewise.network.delivery import judged
 from vanewise.network.elements import Law
 from vanewise.network.problem import Problem, prepare_batch
 
@@ -96,7 +97,7 @@ class OneByOne:
 def _comparison(threads: int, jacobian: bool, at_least: float | None) -> Comparison:
     packed = pack(nineteen_junctions())
     cases = plausible(packed, SCENARIOS, SEED)
-    one_by_one = OneByOne(prepare_batch(packed, cases), ONE_BY_ONE)
+    one_by_one = OneByOne(prepare_batch(packed, cases, judged(packed, cases)), ONE_BY_ONE)
     one_by_one.run(jacobian)
     solved = solve_batch(packed, cases, "kernel", threads=threads)
     if not (solved.status < 3).all():
@@ -162,7 +163,7 @@ def floor_work(repeats: int, slopes: bool, free: int, law: Any, a: Any, b: Any, 
 def scalar_floor() -> Comparison:
     packed = pack(nineteen_junctions())
     cases = plausible(packed, SCENARIOS, SEED)
-    problem = prepare_batch(packed, cases)
+    problem = prepare_batch(packed, cases, judged(packed, cases))
     one_by_one = OneByOne(problem, ONE_BY_ONE)
     solved = solve_batch(packed, cases, "kernel", threads=1).pressure_pa[:ONE_BY_ONE]
     law = problem.law.astype(np.int64)

@@ -137,3 +137,14 @@ def _elbow() -> Iterator[Case]:
             {"reynolds": reynolds, "bend_radius_bores": radius, "bore_m": bore, "roughness_m": roughness},
             {"loss_coefficient": loss, "friction_factor": friction, "equivalent_length_bores": loss / friction},
         )
+
+
+@oracle_set(
+    "compression_temperature",
+    library="fluids",
+    about="Temperature of air behind a compressor by its pressure ratio and isentropic efficiency, heat ratio 1.4.",
+)
+def _compression_temperature() -> Iterator[Case]:
+    for ratio, efficiency in itertools.product((1.02, 1.1, 1.2, 1.35, 1.5, 2.0, 3.0), (0.6, 1.0)):
+        after = fluids.isentropic_T_rise_compression(T1=288.15, P1=1e5, P2=ratio * 1e5, k=1.4, eta=efficiency)
+        yield {"pressure_ratio": ratio, "efficiency": efficiency}, {"temperature_ratio": after / 288.15}

@@ -35,7 +35,7 @@ def judge(name: str, batch: BatchCases) -> tuple[int, list[int]]:
     packed = pack(make(name))
     solution = solve_batch(packed, batch, best_engine())
     solved = solution.status != 3
-    gap = np.abs(mass_imbalance(packed, batch, solution.pressure_pa)).sum(axis=1)
+    gap = np.abs(mass_imbalance(packed, batch, solution.pressure_pa, solution.delivery_k)).sum(axis=1)
     told = solution.mass_residual
     sound = (solution.radius_pa < LARGEST_RADIUS_PA) & (gap < LARGEST_IMBALANCE) & (np.abs(gap - told) < ROUNDING)
     assert np.isfinite(solution.pressure_pa[solved]).all()
@@ -67,9 +67,10 @@ def test_the_balance_notices_a_wrong_pressure(name: str):
     """The check can fail: one junction moved by 20 Pa does not pass."""
     packed = pack(make(name))
     batch = hard_batch(packed, 50, 3)
-    pressure = solve_batch(packed, batch, "numpy").pressure_pa.copy()
+    solution = solve_batch(packed, batch, "numpy")
+    pressure = solution.pressure_pa.copy()
     pressure[:, packed.junction("attitude.inlet")] += 20.0
-    gap = np.abs(mass_imbalance(packed, batch, pressure)).sum(axis=1)
+    gap = np.abs(mass_imbalance(packed, batch, pressure, solution.delivery_k)).sum(axis=1)
     assert np.median(gap) > LARGEST_IMBALANCE
 
 
@@ -77,9 +78,10 @@ def test_the_balance_notices_a_wrong_pressure(name: str):
 def test_the_balance_is_nan_where_there_is_no_answer(name: str):
     packed = pack(make(name))
     batch = hard_batch(packed, 3, 3)
-    pressure = solve_batch(packed, batch, "numpy").pressure_pa.copy()
+    solution = solve_batch(packed, batch, "numpy")
+    pressure = solution.pressure_pa.copy()
     pressure[1, : packed.free] = np.nan
-    gap = np.abs(mass_imbalance(packed, batch, pressure)).sum(axis=1)
+    gap = np.abs(mass_imbalance(packed, batch, pressure, solution.delivery_k)).sum(axis=1)
     assert np.isnan(gap[1]) and np.isfinite(gap[[0, 2]]).all()
 
 

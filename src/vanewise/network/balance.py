@@ -24,15 +24,17 @@ Place = Callable[[int], Floats]
 """Gives the geometry number of one branch at a place, (n,) or one for all."""
 
 
-def mass_imbalance(packed: PackedNetwork, batch: BatchCases, pressure_pa: Floats) -> Floats:
+def mass_imbalance(packed: PackedNetwork, batch: BatchCases, pressure_pa: Floats, delivery_k: Floats) -> Floats:
     """What leaves each free junction minus what enters it [kg/s], (n, free), at pressures [Pa] (n, junctions).
+
+    ``delivery_k`` (n,) is the temperature of the air at the pump's outlet [K].
 
     NaN where the pressures are (a scenario that was not solved). Valid wherever the laws are: absolute pressures above
     zero, temperatures of the standard's viscosity formula. Raises InputError for an unknown column.
     """
     branch, place, values = overrides(packed, batch.columns, batch.values)
     changed = {(int(b), int(q)): values[:, i] for i, (b, q) in enumerate(zip(branch, place, strict=True))}
-    zones = zone_temperatures(packed.description.duty, batch.temperature_k, batch.cabin_temperature_k)
+    zones = zone_temperatures(batch, delivery_k)
     out = np.zeros((batch.count, len(packed.junction_names)))
     out[:, : packed.free] = GMIN * (pressure_pa[:, : packed.free] - batch.ambient_pa[:, None])
     for k in range(packed.branches):

@@ -13,8 +13,9 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+from vanewise.network.delivery import delivered
 from vanewise.network.observe import gauge_reading
-from vanewise.network.pack import GUESS_RPM, PackedNetwork
+from vanewise.network.pack import GUESS_RPM, PackedNetwork, breathed_temperature
 from vanewise.network.solve import Engine, cases, solve_batch
 from vanewise.network.types import BatchCases, Floats, OperatingPoint
 
@@ -50,10 +51,16 @@ def calibrated(packed: PackedNetwork) -> PackedNetwork:
     shift = float(preload[0]) - min(settings)
     ready = packed.with_values({f"{name}.preload": at + shift for name, at in zip(names, settings, strict=True)})
     points = [msgspec.structs.replace(point, engine_rpm=rpm) for rpm in GUESS_RPM]
-    sound = solve_batch(ready, cases(points), "numpy")
+    sound_cases = cases(points)
+    sound = solve_batch(ready, sound_cases, "numpy")
     if (sound.status == 3).any():
         return ready
-    return replace(ready, guess=sound.pressure_pa[:, : packed.free] / batch.ambient_pa[0])
+    breathed = breathed_temperature(packed.description.duty, sound_cases)
+    return replace(
+        ready,
+        guess=sound.pressure_pa[:, : packed.free] / batch.ambient_pa[0],
+        warmth=delivered(ready, sound_cases, sound.pressure_pa) / breathed,
+    )
 
 
 def calibrate_preload(

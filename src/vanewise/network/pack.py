@@ -20,7 +20,7 @@ from vanewise.aircraft.kinds import KINDS
 from vanewise.errors import InputError, Problem
 from vanewise.network.elements import ELEMENTS, PLACES, BranchPlan, Law, Zone, passage
 from vanewise.network.elimination import Elimination, Ints, minimum_degree_order, prepare
-from vanewise.network.types import Floats
+from vanewise.network.types import BatchCases, Floats
 from vanewise.values import air_lines
 
 GMIN: float = 1e-12
@@ -35,7 +35,7 @@ PUMPS = ("pump", "standby pump")
 
 GUESS_RPM = tuple(float(rpm) for rpm in range(400, 3001, 200))
 """Engine speeds, evenly spaced, at which the sound solution is kept as a first guess for others."""
-_PLAIN_GUESS = 0.9
+_PLAIN_GUESS, _PLAIN_WARMTH = 0.9, 1.1
 _WORKSHOP_HOSE_AREA = 500e-6
 """Of the source's own hose [m2]: so wide that its drop counts for nothing."""
 
@@ -86,6 +86,8 @@ class PackedNetwork:
     owners: Mapping[str, Owner]
     guess: Floats
     """(speeds, free): first guess of the pressures over ambient; the sound solution where it is known."""
+    warmth: Floats
+    """(speeds,): first guess of the delivered air's temperature over that of the air breathed (K over K)."""
     source_port: str = ""
     sensing: Sensing | None = None
 
@@ -250,6 +252,7 @@ def _assemble(description: AircraftDescription, source_port: str) -> PackedNetwo
         elimination=prepare(len(order), branch_a, branch_b),
         owners=owners,
         guess=np.full((1, len(order)), _PLAIN_GUESS),
+        warmth=np.full(1, _PLAIN_WARMTH),
         source_port=source_port,
         sensing=_sensing(description, elsewhere, plans, cavities, number) if elsewhere else None,
     )
@@ -466,17 +469,21 @@ def _reach(
     return reached
 
 
-def zone_temperatures(duty: Duty, temperature_k: Floats, cabin_temperature_k: Floats | None) -> Floats:
-    """Air temperature of each zone [K], shape (n, zones), from outside (and, where given, cabin) temperature.
+def cabin_temperature(batch: BatchCases) -> Floats:
+    """Air temperature in the cabin [K], (n,): as given, else as warm as outside, but at least 15 C (judgement)."""
+    if batch.cabin_temperature_k is None:
+        return np.asarray(np.maximum(batch.temperature_k, air_lines.CABIN_NOT_BELOW.number))
+    return np.broadcast_to(batch.cabin_temperature_k, batch.temperature_k.shape)
 
-    Without a cabin temperature the cabin is as warm as outside, but at least 15 C (judgement, values.air_lines).
-    """
-    if cabin_temperature_k is None:
-        cabin = np.maximum(temperature_k, air_lines.CABIN_NOT_BELOW.number)
-    else:
-        cabin = np.broadcast_to(cabin_temperature_k, temperature_k.shape)
-    breathed = cabin if duty == "suction" else temperature_k
-    return np.stack([cabin, temperature_k, breathed * air_lines.PUMP_OUTLET_TEMPERATURE_RATIO.number], axis=1)
+
+def breathed_temperature(duty: Duty, batch: BatchCases) -> Floats:
+    """Temperature of the air that the pump breathes [K], (n,)."""
+    return cabin_temperature(batch) if duty == "suction" else batch.temperature_k
+
+
+def zone_temperatures(batch: BatchCases, delivery_k: Floats) -> Floats:
+    """Air temperature of each zone [K], shape (n, zones); ``delivery_k`` (n,) is that of the pump's outlet."""
+    return np.stack([cabin_temperature(batch), batch.temperature_k, delivery_k], axis=1)
 
 
 def _did_you_mean(word: str, known: Iterable[str]) -> str:

@@ -75,6 +75,13 @@ class Problem:
             air=ZoneAir(self.air.root_t[index], self.air.viscosity[index]),
         )
 
+    def starting_at(self, pressure_pa: Floats) -> Problem:
+        """The same with a first guess of its own for every scenario, from pressures (n, junctions) where they exist."""
+        free = pressure_pa[:, : self.elimination.count] / self.fixed_pa[:, :1]
+        known = np.isfinite(free).all(axis=1, keepdims=True)
+        guess = np.where(known, free, self.guess[self.guess_row])
+        return replace(self, guess=np.ascontiguousarray(guess), guess_row=np.arange(self.count))
+
     def first_guess(self, share: float) -> Floats:
         """Pressures (n, junctions) with every free junction at a share of ambient; 0 takes the network's own guess."""
         shares = np.full(self.elimination.count, share) if share > 0.0 else self.guess[self.guess_row]
@@ -82,8 +89,8 @@ class Problem:
         return np.concatenate([free, self.fixed_pa], axis=1)
 
 
-def _nearest(rpm: Floats, rows: int) -> Ints:
-    """Row of the first guess nearest to each engine speed."""
+def nearest_speed(rpm: Floats, rows: int) -> Ints:
+    """Row of a table by ``GUESS_RPM`` that is nearest to each engine speed; a table of one row has that row."""
     return np.clip(np.rint((rpm - GUESS_RPM[0]) / (GUESS_RPM[1] - GUESS_RPM[0])), 0, rows - 1).astype(np.int64)
 
 
@@ -116,8 +123,24 @@ def _swept_at_own_speed(
     return branch, place, np.ascontiguousarray(values)
 
 
-def prepare_batch(packed: PackedNetwork, cases: BatchCases) -> Problem:
-    """The problem both engines solve. Branches that no scenario brings to life are left out."""
+def swept_flows(packed: PackedNetwork, cases: BatchCases, pumps: Ints) -> Floats:
+    """What each pump branch sweeps, (n, pumps), in one unit for all: what their law multiplies by pressure over T."""
+    owners = {packed.branch_names[pump] for pump in pumps}
+    own = [i for i, key in enumerate(cases.columns) if key.rpartition(".")[0] in owners]
+    branch, place, values = overrides(packed, [cases.columns[i] for i in own], cases.values[:, own])
+    found = []
+    for pump in pumps:
+        given = np.flatnonzero((branch == pump) & (place == 0))
+        volume = values[:, given[0]] if given.size else np.full(cases.count, packed.geometry[pump, 0])
+        found.append(volume if pump in packed.own_speed else volume * cases.engine_rpm)
+    return np.stack(found, axis=1)
+
+
+def prepare_batch(packed: PackedNetwork, cases: BatchCases, delivery_k: Floats) -> Problem:
+    """The problem both engines solve, with the air at the pump's outlet at ``delivery_k`` [K], (n,).
+
+    Branches that no scenario brings to life are left out.
+    """
     branch, place, values = overrides(packed, cases.columns, cases.values[:: cases.run])
     values = values if cases.run == 1 else np.repeat(values, cases.run, axis=0)
     alive = ~packed.latent | (packed.geometry[:, 0] > 0.0)
@@ -137,7 +160,7 @@ def prepare_batch(packed: PackedNetwork, cases: BatchCases) -> Problem:
     if packed.source_port:
         source = np.zeros_like(ambient) if cases.source_pa is None else cases.source_pa
         fixed.append(ambient + source)
-    temperature = zone_temperatures(packed.description.duty, cases.temperature_k, cases.cabin_temperature_k)
+    temperature = zone_temperatures(cases, delivery_k)
     root_t = np.sqrt(temperature)
     full = packed.elimination
     elimination = Elimination(
@@ -167,7 +190,7 @@ def prepare_batch(packed: PackedNetwork, cases: BatchCases) -> Problem:
         fixed_pa=np.stack(fixed, axis=1),
         reference=packed.free,
         guess=packed.guess,
-        guess_row=_nearest(np.asarray(cases.engine_rpm, float), packed.guess.shape[0]),
+        guess_row=nearest_speed(np.asarray(cases.engine_rpm, float), packed.guess.shape[0]),
         rpm=rpm,
         air=ZoneAir(root_t, c.MU_BETA * temperature * root_t / (temperature + c.MU_S)),
         gmin=GMIN,

@@ -72,13 +72,15 @@ def difference(packed: PackedNetwork, pressure_pa: Floats) -> Floats:
     return np.asarray(pressure_pa[:, sensing.high] - pressure_pa[:, sensing.low])
 
 
-def solve(packed: PackedNetwork, batch: BatchCases, run: Run) -> BatchSolution:
+def solve(
+    packed: PackedNetwork, batch: BatchCases, delivery_k: Floats, start_pa: Floats | None, run: Run
+) -> BatchSolution:
     """The one answer of every scenario, by ``run`` at a few lifts each; see :func:`vanewise.network.solve_batch`.
 
     ``radius_pa`` counts the inner answers' own radii and the distance between the two that enclose the lift. The
     imbalance counts what the valve would pass with the spring's own lift at these pressures.
     """
-    search = _Search(packed, batch, run)
+    search = _Search(packed, batch, delivery_k, start_pa, run)
     search.look(np.arange(batch.count), np.zeros(batch.count))
     search.settle_shut()
     for number in range(MOST_ROUNDS):
@@ -94,12 +96,14 @@ def solve(packed: PackedNetwork, batch: BatchCases, run: Run) -> BatchSolution:
 class _Search:
     """Where every scenario's search stands: the enclosing lifts with their solutions, and the last two looked at."""
 
-    def __init__(self, packed: PackedNetwork, batch: BatchCases, run: Run) -> None:
+    def __init__(
+        self, packed: PackedNetwork, batch: BatchCases, delivery_k: Floats, start_pa: Floats | None, run: Run
+    ) -> None:
         assert packed.sensing is not None
         n = batch.count
         self.packed, self.run = packed, run
         self.start, self.band = spring(packed, batch)
-        self.problem = prepare_batch(packed, with_lift(packed, batch, np.ones(n)))
+        self.problem = prepare_batch(packed, with_lift(packed, batch, np.ones(n)), delivery_k)
         row = int(np.cumsum(self.problem.kept)[packed.sensing.branch]) - 1
         at = (self.problem.override_branch == row) & (self.problem.override_place == 0)
         self.column = int(np.flatnonzero(at)[0])
@@ -115,7 +119,8 @@ class _Search:
         self.unsure = np.zeros(n, bool)
         self.aim, self.push, self.last_radius = np.full(n, CLOSE_PA), np.ones(n), np.zeros(n)
         self.width, self.slow = np.ones(n), np.zeros(n, np.int64)
-        self.warm = np.full((n, packed.free), np.nan)
+        self.delivery_k = delivery_k
+        self.warm = np.full((n, junctions), np.nan) if start_pa is None else start_pa.copy()
         self.status = np.zeros(n, np.int8)
         self.taken = np.zeros(n)
         self.open = np.ones(n, bool)
@@ -126,15 +131,14 @@ class _Search:
         """Solve ``rows`` at their lifts, and let each proven answer narrow its enclosure."""
         problem = self.problem.rows(rows)
         problem.override_values[:, self.column] = self.area[rows] * lift
-        if not np.isnan(self.warm[rows]).any():
-            problem = replace(problem, guess=self.warm[rows], guess_row=np.arange(rows.size))
+        problem = problem.starting_at(self.warm[rows])
         pressure, status, radius, residual, taken = self.run(problem)
         self.taken[rows] += taken
         self.status[rows] = np.maximum(self.status[rows], status)
         failed = status == 3
         self.open[rows[failed]] = False
         rows, lift, pressure, radius, residual = (kept[~failed] for kept in (rows, lift, pressure, radius, residual))
-        self.warm[rows] = pressure[:, : self.packed.free] / problem.fixed_pa[~failed, :1]
+        self.warm[rows] = pressure
         off = difference(self.packed, pressure) - self.start[rows] - self.band[rows] * lift
         self.last_lift[:, rows] = np.stack([self.last_lift[1, rows], lift])
         self.last_off[:, rows] = np.stack([self.last_off[1, rows], off])
@@ -230,6 +234,7 @@ class _Search:
             radius_pa=np.where(lost, np.nan, self.found_radius),
             mass_residual=residual,
             iterations=np.minimum(self.taken, 32767).astype(np.int16),
+            delivery_k=self.delivery_k,
             lift=np.where(lost, np.nan, lift),
         )
 

@@ -39,7 +39,8 @@ def sensitivities(
 ) -> Floats:
     """Slope of the difference p(high) - p(low) [Pa] by each key's own unit, shape (n, len(keys)).
 
-    ``solution`` is that of ``batch``; NaN where a scenario is not solved. At a corner (a leak of no size, a valve about
+    The pump's delivery temperature is held: what its change would add is a thousandth. ``solution`` is that of
+    ``batch``; NaN where a scenario is not solved. At a corner (a leak of no size, a valve about
     to open) it is the slope towards larger values. Raises InputError for a key that is either 0 or 1, or unknown.
     """
     allowed = smooth_keys(packed)
@@ -88,7 +89,7 @@ def _at_given_lift(
 ) -> Floats:
     """Slope of the difference between two junctions by each key, every opening following its own law or held."""
     full = _with_columns(packed, batch, keys)
-    problem = prepare_batch(packed, full)
+    problem = prepare_batch(packed, full, solution.delivery_k)
     rows = np.arange(problem.count)
     p = solution.pressure_pa
     weight = _adjoint(problem, p, high, low)
@@ -98,7 +99,7 @@ def _at_given_lift(
     out = np.empty((problem.count, len(keys)))
     for i, key in enumerate(keys):
         trial, step = _stepped(packed, full, key)
-        moved = prepare_batch(packed, trial)
+        moved = prepare_batch(packed, trial, solution.delivery_k)
         change = (oracle.flows(moved, pa, pb, rows)[0] - at_value) / step[:, None]
         out[:, i] = -(across * change).sum(axis=1)
     return out

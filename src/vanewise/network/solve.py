@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 
 from vanewise.errors import wrong
-from vanewise.network import atmosphere, oracle, sensed
+from vanewise.network import atmosphere, delivery, oracle, sensed
 from vanewise.network.pack import PackedNetwork
 from vanewise.network.problem import Problem, prepare_batch
 from vanewise.network.types import (
@@ -83,12 +83,15 @@ def solve_batch(
     all cores it may use), which changes no answer. Raises InputError for an unknown column.
     """
     chosen = engine or best_engine()
-    if packed.sensing is not None:
-        return sensed.solve(packed, batch, lambda problem: _run(problem, chosen, threads))
-    solved = _run(prepare_batch(packed, batch), chosen, threads)
-    return BatchSolution(
-        pressure_pa=solved[0], status=solved[1], radius_pa=solved[2], mass_residual=solved[3], iterations=solved[4]
-    )
+
+    def inner(cases: BatchCases, delivery_k: Floats, start_pa: Floats | None) -> BatchSolution:
+        if packed.sensing is not None:
+            return sensed.solve(packed, cases, delivery_k, start_pa, lambda problem: _run(problem, chosen, threads))
+        problem = prepare_batch(packed, cases, delivery_k)
+        solved = _run(problem if start_pa is None else problem.starting_at(start_pa), chosen, threads)
+        return BatchSolution(*solved, delivery_k=delivery_k)
+
+    return delivery.settle(packed, batch, inner)
 
 
 def _run(problem: Problem, engine: Engine, threads: int | None) -> oracle.Answer:
@@ -125,7 +128,7 @@ def branch_flows(packed: PackedNetwork, batch: BatchCases, solution: BatchSoluti
     """
     if solution.lift is not None:
         batch = sensed.with_lift(packed, batch, solution.lift)
-    problem = prepare_batch(packed, batch)
+    problem = prepare_batch(packed, batch, solution.delivery_k)
     p = solution.pressure_pa
     rows = np.arange(problem.count)
     m, _, _ = oracle.flows(problem, p[:, problem.branch_a], p[:, problem.branch_b], rows)
@@ -160,7 +163,7 @@ def solve(
 
 def _not_solved(packed: PackedNetwork, batch: BatchCases) -> NotSolved:
     """Where the balance is worst at the last pressures tried from ambient."""
-    problem = prepare_batch(packed, batch)
+    problem = prepare_batch(packed, batch, delivery.judged(packed, batch))
     rows = np.arange(1)
     p, _, _ = oracle.newton(problem, problem.first_guess(1.0), rows)
     residual = oracle.imbalance(problem, p, rows)[0]

@@ -72,6 +72,7 @@ class BatchSolution:
 
     ``pressure_pa`` (n, junctions) holds NaN where ``status`` is 3 (not converged); ``radius_pa`` (n,) bounds the
     distance to the true solution of the modelled equations (a numerical enclosure); ``mass_residual`` in kg/s.
+    ``delivery_k`` (n,) is the temperature of the air at the pump's outlet that they were solved with.
     ``lift`` (n,) is the opening found of a regulator that senses elsewhere than at its own port; None without one.
     """
 
@@ -80,6 +81,7 @@ class BatchSolution:
     radius_pa: Floats
     mass_residual: Floats
     iterations: NDArray[np.int16]
+    delivery_k: Floats
     lift: Floats | None = None
 
     def rows(self, index: NDArray[np.int64] | slice) -> BatchSolution:
@@ -90,6 +92,7 @@ class BatchSolution:
             radius_pa=self.radius_pa[index],
             mass_residual=self.mass_residual[index],
             iterations=self.iterations[index],
+            delivery_k=self.delivery_k[index],
             lift=None if self.lift is None else self.lift[index],
         )
 

@@ -69,13 +69,27 @@ PUMP_OUTLET_AREA: Final = Value(
     spread=0.3,
     note="outlet elbow of a 1/2 to 5/8 in fitting as an ideal jet",
 )
-PUMP_OUTLET_TEMPERATURE_RATIO: Final = Value(
-    number=1.15,
+AIR_HEAT_RATIO: Final = Value(
+    number=1.4,
+    dimension="ratio",
+    standing="published",
+    source=Source("isentropic flow of a perfect gas", "ratio of heat capacities of air"),
+    note="temperature over pressure by T2/T1 = (p2/p1)^((k - 1)/k)",
+)
+PUMP_EFFICIENCY: Final = Value(
+    number=0.6,
     dimension="ratio",
     standing="judgement",
     source=JUDGEMENT,
-    spread=0.05,
-    note="air leaves the pump about 40 K hotter; not fed back into the solution",
+    spread=0.15,
+    note="isentropic, of the air delivered: at the pressure ratio of a working system it leaves some 40 K hotter",
+)
+HOTTEST_DELIVERY_RATIO: Final = Value(
+    number=2.0,
+    dimension="ratio",
+    standing="judgement",
+    source=JUDGEMENT,
+    note="of temperatures (K), outlet to inlet: with its outlet all but shut a dry pump does not live to be hotter",
 )
 OPEN_END_AREA_SHARE: Final = Value(
     number=0.8,
