@@ -16,8 +16,7 @@ from typing import Any, NoReturn
 
 import click
 
-from vanewise import __version__
-from vanewise.cli_kept import put_on
+from vanewise import __version__, cli_curves, cli_kept
 
 # Before numpy is imported anywhere: the matrices here are small, its threads cost more time than they save, and no
 # answer may depend on how many of them there are.
@@ -495,7 +494,8 @@ def schema(what: str) -> None:
     click.echo(compute.schema(what))
 
 
-put_on(main, _show)
+cli_curves.put_on(main, _show)
+cli_kept.put_on(main, _show)
 
 
 if __name__ == "__main__":

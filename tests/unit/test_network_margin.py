@@ -22,6 +22,7 @@ from vanewise.network import (
     solve_in_slices,
     sweep,
 )
+from vanewise.network.margin import needs
 from vanewise.quantities import M_PER_FT, PA_PER_INHG
 
 
@@ -90,29 +91,59 @@ def test_what_has_no_slope_is_refused(key: str):
         sensitivities(packed, batch, solve_batch(packed, batch, "numpy"), "cabin", "manifold.attitude", [key])
 
 
+HEIGHTS_FT = (0.0, 9000.0, 18000.0)
+
+
+def mapped(description, rpms, feet=HEIGHTS_FT, states=None, rows=0, **given):
+    heights = [height * M_PER_FT for height in feet]
+    return margin_map(description, rpms, heights, needs(description, given), states, seed=0, rows=rows, engine="numpy")
+
+
 def test_the_margin_map_says_what_sweeps_say():
-    packed = pack(make("suction-one-pump"))
-    rpms, feet = (1200.0, 2400.0), (0.0, 9000.0, 18000.0)
-    found = margin_map(packed, rpms, [height * M_PER_FT for height in feet], 4.0, engine="numpy")
-    assert found.altitudes_ft == pytest.approx(feet)
-    for row, height in enumerate(feet):
-        points = sweep(packed, rpms, height * M_PER_FT).points
+    description, rpms = make("suction-one-pump"), (1200.0, 2400.0)
+    found = mapped(description, rpms)
+    assert found.altitudes_ft == pytest.approx(HEIGHTS_FT)
+    heading = next(one for one in found.gyros if one.gyro == "heading")
+    assert heading.low_inhg == () and heading.wideners == ()
+    for row, height in enumerate(HEIGHTS_FT):
+        points = sweep(pack(description), rpms, height * M_PER_FT).points
         for column, point in enumerate(points):
-            assert found.drops_inhg["heading"][row][column] == pytest.approx(point.drops_inhg["heading"], abs=1e-6)
-            assert found.pump_load_inhg["pump"][row][column] == pytest.approx(point.pump_load_inhg["pump"], abs=1e-6)
+            # The regulator is set to half a pascal of reading in both.
+            assert heading.drop_inhg[row][column] == pytest.approx(point.drops_inhg["heading"], abs=1e-3)
+            assert found.pump_load_inhg["pump"][row][column] == pytest.approx(point.pump_load_inhg["pump"], abs=1e-3)
 
 
-def test_the_ceiling_is_where_the_drop_falls_short():
+def test_the_ceiling_is_where_the_drop_falls_short_and_lies_within_its_band():
     """A worn pump at 1800 rpm: at the ceiling found between two altitudes the drop is about what was asked for."""
-    packed = pack(make("suction-one-pump"))
-    heights = [height * M_PER_FT for height in range(0, 24001, 2000)]
-    found = margin_map(packed, [700.0, 1800.0, 2700.0], heights, 4.0, {"pump.slip": 3.0}, engine="numpy")
-    too_slow, ceiling, enough = found.ceiling_ft["attitude"]
+    description = make("suction-one-pump")
+    found = mapped(description, [700.0, 1800.0, 2700.0], range(0, 24001, 3000), {"pump.slip": 3.0}, rows=16)
+    attitude = next(one for one in found.gyros if one.gyro == "attitude")
+    too_slow, ceiling, enough = attitude.ceiling_ft
     assert too_slow is None
     assert ceiling is not None and 2000.0 < ceiling < 24000.0
     assert enough is not None and enough >= ceiling
-    [at] = sweep(packed, [1800.0], ceiling * M_PER_FT, states={"pump.slip": 3.0}).points
-    assert at.drops_inhg["attitude"] == pytest.approx(4.0, abs=0.03)
+    [at] = sweep(pack(description), [1800.0], ceiling * M_PER_FT, states={"pump.slip": 3.0}).points
+    assert at.drops_inhg["attitude"] == pytest.approx(4.0, abs=0.05)
+    assert (attitude.ceiling_low_ft[1] or 0.0) < ceiling < attitude.ceiling_high_ft[1]
+
+
+def test_a_need_is_the_drop_its_air_use_is_stated_at_until_somebody_gives_it():
+    """AC 43.13-2A, table 11.1: attitude and heading at 4.00 inHg, turn and bank at 2.00 inHg."""
+    stated = needs(make("suction-own-filters"))
+    assert {gyro: need.inhg for gyro, need in stated.items()} == pytest.approx(
+        {gyro: 2.0 if gyro == "turn" else 4.0 for gyro in stated}
+    )
+    assert all(need.assumed and "AC 43.13-2A" in need.source for need in stated.values())
+    given = needs(make("suction-one-pump"), {"attitude": 4.6})["attitude"]
+    assert given.inhg == 4.6 and not given.assumed
+
+
+def test_wear_lowers_every_ceiling():
+    """Trade custom, no source: a worn pump's margin goes first at altitude and at low speed."""
+    description, feet = make("suction-one-pump"), range(0, 24001, 3000)
+    sound, worn_out = (mapped(description, [1600.0], feet, {"pump.slip": slip}).gyros for slip in (1.0, 4.0))
+    for before, after in zip(sound, worn_out, strict=True):
+        assert (after.ceiling_ft[0] or 0.0) < before.ceiling_ft[0]
 
 
 def test_slices_give_what_one_batch_gives():

@@ -9,8 +9,11 @@ import msgspec
 from vanewise import pipeline
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.errors import NoAnswer, Problem, wrong
+from vanewise.jobs import curves
 from vanewise.jobs.casebook import parsed
 from vanewise.network.band import Band
+from vanewise.network.load import FlowBudget, PumpLoad
+from vanewise.network.margin import MarginMap
 from vanewise.network.sweep import STANDARD_RPMS, SweepPoint
 from vanewise.quantities import M_PER_FT
 
@@ -76,3 +79,24 @@ def band_of(toml: str, altitude_ft: float) -> Band:
     highest = max(value.number for value in own)
     rpms = sorted(rpm for rpm in {*(value.number for value in own), *STANDARD_RPMS} if rpm <= highest)
     return pipeline.spread(description, rpms, altitude_ft * M_PER_FT, None, seed=0)
+
+
+@lru_cache(maxsize=32)
+def margin_at(toml: str, now: curves.Now, needed: tuple[tuple[str, float], ...], warmer_k: float) -> MarginMap:
+    """The margin map of a kept aircraft."""
+    description = parsed(toml)
+    return curves.margin_of(description, curves.sorted_states(now.states(description)), needed, warmer_k)
+
+
+@lru_cache(maxsize=32)
+def load_at(toml: str, now: curves.Now, pump: str, at: Conditions) -> PumpLoad:
+    """What a pump of a kept aircraft works against, and what raises it at one operating point."""
+    description = parsed(toml)
+    return curves.load_of(description, curves.sorted_states(now.states(description)), pump, at.rpm, at.altitude_ft)
+
+
+@lru_cache(maxsize=32)
+def budget_at(toml: str, now: curves.Now, at: Conditions) -> FlowBudget:
+    """Where the air of a kept aircraft goes at one operating point."""
+    description = parsed(toml)
+    return curves.budget_of(description, curves.sorted_states(now.states(description)), at.rpm, at.altitude_ft)

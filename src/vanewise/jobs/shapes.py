@@ -23,6 +23,8 @@ from vanewise.jobs.meanwhile import Meantime
 from vanewise.jobs.own_words import Meant
 from vanewise.network.band import Band
 from vanewise.network.changed import ChangedLayout
+from vanewise.network.load import FlowBudget, PumpLoad
+from vanewise.network.margin import MarginMap
 from vanewise.network.sweep import Sweep
 from vanewise.provenance import Standing
 from vanewise.record.components import ComponentCard
@@ -308,6 +310,9 @@ ANSWERS: Final[Mapping[str, type]] = MappingProxyType(
         "validate": Checked,
         "sweep": Swept,
         "without": ChangedLayout,
+        "margin": MarginMap,
+        "load": PumpLoad,
+        "budget": FlowBudget,
         "modes": Modes,
         "words": Meant,
         "meanwhile": Meantime,

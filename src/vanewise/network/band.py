@@ -99,7 +99,7 @@ class Band(msgspec.Struct, frozen=True, kw_only=True):
 
 
 @dataclass(frozen=True, slots=True)
-class _Input:
+class Input:
     """One uncertain number: its key in the network (or of the gauge), value and bounds."""
 
     path: str
@@ -154,7 +154,7 @@ def _band(
     engine = engine or best_engine()
     count = rows or ROWS[engine]
     packed = pack(description)
-    inputs = tuple(_inputs(packed))
+    inputs = tuple(uncertain(packed))
     deviates = latin_normal(count, len(inputs) + 2, seed)
     place = description.field.elevation.number if altitude_m is None else altitude_m
     readings = _readings(packed, inputs, deviates, rpms, place, temperature_k, engine)
@@ -171,13 +171,13 @@ def _band(
             BandPoint(engine_rpm=float(rpm), low_pa=float(a), middle_pa=float(b), high_pa=float(c))
             for rpm, (a, b, c) in zip(rpms, quantiles.T, strict=True)
         ),
-        wideners=_wideners(description, inputs, deviates[solved], readings[solved]),
+        wideners=wideners_of(description, inputs, deviates[solved], readings[solved]),
         rows=count,
         solved=float(solved.mean()),
     )
 
 
-def _inputs(packed: PackedNetwork) -> Iterator[_Input]:
+def uncertain(packed: PackedNetwork) -> Iterator[Input]:
     """The numbers of parts and lines that are uncertain and act on the network."""
     known = frozenset(packed.override_keys)
     for path, value in packed.description.values():
@@ -185,7 +185,7 @@ def _inputs(packed: PackedNetwork) -> Iterator[_Input]:
         kind = kind_at(packed.description, owner)
         spec = field_of(kind, field) if kind else None
         if spec is not None and value.spread > 0.0 and path in known:
-            yield _Input(path, value, spec.low, spec.high)
+            yield Input(path, value, spec.low, spec.high)
 
 
 def latin_normal(count: int, dimensions: int, seed: int) -> Floats:
@@ -199,7 +199,7 @@ def latin_normal(count: int, dimensions: int, seed: int) -> Floats:
 
 def _readings(
     packed: PackedNetwork,
-    inputs: tuple[_Input, ...],
+    inputs: tuple[Input, ...],
     deviates: Floats,
     rpms: Sequence[float],
     altitude_m: float,
@@ -207,17 +207,29 @@ def _readings(
     engine: Engine,
 ) -> Floats:
     """What the panel gauge reads [Pa], (rows, rpms), its own errors included. NaN where a row is not solved."""
-    gauge = packed.description.gauge
-    offset = (gauge.bias_sd.number if gauge.bias_sd else 0.0) * deviates[:, -2]
-    scale = 1.0 + (gauge.scale_sd.number if gauge.scale_sd else 0.0) * deviates[:, -1]
-    columns = {entry.path: entry.drawn(deviates[:, i]) for i, entry in enumerate(inputs)}
-    columns |= _set_regulators(packed, columns, offset, scale, len(deviates), engine)
+    columns, offset, scale = drawn_systems(packed, inputs, deviates, engine)
     air = atmosphere.ambient(altitude_m, temperature_k)
     count, speeds = len(deviates), len(rpms)
     every = {path: np.tile(column, speeds) for path, column in columns.items()}
     batch = _batch(every, np.repeat(np.asarray(rpms, float), count), air.pressure_pa, air.temperature_k)
     seen = gauge_reading(packed, solve_batch(packed, batch, engine).pressure_pa).reshape(speeds, count).T
     return np.asarray(seen * scale[:, None] + offset[:, None])
+
+
+def drawn_systems(
+    packed: PackedNetwork, inputs: tuple[Input, ...], deviates: Floats, engine: Engine
+) -> tuple[dict[str, Floats], Floats, Floats]:
+    """Columns of sound systems, (n,) each, from deviates (n, inputs + 2): numbers drawn, every regulator set by hand.
+
+    Also the gauge's offset [Pa] and scale of each, which belong to the last two deviates. A row of zeros is the system
+    as it is described.
+    """
+    gauge = packed.description.gauge
+    offset = (gauge.bias_sd.number if gauge.bias_sd else 0.0) * deviates[:, -2]
+    scale = 1.0 + (gauge.scale_sd.number if gauge.scale_sd else 0.0) * deviates[:, -1]
+    columns = {entry.path: entry.drawn(deviates[:, i]) for i, entry in enumerate(inputs)}
+    columns |= _set_regulators(packed, columns, offset, scale, len(deviates), engine)
+    return columns, offset, scale
 
 
 def _set_regulators(
@@ -254,8 +266,8 @@ def _batch(columns: Mapping[str, Floats], rpm: Floats, ambient_pa: float, temper
     )
 
 
-def _wideners(
-    description: AircraftDescription, inputs: tuple[_Input, ...], deviates: Floats, readings: Floats
+def wideners_of(
+    description: AircraftDescription, inputs: tuple[Input, ...], deviates: Floats, readings: Floats
 ) -> tuple[Widener, ...]:
     """The inputs with the largest share of the variance, largest first; none where nothing varies."""
     shares = explained_shares(deviates, readings)
