@@ -11,7 +11,7 @@ from scipy.optimize import root
 
 from benches.harness import Comparison, bench
 from benches.network_cases import nineteen_junctions, plausible
-from vanewise.network import compiled, pack, solve_batch
+from vanewise.network import compiled, compiled_laws, compiled_newton, pack, solve_batch
 from vanewise.network.delivery import judged
 from vanewise.network.elements import Law
 from vanewise.network.problem import Problem, prepare_batch
@@ -36,13 +36,13 @@ def one_balance(free: int, law: Any, a: Any, b: Any, g: Any, gmin: float, x: Any
     for k in range(law.size):
         pa, pb = p[a[k]], p[b[k]]
         if law[k] == ORIFICE:
-            m, da, db = compiled.orifice(g[0, k], g[1, k], g[2, k], g[3, k], pa, pb)
+            m, da, db = compiled_laws.orifice(g[0, k], g[1, k], g[2, k], g[3, k], pa, pb)
         elif law[k] == PIPE:
-            m, da, db = compiled.pipe(g[0, k], g[1, k], g[2, k], g[3, k], g[4, k], g[5, k], g[6, k], pa, pb)
+            m, da, db = compiled_laws.pipe(g[0, k], g[1, k], g[2, k], g[3, k], g[4, k], g[5, k], g[6, k], pa, pb)
         elif law[k] == FILTER:
-            m, da, db = compiled.filter_element(g[0, k], g[1, k], g[2, k], g[3, k], pa, pb)
+            m, da, db = compiled_laws.filter_element(g[0, k], g[1, k], g[2, k], g[3, k], pa, pb)
         elif law[k] == VALVE:
-            m, da, db = compiled.valve(g[0, k], g[1, k], g[2, k], g[3, k], g[4, k], g[5, k], pa, pb)
+            m, da, db = compiled_laws.valve(g[0, k], g[1, k], g[2, k], g[3, k], g[4, k], g[5, k], pa, pb)
         else:
             m, da, db = g[0, k] * pa, g[0, k], 0.0
         f[a[k]] += m
@@ -59,8 +59,8 @@ def one_balance(free: int, law: Any, a: Any, b: Any, g: Any, gmin: float, x: Any
 
 @numba.njit(error_model="numpy")
 def law_numbers(s: int, batch: Any, g: Any) -> None:
-    compiled.start_numbers(batch[0], g)
-    compiled.load_lane(0, s, batch, 1.0, g)
+    compiled_newton.start_numbers(batch[0], g)
+    compiled_newton.load_lane(0, s, batch, 1.0, g)
 
 
 class OneByOne:
@@ -75,7 +75,7 @@ class OneByOne:
     def _numbers(self, s: int) -> tuple[np.ndarray, np.ndarray]:
         problem, lanes = self.problem, compiled.LANES
         g = np.empty(compiled.PLACES * problem.branch_a.size * lanes)
-        factors = np.empty(1 + problem.air.root_t.shape[1] * compiled.FACTORS)
+        factors = np.empty(1 + problem.air.root_t.shape[1] * compiled_newton.FACTORS)
         law_numbers(s, (*compiled.law_lists(problem), factors), g)
         return np.ascontiguousarray(g.reshape(compiled.PLACES, -1)[:, ::lanes]), problem.fixed_pa[s].copy()
 
@@ -146,13 +146,13 @@ def floor_work(repeats: int, slopes: bool, free: int, law: Any, a: Any, b: Any, 
         for k in range(law.size):
             pa, pb = p[a[k]], p[b[k]]
             if law[k] == ORIFICE:
-                m, da, db = compiled.orifice(g[0, k], g[1, k], g[2, k], g[3, k], pa, pb)
+                m, da, db = compiled_laws.orifice(g[0, k], g[1, k], g[2, k], g[3, k], pa, pb)
             elif law[k] == PIPE:
-                m, da, db = compiled.pipe(g[0, k], g[1, k], g[2, k], g[3, k], g[4, k], g[5, k], g[6, k], pa, pb)
+                m, da, db = compiled_laws.pipe(g[0, k], g[1, k], g[2, k], g[3, k], g[4, k], g[5, k], g[6, k], pa, pb)
             elif law[k] == FILTER:
-                m, da, db = compiled.filter_element(g[0, k], g[1, k], g[2, k], g[3, k], pa, pb)
+                m, da, db = compiled_laws.filter_element(g[0, k], g[1, k], g[2, k], g[3, k], pa, pb)
             elif law[k] == VALVE:
-                m, da, db = compiled.valve(g[0, k], g[1, k], g[2, k], g[3, k], g[4, k], g[5, k], pa, pb)
+                m, da, db = compiled_laws.valve(g[0, k], g[1, k], g[2, k], g[3, k], g[4, k], g[5, k], pa, pb)
             else:
                 m, da, db = g[0, k] * pa, g[0, k], 0.0
             total += m + da + db if slopes else m

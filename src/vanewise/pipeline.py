@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from vanewise.groundrun.reading import GroundRunFile
     from vanewise.network import Solved, Sweep
     from vanewise.network.band import Band
-    from vanewise.network.solve import Engine
+    from vanewise.network.types import Engine
     from vanewise.record.entry import Hours
     from vanewise.record.jurisdiction import Jurisdiction
     from vanewise.record.types import MaintenanceRecord

@@ -22,7 +22,7 @@ from vanewise.network import (
     solve,
     solve_batch,
 )
-from vanewise.network.solve import Engine
+from vanewise.network.types import Engine
 
 NAMES = sorted(layouts())
 AGREE_PA = 0.1

@@ -14,8 +14,6 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGE = ROOT / "src" / "vanewise"
 LONGEST_MODULE = 600
-MAY_BE_LONGER = {"vanewise.network.compiled": 1100}
-"""Laws and kernel are one file, because numba's cache watches only the file that it compiles."""
 
 LEFTOVERS = re.compile(r"\b(?:" + "|".join(word.replace(":", "") for word in ("T:ODO", "F:IXME", "X:XX")) + r")\b")
 HOMES = ("work", "root", "home", "Users")
@@ -112,7 +110,7 @@ def test_no_module_has_outgrown_one_sitting():
     long = {
         name: lines
         for name, path in modules().items()
-        if (lines := len(path.read_text(encoding="utf-8").splitlines())) > MAY_BE_LONGER.get(name, LONGEST_MODULE)
+        if (lines := len(path.read_text(encoding="utf-8").splitlines())) > LONGEST_MODULE
     }
     assert long == {}
 

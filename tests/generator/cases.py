@@ -13,7 +13,7 @@ from tests.generator import noticing
 from tests.generator.faults import CONTEXTS, FAULTS, Fault
 from tests.generator.world import PA_PER_INHG, Gauge, Point, World, set_regulators, true_numbers
 from vanewise.aircraft.description import AircraftDescription
-from vanewise.network.pack import PackedNetwork
+from vanewise.network.packed import PackedNetwork
 
 Arm = Literal["model true", "gauge biased", "other drive ratio", "defaults wrong", "fault outside"]
 SWEEP = (700.0, 1000.0, 1200.0, 1500.0, 1800.0, 2100.0, 2400.0)

@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.network.atmosphere import ambient
 from vanewise.network.observe import observe
-from vanewise.network.pack import PackedNetwork, pack
+from vanewise.network.pack import pack
+from vanewise.network.packed import PackedNetwork
 from vanewise.network.solve import solve_batch
 from vanewise.network.source import source_flow, with_source
 from vanewise.network.types import BatchCases

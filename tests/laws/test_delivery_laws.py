@@ -11,7 +11,7 @@ from tests.contracts.hard_scenarios import hard_batch
 from vanewise.aircraft.layouts import layouts, make
 from vanewise.network import OperatingPoint, cases, delivery, observe, pack, solve_batch
 from vanewise.network.delivery import SETTLED_BEHIND_K, SETTLED_K, delivered, warming
-from vanewise.network.pack import breathed_temperature
+from vanewise.network.packed import breathed_temperature
 
 NAMES = sorted(layouts())
 ratios = st.floats(0.2, 20.0)

@@ -33,7 +33,7 @@ from vanewise.network import (
     solve_batch,
 )
 from vanewise.network.elements import NOZZLE_K, filter_coefficients, passage, pipe_geometry
-from vanewise.network.pack import INTAKE
+from vanewise.network.packed import INTAKE
 
 Floats = NDArray[np.float64]
 OneLaw = Callable[[float, float], tuple[float, float, float]]

@@ -13,7 +13,7 @@ from vanewise.errors import InputError
 from vanewise.network import BatchCases, OperatingPoint, cases, mass_imbalance, observe, pack, solve_batch
 from vanewise.network.elements import Law
 from vanewise.network.elimination import minimum_degree_order
-from vanewise.network.pack import overrides
+from vanewise.network.packed import overrides
 from vanewise.quantities import PA_PER_INHG
 
 NAMES = sorted(layouts())

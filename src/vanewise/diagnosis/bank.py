@@ -26,9 +26,10 @@ from vanewise.diagnosis.solving import Point, SuctionPoint, solve_rows, suction_
 from vanewise.errors import NoAnswer, Problem
 from vanewise.network import atmosphere
 from vanewise.network.observe import gyros
-from vanewise.network.pack import PackedNetwork, pack
-from vanewise.network.solve import Engine, best_engine
-from vanewise.network.types import Floats
+from vanewise.network.pack import pack
+from vanewise.network.packed import PackedNetwork
+from vanewise.network.solve import best_engine
+from vanewise.network.types import Engine, Floats
 
 VERSION: Final = "3"
 """Raise when draws, grid or hypotheses change, so that the seed changes with them."""

@@ -23,8 +23,7 @@ from vanewise.diagnosis.refine import refined
 from vanewise.diagnosis.scoring import make_scorer, score_bank
 from vanewise.diagnosis.state import EVERYTHING, FIRST, Options, State
 from vanewise.diagnosis.types import Causes, Evidence, NextCheck
-from vanewise.network.solve import Engine
-from vanewise.network.types import Floats
+from vanewise.network.types import Engine, Floats
 
 __all__ = ["FIRST", "Options", "State", "answer", "diagnose", "first_answer", "infer", "make_ready", "prior_weights"]
 

@@ -19,9 +19,8 @@ from vanewise.aircraft.kinds import KINDS
 from vanewise.diagnosis.modes import places
 from vanewise.network import atmosphere
 from vanewise.network.calibrate import calibrate_preload
-from vanewise.network.pack import PackedNetwork
-from vanewise.network.solve import Engine
-from vanewise.network.types import BatchCases, Floats
+from vanewise.network.packed import PackedNetwork
+from vanewise.network.types import BatchCases, Engine, Floats
 from vanewise.provenance import Value
 from vanewise.quantities import PA_PER_INHG
 

@@ -14,9 +14,8 @@ from vanewise.diagnosis.evidence import CheckItem, GaugeGroup, GaugeItem, LampIt
 from vanewise.diagnosis.solving import Point, point_at, solve_rows, suction_flows, tapped, taps
 from vanewise.diagnosis.symptoms import SYMPTOMS, Condition
 from vanewise.network.observe import gyros
-from vanewise.network.pack import PackedNetwork
-from vanewise.network.solve import Engine
-from vanewise.network.types import Floats
+from vanewise.network.packed import PackedNetwork
+from vanewise.network.types import Engine, Floats
 from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
 
 _LAMP_STEP_RPM: Final = 25.0

@@ -9,9 +9,9 @@ import numpy as np
 
 from vanewise.network import atmosphere, source
 from vanewise.network.observe import across_gyro, gauge_ports, line_against_cabin
-from vanewise.network.pack import PackedNetwork
-from vanewise.network.solve import Engine, solve_batch
-from vanewise.network.types import BatchCases, Floats
+from vanewise.network.packed import PackedNetwork
+from vanewise.network.solve import solve_batch
+from vanewise.network.types import BatchCases, Engine, Floats
 
 UNKNOWN = "unknown"
 

@@ -20,9 +20,8 @@ from vanewise.diagnosis.likelihood import LAMP_TRIP_SD_INHG, MODEL_SD
 from vanewise.diagnosis.solving import Point, point_at, solve_rows, tapped, taps
 from vanewise.diagnosis.types import LampReading, Reading
 from vanewise.errors import NoAnswer, Problem
-from vanewise.network.pack import PackedNetwork
-from vanewise.network.solve import Engine
-from vanewise.network.types import Floats
+from vanewise.network.packed import PackedNetwork
+from vanewise.network.types import Engine, Floats
 from vanewise.quantities import PA_PER_INHG
 from vanewise.values import judgement
 

@@ -20,9 +20,9 @@ from vanewise.errors import NoAnswer, Problem, wrong
 from vanewise.groundrun.conditioning import RPM_SD, Rows, Solver, as_read, baseline_of, draw_rows, gauge_errors, trip_pa
 from vanewise.groundrun.types import KNEE_SHARE, GroundRunPlan, TestPoint
 from vanewise.network import atmosphere, pack
-from vanewise.network.pack import PackedNetwork
-from vanewise.network.solve import Engine, best_engine
-from vanewise.network.types import Floats
+from vanewise.network.packed import PackedNetwork
+from vanewise.network.solve import best_engine
+from vanewise.network.types import Engine, Floats
 from vanewise.quantities import inhg, shown
 from vanewise.work.cautions import texts
 

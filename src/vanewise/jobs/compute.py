@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from vanewise.diagnosis.modes import FailureMode
     from vanewise.diagnosis.types import Causes, Evidence
     from vanewise.network import Solved, Sweep
-    from vanewise.network.solve import Engine
+    from vanewise.network.types import Engine
 
 
 def engine() -> Engine:

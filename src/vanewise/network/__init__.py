@@ -7,7 +7,8 @@ from vanewise.network.balance import mass_imbalance
 from vanewise.network.calibrate import calibrate_preload
 from vanewise.network.margin import MarginMap, margin_map
 from vanewise.network.observe import gauge_ports, gauge_reading, gyros, observe
-from vanewise.network.pack import PackedNetwork, pack
+from vanewise.network.pack import pack
+from vanewise.network.packed import PackedNetwork
 from vanewise.network.sensitivity import sensitivities, smooth_keys
 from vanewise.network.solve import (
     best_engine,

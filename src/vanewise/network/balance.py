@@ -15,7 +15,7 @@ import numpy as np
 
 from vanewise.network.elements import GAS_R, NOZZLE_K, Law
 from vanewise.network.law_constants import ACCELERATION_KARMAN
-from vanewise.network.pack import GMIN, PackedNetwork, overrides, zone_temperatures
+from vanewise.network.packed import GMIN, PackedNetwork, overrides, zone_temperatures
 from vanewise.network.types import BatchCases, Floats
 from vanewise.values import air_lines, iso_6358
 from vanewise.values import standard_atmosphere_1976 as usa76

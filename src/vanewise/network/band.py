@@ -22,10 +22,11 @@ from vanewise.errors import NoAnswer, Problem
 from vanewise.network import atmosphere
 from vanewise.network.calibrate import calibrate_preload, regulators
 from vanewise.network.observe import UNKNOWN, gauge_ports, gauge_reading, line_against_cabin
-from vanewise.network.pack import PackedNetwork, pack
-from vanewise.network.solve import Engine, best_engine, solve_batch
+from vanewise.network.pack import pack
+from vanewise.network.packed import PackedNetwork
+from vanewise.network.solve import best_engine, solve_batch
 from vanewise.network.sweep import STANDARD_RPMS
-from vanewise.network.types import BatchCases, Floats
+from vanewise.network.types import BatchCases, Engine, Floats
 from vanewise.provenance import Value
 
 ROWS: Final[Mapping[Engine, int]] = MappingProxyType({"kernel": 512, "numpy": 192})

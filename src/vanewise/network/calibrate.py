@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 
 from vanewise.network.delivery import delivered
 from vanewise.network.observe import gauge_reading
-from vanewise.network.pack import GUESS_RPM, PackedNetwork, breathed_temperature
-from vanewise.network.solve import Engine, cases, solve_batch
-from vanewise.network.types import BatchCases, Floats, OperatingPoint
+from vanewise.network.packed import GUESS_RPM, PackedNetwork, breathed_temperature
+from vanewise.network.solve import cases, solve_batch
+from vanewise.network.types import BatchCases, Engine, Floats, OperatingPoint
 
 TOLERANCE_PA = 0.5
 MOST_ROUNDS = 16

@@ -20,9 +20,10 @@ from vanewise.aircraft.wiring import through_ports
 from vanewise.errors import wrong
 from vanewise.network.calibrate import regulators
 from vanewise.network.observe import across_gyro, gyros, observe
-from vanewise.network.pack import PackedNetwork, pack
-from vanewise.network.solve import Engine, branch_flows, cases, solve_batch
-from vanewise.network.types import OperatingPoint
+from vanewise.network.pack import pack
+from vanewise.network.packed import PackedNetwork
+from vanewise.network.solve import branch_flows, cases, solve_batch
+from vanewise.network.types import Engine, OperatingPoint
 from vanewise.quantities import PA_PER_INHG
 from vanewise.values import standard_atmosphere_1976 as usa76
 

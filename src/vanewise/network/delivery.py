@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vanewise.network.elements import Law
-from vanewise.network.pack import PackedNetwork, breathed_temperature
+from vanewise.network.packed import PackedNetwork, breathed_temperature
 from vanewise.network.problem import nearest_speed, swept_flows
 from vanewise.network.types import BatchCases, BatchSolution, Floats
 from vanewise.values import air_lines

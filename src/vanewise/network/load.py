@@ -16,9 +16,10 @@ from vanewise.aircraft.description import AircraftDescription
 from vanewise.errors import NoAnswer, Problem
 from vanewise.network import atmosphere
 from vanewise.network.observe import gyros, observe
-from vanewise.network.pack import PackedNetwork, pack
-from vanewise.network.solve import Engine, branch_flows, cases, solve_batch
-from vanewise.network.types import BatchCases, BatchSolution, Floats, Observables, OperatingPoint, States
+from vanewise.network.pack import pack
+from vanewise.network.packed import PackedNetwork
+from vanewise.network.solve import branch_flows, cases, solve_batch
+from vanewise.network.types import BatchCases, BatchSolution, Engine, Floats, Observables, OperatingPoint, States
 from vanewise.quantities import M3S_PER_CFM, M_PER_FT, PA_PER_INHG
 
 #: What is tried, by kind of part: its state, how far it is taken, and that in words. The amounts are judgement: far

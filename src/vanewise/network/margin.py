@@ -16,9 +16,10 @@ from vanewise.aircraft.description import AircraftDescription
 from vanewise.network import atmosphere
 from vanewise.network.band import QUANTILES, Widener, drawn_systems, latin_normal, uncertain, wideners_of
 from vanewise.network.observe import gyros, observe
-from vanewise.network.pack import PackedNetwork, pack
-from vanewise.network.solve import Engine, best_engine, solve_batch
-from vanewise.network.types import BatchCases, Floats, States
+from vanewise.network.pack import pack
+from vanewise.network.packed import PackedNetwork
+from vanewise.network.solve import best_engine, solve_batch
+from vanewise.network.types import BatchCases, Engine, Floats, States
 from vanewise.quantities import M_PER_FT, PA_PER_INHG
 
 ROWS: Final[Mapping[Engine, int]] = {"kernel": 160, "numpy": 32}

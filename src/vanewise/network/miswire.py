@@ -16,9 +16,10 @@ from vanewise.aircraft.description import AircraftDescription, Line
 from vanewise.aircraft.names import SURROUNDINGS
 from vanewise.aircraft.wiring import Wiring
 from vanewise.errors import wrong
-from vanewise.network.pack import PackedNetwork, pack
-from vanewise.network.solve import Engine
+from vanewise.network.pack import pack
+from vanewise.network.packed import PackedNetwork
 from vanewise.network.sweep import SweepPoint, sweep
+from vanewise.network.types import Engine
 
 _STUB_M: Final = 0.01
 """Length of the stub that stands for a port left open, with the bore of the line that belongs there."""

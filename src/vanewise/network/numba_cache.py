@@ -17,6 +17,10 @@ from pathlib import Path
 
 SOURCES = (
     "network/compiled.py",
+    "network/compiled_laws.py",
+    "network/compiled_moves.py",
+    "network/compiled_newton.py",
+    "network/compiled_proof.py",
     "network/lanes.py",
     "network/elements.py",
     "network/law_constants.py",

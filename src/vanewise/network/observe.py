@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.aircraft.kinds import KINDS
-from vanewise.network.pack import PackedNetwork
+from vanewise.network.packed import PackedNetwork
 from vanewise.network.types import BatchCases, BatchSolution, Floats, Observables
 
 UNKNOWN = "unknown"

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from vanewise.network import law_constants as c
 from vanewise.network.elements import Law
 from vanewise.network.elimination import Elimination, Ints
-from vanewise.network.pack import GMIN, GUESS_RPM, PackedNetwork, overrides, zone_temperatures
+from vanewise.network.packed import GMIN, GUESS_RPM, PackedNetwork, overrides, zone_temperatures
 from vanewise.network.types import BatchCases, Floats
 
 

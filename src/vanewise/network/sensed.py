@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from vanewise.network import law_constants as c
 from vanewise.network import oracle
 from vanewise.network.elements import VALVE_BAND, VALVE_START
-from vanewise.network.pack import PackedNetwork, overrides
+from vanewise.network.packed import PackedNetwork, overrides
 from vanewise.network.problem import Problem, prepare_batch
 from vanewise.network.types import BatchCases, BatchSolution, Floats
 

@@ -15,7 +15,7 @@ import numpy as np
 from vanewise.aircraft.kinds import KINDS
 from vanewise.errors import wrong
 from vanewise.network import oracle, sensed
-from vanewise.network.pack import PackedNetwork, split_key
+from vanewise.network.packed import PackedNetwork, split_key
 from vanewise.network.problem import Problem, prepare_batch
 from vanewise.network.types import BatchCases, BatchSolution, Floats
 

@@ -9,18 +9,18 @@ from __future__ import annotations
 import importlib.util
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import lru_cache
-from typing import Literal
 
 import numpy as np
 
 from vanewise.errors import wrong
 from vanewise.network import atmosphere, delivery, oracle, sensed
-from vanewise.network.pack import PackedNetwork
+from vanewise.network.packed import PackedNetwork
 from vanewise.network.problem import Problem, prepare_batch
 from vanewise.network.types import (
     STATUSES,
     BatchCases,
     BatchSolution,
+    Engine,
     Floats,
     NotSolved,
     OperatingPoint,
@@ -28,8 +28,6 @@ from vanewise.network.types import (
     States,
 )
 from vanewise.quantities import HIGHEST_RPM
-
-Engine = Literal["kernel", "numpy"]
 
 
 @lru_cache(maxsize=1)

@@ -15,9 +15,10 @@ from typing import Literal
 import numpy as np
 
 from vanewise.errors import NoAnswer, Problem, wrong
-from vanewise.network.pack import PackedNetwork, pack
-from vanewise.network.solve import Engine, branch_flows, cases, solve_batch
-from vanewise.network.types import BatchCases, BatchSolution, Floats, OperatingPoint, States
+from vanewise.network.pack import pack
+from vanewise.network.packed import PackedNetwork
+from vanewise.network.solve import branch_flows, cases, solve_batch
+from vanewise.network.types import BatchCases, BatchSolution, Engine, Floats, OperatingPoint, States
 from vanewise.quantities import PA_PER_INHG
 
 LIMIT_PA = 6.0 * PA_PER_INHG

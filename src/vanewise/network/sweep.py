@@ -14,12 +14,14 @@ import numpy as np
 from vanewise.aircraft.description import AircraftDescription, Gauge
 from vanewise.network import atmosphere
 from vanewise.network.observe import UNKNOWN, gauge_ports, line_against_cabin, observe
-from vanewise.network.pack import PackedNetwork, pack
-from vanewise.network.solve import Engine, branch_flows, cases, solve_batch
+from vanewise.network.pack import pack
+from vanewise.network.packed import PackedNetwork
+from vanewise.network.solve import branch_flows, cases, solve_batch
 from vanewise.network.types import (
     STATUSES,
     BatchCases,
     BatchSolution,
+    Engine,
     Floats,
     Observables,
     OperatingPoint,
