@@ -17,6 +17,7 @@ PACKAGE = Path(__file__).resolve().parents[2] / "src" / "vanewise"
 
 pytestmark = pytest.mark.skipif(not kernel_available(), reason="numba is not installed")
 
+
 ONE_ANSWER = """
 from vanewise.aircraft.layouts import make
 from vanewise.network import OperatingPoint, pack, solve, gauge_ports
@@ -77,8 +78,38 @@ def test_an_edit_of_any_source_gives_another_folder(name: str, tmp_path: Path):
     assert cache_digest(source) != before
 
 
+ONE_LINE_KERNEL = """
+from vanewise.network import law_constants as c, numba_cache
+import numba
+
+@numba.njit("float64(float64)", cache=True)
+def answer(x):
+    return x * c.LOG10_E
+"""
+
+
 def test_an_edited_constant_of_an_imported_module_changes_the_answer(tmp_path: Path):
-    """The trap: numba looks at the file it compiles, not at what that file imports."""
+    """The trap: numba looks at the file it compiles, not at what that file imports.
+
+    A kernel of one line stands in for ours, which takes a minute to compile; `make long` does the same with ours.
+    """
+    cache = {"XDG_CACHE_HOME": str(tmp_path / "cache"), "LOCALAPPDATA": str(tmp_path / "cache")}
+    source = copied(tmp_path)
+    (source / "vanewise" / "network" / "compiled.py").write_text(ONE_LINE_KERNEL, encoding="utf-8")
+    code = "from vanewise.network import compiled; print(compiled.answer(1.0))"
+    assert float(run(code, source, **cache)) == 0.4342944819032518
+    constants = source / "vanewise" / "network" / "law_constants.py"
+    text = constants.read_text(encoding="utf-8")
+    edited = text.replace("LOG10_E: Final = 0.4342944819032518", "LOG10_E: Final = 0.25")
+    assert edited != text
+    constants.write_text(edited, encoding="utf-8")
+    assert float(run(code, source, **cache)) == 0.25
+    assert len(list((tmp_path / "cache").rglob("kernel-*"))) == 2
+
+
+@pytest.mark.long
+def test_an_edited_constant_changes_the_answer_of_the_whole_kernel(tmp_path: Path):
+    """The same with the kernel itself."""
     cache = {"XDG_CACHE_HOME": str(tmp_path / "cache"), "LOCALAPPDATA": str(tmp_path / "cache")}
     source = copied(tmp_path)
     before = float(run(ONE_ANSWER, source, **cache))
