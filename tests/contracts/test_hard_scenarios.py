@@ -14,9 +14,12 @@ import pytest
 
 from tests.contracts.hard_scenarios import hard_batch
 from vanewise.aircraft.layouts import layouts, make
-from vanewise.network import BatchCases, best_engine, mass_imbalance, pack, solve_batch
+from vanewise.network import BatchCases, best_engine, kernel_available, mass_imbalance, pack, solve_batch
+from vanewise.network.extended import LONGER
+from vanewise.network.types import Engine
 
 NAMES = sorted(layouts())
+ENGINES: tuple[Engine, ...] = ("kernel", "numpy") if kernel_available() else ("numpy",)
 CORPUS = json.loads(Path(__file__).with_name("failures_network.json").read_text(encoding="utf-8"))
 LARGEST_RADIUS_PA = 1.0
 LARGEST_IMBALANCE = 5e-6
@@ -31,9 +34,9 @@ def judged(name: str, count: int, seed: int) -> tuple[int, list[int]]:
     return judge(name, hard_batch(pack(make(name)), count, seed))
 
 
-def judge(name: str, batch: BatchCases) -> tuple[int, list[int]]:
+def judge(name: str, batch: BatchCases, engine: Engine | None = None) -> tuple[int, list[int]]:
     packed = pack(make(name))
-    solution = solve_batch(packed, batch, best_engine())
+    solution = solve_batch(packed, batch, engine or best_engine())
     solved = solution.status != 3
     gap = np.abs(mass_imbalance(packed, batch, solution.pressure_pa, solution.delivery_k)).sum(axis=1)
     told = solution.mass_residual
@@ -47,7 +50,7 @@ def judge(name: str, batch: BatchCases) -> tuple[int, list[int]]:
 def test_two_thousand_hard_scenarios(name: str):
     unsolved, wrong = judged(name, 2000, seed=20260)
     assert wrong == []
-    assert unsolved <= 2
+    assert unsolved == 0
 
 
 @pytest.mark.long
@@ -59,7 +62,7 @@ def test_a_hundred_thousand_hard_scenarios(name: str):
         unsolved += more_unsolved
         wrong += [(31_000 + part, row) for row in more_wrong]
     assert wrong == []
-    assert unsolved <= 10
+    assert unsolved <= 1
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -85,10 +88,15 @@ def test_the_balance_is_nan_where_there_is_no_answer(name: str):
     assert np.isnan(gap[1]) and np.isfinite(gap[[0, 2]]).all()
 
 
+@pytest.mark.parametrize("engine", ENGINES)
 @pytest.mark.parametrize("case", CORPUS, ids=[case["found"] for case in CORPUS])
-def test_what_once_had_no_answer_has_none_that_is_wrong(case: dict[str, object]):
-    """Scenarios that a solver gave up on: solved by a later one or not, never wrongly."""
+def test_what_once_had_no_answer_has_one_now(case: dict[str, object], engine: Engine):
+    """Scenarios that a solver gave up on, of 990,000: pumps dead-headed at tens of bar, where ordinary precision can
+    prove nothing, and one regulator with a choked filter and hardly a band. Where a machine has no longer numbers some
+    may stay unsolved, none may be wrong."""
     numbers = {key: np.array([value], float) for key, value in case["at"].items()}  # type: ignore[attr-defined]
     states: dict[str, float] = case["states"]  # type: ignore[assignment]
-    _, wrong = judge(str(case["layout"]), BatchCases(tuple(states), np.array([list(states.values())]), **numbers))
+    batch = BatchCases(tuple(states), np.array([list(states.values())]), **numbers)
+    unsolved, wrong = judge(str(case["layout"]), batch, engine)
     assert wrong == []
+    assert unsolved == 0 or not LONGER

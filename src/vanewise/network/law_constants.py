@@ -65,5 +65,5 @@ LEAST_PRESSURE: Final = 1e-3
 MOST_ITERATIONS: Final = 60
 STARTS: Final = (0.0, 0.9, 1.0, 0.6, 1.4)
 """First guesses tried in turn, as shares of ambient pressure; 0 is the network's own (its sound solution)."""
-BAND_LADDER: Final = (300.0, 100.0, 30.0, 10.0, 3.0, 1.0)
+BAND_LADDER: Final = (300.0, 100.0, 30.0, 10.0, 5.0, 2.5, 1.6, 1.25, 1.1, 1.0)
 """Continuation: opening bands of all valves widened by these factors, each solution starting the next."""

@@ -20,6 +20,7 @@ from vanewise.network.problem import Problem
 from vanewise.network.types import Floats
 
 Bools = NDArray[np.bool_]
+_EPS = float(np.finfo(float).eps)
 Flow = tuple[Floats, Floats, Floats]
 """Mass flow m [kg/s] from a to b, and its slopes dm/dpa and dm/dpb [kg/(s Pa)]."""
 Answer = tuple[Floats, NDArray[np.int8], Floats, Floats, NDArray[np.int16]]
@@ -181,9 +182,9 @@ class _Balance:
 def _assemble(problem: Problem, p: Floats, m: Floats, d_a: Floats, d_b: Floats) -> _Balance:
     shape = problem.elimination
     n, free = p.shape[0], shape.count
-    residual = np.zeros((n, p.shape[1]))
+    residual = np.zeros((n, p.shape[1]), p.dtype)
     residual[:, :free] = problem.gmin * (p[:, :free] - p[:, problem.reference : problem.reference + 1])
-    entries = np.zeros((n, shape.entries + 1))
+    entries = np.zeros((n, shape.entries + 1), p.dtype)
     entries[:, :free] = problem.gmin
     for k in range(m.shape[1]):
         a, b = problem.branch_a[k], problem.branch_b[k]
@@ -255,7 +256,7 @@ def newton(problem: Problem, p: Floats, rows: NDArray[np.int64], band: float = 1
     return p, done, taken
 
 
-def _plain_step(problem: Problem, p: Floats, rows: NDArray[np.int64]) -> Floats:
+def plain_step(problem: Problem, p: Floats, rows: NDArray[np.int64]) -> Floats:
     """One Newton step at the real pressures."""
     balance = _true_residual(problem, p, rows)
     return _stepped(p, eliminate(problem.elimination, balance.entries, -balance.residual))
@@ -320,13 +321,15 @@ def certify(problem: Problem, p: Floats, rows: NDArray[np.int64]) -> tuple[Float
     free = problem.elimination.count
     balance = _true_residual(problem, p, rows)
     imbalance = np.abs(balance.residual)
-    margin = imbalance + c.ROUNDING + c.PRESSURE_ROUNDING * p[:, :free] * balance.entries[:, :free]
+    # The allowance is in steps of ordinary numbers; those of p may be finer (see ``extended``).
+    step = float(np.finfo(p.dtype).eps) / _EPS
+    margin = imbalance + step * (c.ROUNDING + c.PRESSURE_ROUNDING * p[:, :free] * balance.entries[:, :free])
     reach = 2.0 * eliminate(problem.elimination, balance.entries, margin.copy())
     radius = np.zeros(rows.size)
     for side in (-1.0, 1.0):
         radius = np.maximum(radius, _enclosing_point(problem, p, rows, reach, margin, side))
     radius = radius * (1.0 + 1e-12)
-    return np.where(radius < c.WIDEST_RADIUS, radius, np.inf), imbalance.sum(axis=1)
+    return np.where(radius < c.WIDEST_RADIUS, radius, np.inf), imbalance.sum(axis=1).astype(float)
 
 
 def _enclosing_point(
@@ -342,7 +345,7 @@ def _enclosing_point(
         q[:, :free] = np.maximum(q[:, :free] + move, c.LEAST_PRESSURE)
         balance = _true_residual(problem, q, rows[live])
         beyond = (side * balance.residual >= 0.0).all(axis=1) & (side * move >= 0.0).all(axis=1)
-        distance[live[beyond]] = np.abs(move[beyond]).max(axis=1)
+        distance[live[beyond]] = np.abs(move[beyond]).max(axis=1).astype(float)
         left = ~beyond & np.isfinite(move).all(axis=1)
         if not left.any():
             break
@@ -383,7 +386,7 @@ def solve(problem: Problem) -> Answer:
         for polish in range(1 + c.MOST_POLISH):
             if not wide.size:
                 break
-            trial = _plain_step(problem, p[wide], wide) if polish else p[wide]
+            trial = plain_step(problem, p[wide], wide) if polish else p[wide]
             found_radius, found_imbalance = certify(problem, trial, wide)
             better = (found_radius < radius[wide]) | np.isinf(radius[wide])
             p[wide[better]], radius[wide[better]] = trial[better], found_radius[better]

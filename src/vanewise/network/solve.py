@@ -13,7 +13,7 @@ from functools import lru_cache
 import numpy as np
 
 from vanewise.errors import wrong
-from vanewise.network import atmosphere, delivery, oracle, sensed
+from vanewise.network import atmosphere, delivery, extended, oracle, sensed
 from vanewise.network.packed import PackedNetwork
 from vanewise.network.problem import Problem, prepare_batch
 from vanewise.network.types import (
@@ -94,10 +94,10 @@ def solve_batch(
 
 def _run(problem: Problem, engine: Engine, threads: int | None) -> oracle.Answer:
     if engine == "numpy":
-        return oracle.solve(problem)
+        return extended.look_again(problem, oracle.solve(problem))
     from vanewise.network import compiled  # late: numba takes its time to import and may be missing
 
-    return compiled.solve(problem, threads)
+    return extended.look_again(problem, compiled.solve(problem, threads))
 
 
 def solve_in_slices(
