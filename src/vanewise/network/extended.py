@@ -2,9 +2,9 @@
 
 A pump that pushes against a shut line through short hoses ends at tens of bar, with next to no way out for the air.
 What rounding does to the flows in those hoses is then worth more than a pascal at their far end, and the proof fails,
-rightly. Nothing is wrong with the answer. So the last few Newton steps and the proof are taken again with longer numbers,
-by the same laws and the same rules, the allowance for rounding in the steps of those numbers. Where a machine has no
-longer numbers, what is left stays without an answer.
+rightly. Nothing is wrong with the answer. So the last few Newton steps and the proof are taken again with longer
+numbers, by the same laws and the same rules, the allowance for rounding in the steps of those numbers. Where a machine
+has no longer numbers, what is left stays without an answer.
 """
 
 from __future__ import annotations
