@@ -77,10 +77,22 @@ FAMILY: Final[Mapping[str, str]] = {
 """What would be repaired, in the families of the failure modes."""
 
 
+HIDDEN: Final = frozenset({"debris_left_in_lines", "pad_seal_leak", "pad_gasket_wrong"})
+"""Sources that a truth does not name: the generator says that oil is in the pump, not which seal it came past."""
+
+
+def family_of(case: Case) -> str:
+    """What would be repaired. In pressure duty nothing can nest in the outlet: what is shut there is the delivery
+    hose with its fitting, which is what opening 'the hose at the pump' finds."""
+    if case.truth.fault == "outlet blocked" and case.world.description.duty == "pressure":
+        return "hose"
+    return FAMILY.get(case.truth.fault, "none")
+
+
 def label(modes: Sequence[str]) -> str:
-    """Family a hypothesis stands for: its source's, or of what shows where the source is debris left in the lines."""
-    shown = modes[1] if modes[0] == "debris_left_in_lines" and len(modes) > 1 else modes[0]
-    return MODES[shown].family
+    """Family a hypothesis stands for: its source's, or of what shows where no truth names the source."""
+    hidden = modes[0] in HIDDEN and len(modes) > 1
+    return MODES[modes[1] if hidden else modes[0]].family
 
 
 def by_family(causes: Causes) -> dict[str, float]:
@@ -145,7 +157,7 @@ def judged(case: Case, refine: bool) -> Row:
         arm=case.arm,
         layout=case.layout,
         fault=case.truth.fault,
-        family=FAMILY.get(case.truth.fault, "none"),
+        family=family_of(case),
         level=case.truth.level,
         probability=by_family(causes),
         undecided=causes.undecided,
@@ -210,7 +222,7 @@ def follow(case: Case, cheapest_first: bool) -> Path:
         skipped += [check] if check == "sweep" else []
     families = by_family(first(case)[1])
     order = sorted(families, key=lambda name: -families[name])
-    truth = FAMILY.get(case.truth.fault, "none")
+    truth = family_of(case)
     path.right, path.in_three = order[0] == truth, truth in order[:3]
     return path
 

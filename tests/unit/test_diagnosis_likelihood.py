@@ -108,11 +108,19 @@ def test_none_of_these_against_quadrature():
 
 
 def test_remarks_of_one_person_are_capped_by_that_persons_reliability():
-    """Ten remarks, each four to one for a cause, do not make a million to one: the reporter may be loose."""
-    many_for, many_against = np.full((1, 10), 0.8), np.full((1, 10), 0.2)
+    """Ten remarks, each ten to one for a cause, do not make ten thousand million to one: the reporter may be loose."""
+    many_for, many_against = np.full((1, 10), 0.5), np.full((1, 10), 0.05)
     present = np.ones(10, dtype=bool)
     gain = likelihood.remark_group_log(many_for, present) - likelihood.remark_group_log(many_against, present)
-    assert 0.0 < gain[0] < 0.85 * 10 * math.log(4.0)
+    assert 0.0 < gain[0] < 0.95 * 10 * math.log(10.0)
+
+
+def test_what_nobody_would_make_up_counts_for_more_than_a_coin_would_let_it():
+    """A volunteered remark is one of some thirty things that could be said; a wrong one seldom hits the rare word."""
+    rare = likelihood.remark_group_log(np.array([[0.01]]), np.array([True]))[0]
+    chance = sum(share * noise for share, noise in likelihood.RELIABILITY)
+    assert math.exp(rare) == pytest.approx((1.0 - chance) * 0.01 + chance * likelihood.SAID_BY_CHANCE)
+    assert math.exp(rare) < 0.03
 
 
 def test_looked_and_absent_is_weaker_than_seen():

@@ -15,7 +15,7 @@ from vanewise.diagnosis.evidence import PANEL, CheckItem, Prepared
 from vanewise.diagnosis.hypotheses import Hypothesis, Member, prior_weight
 from vanewise.diagnosis.likelihood import SharedError, outlier_weights
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE
-from vanewise.diagnosis.modes.places import FEEDS_ONE
+from vanewise.diagnosis.modes.places import AT_ONE, FEEDS_ONE
 from vanewise.diagnosis.posterior import (
     ROUGH_BELOW,
     Posterior,
@@ -253,6 +253,8 @@ def level_of(hypothesis: Hypothesis, sources: int = 1) -> str:
 
 def _level_of_member(member: Member, sources: int) -> str:
     level = member.mode.level
+    if level == "supply dead" and all(place.note == AT_ONE for place in member.places):
+        return "supply weak"
     if level == "supply dead" and sources > 1 and member.mode.id in _ONE_SOURCE:
         return "supply weak"
     if level == "supply weak" and all(place.note == FEEDS_ONE for place in member.places):

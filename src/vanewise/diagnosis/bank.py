@@ -31,7 +31,7 @@ from vanewise.network.packed import PackedNetwork
 from vanewise.network.solve import best_engine
 from vanewise.network.types import Engine, Floats
 
-VERSION: Final = "3"
+VERSION: Final = "4"
 """Raise when draws, grid or hypotheses change, so that the seed changes with them."""
 
 ROWS: Final[Mapping[str, int]] = {"kernel": 1024, "numpy": 64}

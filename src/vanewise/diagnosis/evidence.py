@@ -63,6 +63,8 @@ class GaugeGroup:
     bias_sd: float
     scale_sd: float
     shared_with_baseline: bool = True
+    far_off: float = 0.0
+    """Chance that this gauge is off by far more than ``bias_sd`` says; nothing where somebody has compared it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -412,7 +414,9 @@ def _gauge_groups(
         panel = instrument == PANEL
         bias = _sd_inhg(gauge.bias_sd, judgement.GAUGE_BIAS_SD) if panel else TEST_BIAS_SD_INHG
         scale = (gauge.scale_sd or judgement.GAUGE_SCALE_SD).number if panel else TEST_SCALE_SD
-        groups.append(GaugeGroup(instrument, tuple(items), bias, scale, not (panel and "gauge" in changed)))
+        compared = not panel or (gauge.bias_sd is not None and not gauge.bias_sd.is_assumed)
+        far_off = 0.0 if compared else judgement.GAUGE_FAR_OFF_SHARE.number
+        groups.append(GaugeGroup(instrument, tuple(items), bias, scale, not (panel and "gauge" in changed), far_off))
     return tuple(groups)
 
 

@@ -297,7 +297,10 @@ def single_log(predicted: Floats, observed: float, sd: Floats, slip_density: flo
 
 
 RELIABILITY: Final = ((0.3, 0.02), (0.5, 0.10), (0.2, 0.30))
-"""Reporters: share of people, and how often what they say is no better than a coin (judgement)."""
+"""Reporters: share of people, and how often what they say is no better than chance (judgement)."""
+SAID_BY_CHANCE: Final = 0.10
+"""How often such a person names any one thing: three remarks out of the thirty or so that fit an aircraft (judgement).
+Remarks are volunteered. Only who was asked to look, and says that it was absent, answers yes or no like a coin."""
 MISS: Final = 0.10
 """'Looked, and absent' misses this share of what is there (judgement)."""
 
@@ -309,10 +312,11 @@ def remark_group_log(probabilities: Floats, present: Bools) -> Floats:
     """
     noticed = np.where(present[None, :], probabilities, 1.0 - (1.0 - MISS) * probabilities)
     columns = np.ascontiguousarray(noticed.T)
+    chance = np.where(present, SAID_BY_CHANCE, 0.5)[:, None]
     total = np.zeros(probabilities.shape[0])
     for share, noise in RELIABILITY:
         heard = np.full_like(total, share)
-        for column in (1.0 - noise) * columns + noise * 0.5:
+        for column in (1.0 - noise) * columns + noise * chance:
             heard *= column
         total += heard
     return np.asarray(np.log(total))

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from scipy.special import ndtr, stdtrit
 
 from vanewise.aircraft.description import AircraftDescription, Line, Part
 from vanewise.aircraft.kinds import KINDS
@@ -62,6 +63,10 @@ SPRING_WITHIN_PA: Final = 70.0
 difference a panel gauge shows, and small beside how closely anybody sets a regulator."""
 _ROWS_PER_TERM: Final = 4
 LEAST_JET_SD: Final = 0.05
+SPREAD_FREEDOM: Final = 8.0
+"""Degrees of freedom of a default's spread: its standard deviation is known to about a quarter (judgement)."""
+MOST_SPREADS: Final = 5.0
+"""Spreads that the farthest default is off (judgement: beyond that somebody would have seen it)."""
 _BORE_POWER: Final = 4.8
 """The drop in a line goes with length and about with bore to this power (turbulent flow at a given mass flow)."""
 
@@ -92,8 +97,20 @@ def _absolute_sd(value: Value) -> float:
     return value.spread if value.spread_kind == "absolute" else abs(value.number) * value.spread
 
 
+def far_reaching(deviate: Floats) -> Floats:
+    """Standard normal deviates as those of a Student t of :data:`SPREAD_FREEDOM` degrees and unit variance.
+
+    The spread of a number that nobody measured on this aircraft is itself a guess. Integrated over a variance known
+    only to a factor, a normal distribution becomes a Student t: mostly nearer the default, now and then far from it.
+    """
+    tail = stdtrit(SPREAD_FREEDOM, ndtr(-np.abs(deviate)))
+    unit = math.sqrt((SPREAD_FREEDOM - 2.0) / SPREAD_FREEDOM)
+    return np.asarray(np.copysign(np.minimum(np.abs(unit * tail), MOST_SPREADS), deviate))
+
+
 def _scaled(value: Value, deviate: Floats, sd: float) -> Floats:
-    return np.asarray(value.number * np.exp(sd * deviate))
+    own = far_reaching(deviate) if value.is_assumed else deviate
+    return np.asarray(value.number * np.exp(sd * own))
 
 
 def _pump_columns(pump: Part, output: Floats, ratio: Floats, slip: Floats) -> dict[str, Floats]:

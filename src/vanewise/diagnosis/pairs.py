@@ -64,7 +64,7 @@ def _candidates(state: State) -> list[Hypothesis]:
         left = shares(evidence_without_group(posterior.rows, key), posterior.prior)
         best = np.maximum(best, left)
     singles = sorted(_standing_for_all(posterior), key=lambda entry: (-best[entry[0]], entry[0]))
-    leading = _one_of_each_effect(state, singles)[:_PAIR_SINGLES]
+    leading = _each_repair_first(_one_of_each_effect(state, singles))[:_PAIR_SINGLES]
     found = []
     for place, (first, one) in enumerate(leading):
         for second, other in leading[place + 1 :]:
@@ -85,6 +85,17 @@ def _one_of_each_effect(state: State, singles: Sequence[tuple[int, Hypothesis]])
             seen.add(mark)
             found.append((number, hypothesis))
     return found
+
+
+def _each_repair_first(singles: Sequence[tuple[int, Hypothesis]]) -> list[tuple[int, Hypothesis]]:
+    """The best of each repair before the second of any: a repair split over many places is not crowded out by them."""
+    count: dict[str, int] = {}
+    turn = []
+    for entry in singles:
+        family = entry[1].source.family
+        count[family] = count.get(family, 0) + 1
+        turn.append(count[family])
+    return [entry for _, entry in sorted(zip(turn, singles, strict=True), key=lambda pair: pair[0])]
 
 
 def _standing_for_all(posterior: Posterior) -> list[tuple[int, Hypothesis]]:

@@ -25,7 +25,7 @@ from vanewise.diagnosis.symptoms import SYMPTOMS, GaugeSign, Symptom
 from vanewise.network.observe import gyros
 from vanewise.network.types import Floats
 from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
-from vanewise.values import faa_handbooks
+from vanewise.values import faa_handbooks, judgement
 
 GroupKey = tuple[Literal["gauge", "lamp", "remarks", "check"], int]
 
@@ -183,17 +183,26 @@ class Scorer:
         kept = np.array([place != leave_out for place in range(len(group.items))], dtype=bool)
         right = SharedError(group.bias_sd, group.scale_sd)
         deep = number in self.deep
+
+        def usual(which: likelihood.Bools) -> Floats:
+            """A gauge that is as good as such gauges are, or one in some that is far off and nobody knows."""
+            own = (value[:, which], observed[which], variance[:, which])
+            good = likelihood.shared_gauge_log(*own, right, deep=deep)
+            if not group.far_off:
+                return good
+            far = likelihood.shared_gauge_log(*own, far_off_error(group), deep=deep)
+            return np.asarray(np.logaddexp(good + math.log1p(-group.far_off), far + math.log(group.far_off)))
+
         wrong = subject.has("gauge_in_error") and group.instrument == PANEL
         if subject.kind != "none" and not wrong and group.shared_with_baseline:
-            return likelihood.shared_gauge_log(value[:, kept], observed[kept], variance[:, kept], right, deep=deep)
+            return usual(kept)
         then, now = before & kept, ~before & kept
-        total = likelihood.shared_gauge_log(value[:, then], observed[then], variance[:, then], right, deep=deep)
+        total = usual(then)
         if subject.kind == "none":
             return np.asarray(total + likelihood.none_gauge_log(value[:, now], observed[now]))
-        error = wide_error() if wrong else right
-        moving = likelihood.shared_gauge_log(value[:, now], observed[now], variance[:, now], error, deep=deep)
         if not wrong:
-            return total + moving
+            return total + usual(now)
+        moving = likelihood.shared_gauge_log(value[:, now], observed[now], variance[:, now], wide_error(), deep=deep)
         read = np.array([item.read_sd for item in group.items])[now]
         still = likelihood.stuck_gauge_log(observed[now], read) + math.log(likelihood.GAUGE_STUCK)
         return total + np.logaddexp(moving + math.log1p(-likelihood.GAUGE_STUCK), still)
@@ -335,6 +344,11 @@ def lamp_jacobian(slope: Floats) -> Floats:
 
 def wide_error() -> SharedError:
     return SharedError(likelihood.GAUGE_WRONG_BIAS_SD_INHG, likelihood.GAUGE_WRONG_SCALE_SD)
+
+
+def far_off_error(group: GaugeGroup) -> SharedError:
+    """Errors of a gauge that is far off and that nobody has compared."""
+    return SharedError(max(judgement.GAUGE_FAR_OFF_SD.number / PA_PER_INHG, group.bias_sd), group.scale_sd)
 
 
 def _concerns(member: Member, item: RemarkItem, description: AircraftDescription) -> bool:

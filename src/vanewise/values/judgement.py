@@ -79,6 +79,8 @@ LINE_ROUGHNESS: Final = _judged("0.0015 mm", "length", 0.70, "drawn tube or smoo
 
 GAUGE_BIAS_SD: Final = _judged("0.15 inHg", "pressure", 0.0, "a panel gauge that nobody has compared")
 GAUGE_SCALE_SD: Final = _judged("0.02", "ratio", 0.0, "a panel gauge that nobody has compared")
+GAUGE_FAR_OFF_SHARE: Final = _judged("0.1", "ratio", 0.5, "panel gauges nobody has compared that are off by far more")
+GAUGE_FAR_OFF_SD: Final = _judged("0.5 inHg", "pressure", 0.3, "how far those are off")
 GAUGE_READ_SD: Final = _judged("0.06 inHg", "pressure", 0.0, "a small dial read in a shaking panel")
 
 IDLE_RPM: Final = _judged("700 rpm", "rpm", 50.0, "an example", "absolute")

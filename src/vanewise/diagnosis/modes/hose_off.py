@@ -8,13 +8,13 @@ from vanewise.diagnosis.modes.base import FailureMode, rate
 MODE = FailureMode(
     id="hose_off",
     name="hose off",
-    meaning="a pump-side hose has come off its nipple: next to nothing reaches the gyros",
+    meaning="a hose has come off its nipple: at the pump next to nothing reaches the gyros, at an instrument little",
     level="supply dead",
     family="leak",
-    places=places.collapsing_hose,
-    rate=rate(1, "judgement of the authors"),
+    places=places.hoses_that_come_off,
+    rate=rate(2, "judgement of the authors: one for the hose at the pump, one for those at the instruments"),
     effect=acts.comes_off,
-    contexts={"pump_changed": 2.0, "hose_changed": 2.0, "annual_done": 1.5},
+    contexts={"pump_changed": 2.0, "gyro_changed": 3.0, "panel_work": 2.0, "hose_changed": 2.0, "annual_done": 1.5},
     signs={
         "hose_found_off": 0.9,
         "suddenly_worse": 0.6,

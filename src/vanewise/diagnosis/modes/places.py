@@ -214,6 +214,22 @@ def collapsing_hose(description: AircraftDescription) -> tuple[Place, ...]:
     return (_place(lines[0]),) if lines else ()
 
 
+AT_ONE: Final = "at one instrument"
+
+
+def hoses_that_come_off(description: AircraftDescription) -> tuple[Place, ...]:
+    """The hose at the pump, and at each instrument the one on its regulator's side."""
+    found = list(collapsing_hose(description))
+    gyro_ids = {place.part for place in gyros(description)}
+    served: set[str] = set()
+    for line in instrument_side_lines(description):
+        own = ({_owner(line.start), _owner(line.end)} & gyro_ids) - served
+        if own:
+            served |= own
+            found.append(_place(line, AT_ONE))
+    return tuple(found)
+
+
 def restricting_lines(description: AircraftDescription) -> tuple[Place, ...]:
     """Lines that can be restricted, as far as gauge and gyros tell them apart: shared ones, and each gyro's own.
 
