@@ -297,7 +297,7 @@ def test_two_faults_where_one_cannot_explain_the_evidence():
     assert there["intake_filter_loaded"] > 0.9
     alike = ("leak", "pump_port_cracked", "worn_vanes", "oil_in_pump", "regulator_seat_dirty", "instrument_case_leak")
     assert sum(there[mode] for mode in alike) > 0.9, "what takes the low speeds"
-    assert there["leak"] > 0.2
+    assert there["leak"] > 0.15, "one of six that do the same to the air, and their prior shares decide between them"
     assert any(len(share.modes) == 2 for share in causes.causes[0].hypotheses)
     assert any("at once" in remark for remark in causes.remarks)
 
