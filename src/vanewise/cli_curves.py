@@ -21,7 +21,7 @@ _states = click.option(
 
 def put_on(main: click.Group, show: Show) -> None:
     """Add these commands to the command line; ``show`` prints an answer."""
-    for make in (_margin, _load, _budget):
+    for make in (_margin, _load, _budget, _with_standby, _swapped, _reads_like):
         main.add_command(make(show))
 
 
@@ -94,3 +94,49 @@ def _budget(show: Show) -> click.Command:
         show(curves.budget(*_read(file), rpm=rpm, altitude_ft=altitude, states=states), as_json)
 
     return budget
+
+
+def _with_standby(show: Show) -> click.Command:
+    @click.command("with-standby")
+    @_file
+    @click.argument("kind", type=click.Choice(["pump", "intake"]))
+    @click.option("--rpm", help="Engine speeds, e.g. 700,1000,1200.")
+    @_altitude
+    @_json
+    def with_standby(file: Path, kind: str, rpm: str | None, altitude: float | None, as_json: bool) -> None:
+        """What if a standby source were added? A pump on a motor, or suction from the engine's intake."""
+        from vanewise.jobs import changing
+
+        name = {"pump": "standby pump", "intake": "intake source"}[kind]
+        show(changing.with_standby(*_read(file), name, rpm=rpm, altitude_ft=altitude), as_json)
+
+    return with_standby
+
+
+def _swapped(show: Show) -> click.Command:
+    @click.command("swapped")
+    @_file
+    @click.argument("one", metavar="PORT")
+    @click.argument("other", metavar="PORT")
+    @_json
+    def swapped(file: Path, one: str, other: str, as_json: bool) -> None:
+        """What if two hose ends were exchanged? Named by the ports they belong on, e.g. attitude.inlet."""
+        from vanewise.jobs import miswiring
+
+        show(miswiring.swap_from_file(*_read(file), one, other), as_json)
+
+    return swapped
+
+
+def _reads_like(show: Show) -> click.Command:
+    @click.command("reads-like")
+    @_file
+    @click.argument("readings", nargs=-1, required=True, metavar="RPM=INHG...")
+    @_json
+    def reads_like(file: Path, readings: tuple[str, ...], as_json: bool) -> None:
+        """Say which exchange of two hose ends would read like this. For after work on the lines."""
+        from vanewise.jobs import miswiring
+
+        show(miswiring.read_like_from_file(*_read(file), miswiring.readings_of(readings)), as_json)
+
+    return reads_like

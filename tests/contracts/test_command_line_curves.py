@@ -29,6 +29,20 @@ def test_load_names_what_raises_it_and_budget_adds_up() -> None:
     assert "100 %" in run("budget", D1).output
 
 
+def test_with_standby_says_what_it_gives_alone_and_never_that_it_may_be_done() -> None:
+    found = answer("with-standby", D1, "pump", "--rpm", "1000,2400")
+    assert len(found["on_standby"]) > 3 and len(found["before"]) == 2
+    assert "Computed, not approved" in run("with-standby", D1, "intake", "--rpm", "2400").output
+
+
+def test_two_ends_exchanged_and_which_exchange_reads_so() -> None:
+    found = answer("swapped", D1, "attitude.inlet", "attitude.outlet")
+    assert any("backwards" in words for words in found["words"])
+    alike = answer("reads-like", D1, "2400=0", "1000=0")
+    assert alike["fits"] and all(swap["off_inhg"] <= alike["near_inhg"] for swap in alike["fits"])
+    assert "Other faults read like this too" in run("reads-like", D1, "2400=0").output
+
+
 @pytest.mark.parametrize(
     "words",
     [
@@ -37,6 +51,10 @@ def test_load_names_what_raises_it_and_budget_adds_up() -> None:
         ("margin", "--needs", "attitude=40"),
         ("load", "--pump", "pmup"),
         ("budget", "--state", "pump.slip=soon"),
+        ("swapped", "attitude.inlet", "attitude.inlet"),
+        ("swapped", "attitude.inlett", "attitude.outlet"),
+        ("reads-like", "2400"),
+        ("reads-like", "2400=90"),
     ],
 )
 def test_what_is_wrong_is_refused_with_a_next_step(words: tuple[str, ...]) -> None:

@@ -8,7 +8,9 @@ import pytest
 from vanewise.aircraft.compose import Choices, compose
 from vanewise.aircraft.layouts import layouts, make
 from vanewise.errors import InputError
-from vanewise.network.changed import changed_layout, without_instrument
+from vanewise.network import pack
+from vanewise.network.changed import added_standby, changed_layout, without_instrument
+from vanewise.network.standby import STANDBY_KINDS, with_standby
 
 RPMS = (1000.0, 2300.0)
 
@@ -69,3 +71,44 @@ def test_an_unknown_and_the_last_instrument_are_refused():
     alone = compose(Choices(duty="suction", gyros=("attitude",)), "alone")
     with pytest.raises(InputError):
         without_instrument(alone, "attitude")
+
+
+@pytest.mark.parametrize("kind", STANDBY_KINDS)
+def test_a_standby_added_solves_as_the_ready_made_layout_with_one_does(kind: str):
+    """Two ways to the same plumbing: added to the plain system, and composed with it from the start."""
+    added = added_standby(make("suction-one-pump"), kind, RPMS, 0.0)
+    other = {"standby pump": "suction-standby-pump", "intake source": "suction-standby-intake"}[kind]
+    made = changed_layout(make(other), "heading", RPMS, 0.0).before
+    for one, two in zip(added.spring_set_again, made, strict=True):
+        assert one.gauge_inhg == pytest.approx(two.gauge_inhg, abs=0.01)
+        assert one.drops_inhg == pytest.approx(two.drops_inhg, abs=0.01)
+    assert added.hangs_on_it and added.added and not added.removed
+    assert any("check valves" in words for words in added.to_approve)
+
+
+def test_the_intake_source_gives_less_the_higher_and_nothing_above_its_own_pressure():
+    """Standard atmosphere: ambient is below 18 inHg, the intake pressure described, from about 13,300 ft up."""
+    on = added_standby(make("suction-one-pump"), "intake source", RPMS, 0.0).on_standby
+    gauges = [at.gauge_inhg for at in on]
+    assert gauges[0] > 4.0
+    assert gauges == sorted(gauges, reverse=True)
+    assert all(at.gauge_inhg == pytest.approx(0.0, abs=0.02) for at in on if at.altitude_ft > 13_500.0)
+
+
+@pytest.mark.parametrize("name", ["pressure-one-pump", "suction-twin-pumps", "suction-standby-pump"])
+def test_where_no_standby_can_be_added_it_says_what_to_do(name: str):
+    with pytest.raises(InputError) as refused:
+        with_standby(make(name), "standby pump")
+    assert refused.value.problems[0].next_step
+
+
+def test_a_standby_is_teed_into_an_owners_own_layout():
+    """Boots on the outlet, and the pump's hose drawn the other way round."""
+    boots = make("suction-outlet-boots")
+    turned = tuple(
+        msgspec.structs.replace(line, start=line.end, end=line.start) if line.id == "firewall_hose" else line
+        for line in boots.lines
+    )
+    after, added, _ = with_standby(msgspec.structs.replace(boots, lines=turned), "standby pump")
+    assert pack(after).branches > pack(boots).branches
+    assert set(added) <= {owner.id for owner in (*after.parts, *after.lines)}

@@ -9,7 +9,7 @@ from vanewise.aircraft.description import AircraftDescription
 from vanewise.errors import InputError
 from vanewise.jobs.miswiring import words
 from vanewise.network import OperatingPoint, cases, mass_imbalance, pack, solve_batch
-from vanewise.network.miswire import Compared, compare, swapped, wired
+from vanewise.network.miswire import Compared, compare, swapped, swaps_by_reading, wired
 
 CRUISE = (2400.0,)
 
@@ -105,3 +105,16 @@ def test_words_say_what_is_reversed_and_by_how_much(suction: AircraftDescription
     told = " ".join(words(suction, found, compare(suction, found.description, CRUISE)))
     assert "Air would go through the attitude indicator backwards." in told
     assert "the wrong way round instead of 5.0 inHg" in told
+
+
+def test_a_swap_is_found_again_from_what_its_gauge_reads():
+    """The readings of one exchange, taken from its own solution, lead back to it; the system as mapped does not fit."""
+    description = layouts.make("suction-one-pump")
+    one, other = ("heading_inlet_hose", "heading.inlet"), ("regulator_hose", "manifold.regulator")
+    now = compare(description, swapped(description, one, other), (1000.0, 2400.0))
+    read = {point.rpm: point.gauge_inhg[1] for point in now}
+    found = swaps_by_reading(description, read)
+    assert any({swap.one, swap.other} == {one, other} and swap.off_inhg < 0.01 for swap in found)
+    offs = [round(swap.off_inhg, 1) for swap in found]
+    assert offs == sorted(offs)
+    assert any(not swap.same_bore for swap in found)

@@ -98,7 +98,7 @@ def section_defaults(section: str) -> dict[str, Value]:
     return {spec.name: spec.default for spec in SECTIONS[section] if spec.default is not None}
 
 
-def _part(
+def make_part(
     part_id: str,
     kind: str,
     name: str,
@@ -109,7 +109,7 @@ def _part(
     return Part(id=part_id, kind=kind, name=name, open=dict(breathes), extra_ports=ports, values=values)
 
 
-def _line(
+def make_line(
     line_id: str,
     ends: tuple[str, str],
     metres: float,
@@ -127,27 +127,27 @@ def _line(
 
 def _gyro(gyro: str, breathes: Mapping[str, Surroundings] = _NOTHING) -> Part:
     kind = _KIND_OF_GYRO[gyro]
-    return _part(gyro, kind, kind, breathes)
+    return make_part(gyro, kind, kind, breathes)
 
 
 def _suction_gyros(choices: Choices) -> Iterator[Part]:
     """The gyros side by side between their filter or filters and a manifold."""
     if choices.filters == "central":
-        yield _part("filter", "intake filter", "central filter", {"air": "cabin"})
-        yield _part("filter_tee", "manifold", "filter tee", ports=("filter", *choices.gyros))
+        yield make_part("filter", "intake filter", "central filter", {"air": "cabin"})
+        yield make_part("filter_tee", "manifold", "filter tee", ports=("filter", *choices.gyros))
     for gyro in choices.gyros:
         if choices.filters == "each":
             yield _own_filter(gyro)
         yield _gyro(gyro, {"inlet": "cabin"} if choices.filters == "none" else _NOTHING)
         if gyro == "turn":
-            yield _part("turn_restrictor", "restrictor", "turn indicator restrictor")
-    yield _part("manifold", "manifold", "manifold", ports=(*choices.gyros, "regulator"))
+            yield make_part("turn_restrictor", "restrictor", "turn indicator restrictor")
+    yield make_part("manifold", "manifold", "manifold", ports=(*choices.gyros, "regulator"))
 
 
 def _own_filter(gyro: str) -> Part:
     """A filter at one instrument: its drop is stated at that instrument's own air use."""
     flow = next(spec.default for spec in KINDS[_KIND_OF_GYRO[gyro]].fields if spec.name == "reference_flow")
-    part = _part(f"{gyro}_filter", "intake filter", f"{gyro} indicator filter", {"air": "cabin"})
+    part = make_part(f"{gyro}_filter", "intake filter", f"{gyro} indicator filter", {"air": "cabin"})
     values = dict(part.values)
     if flow is not None:
         values["reference_flow"] = msgspec.structs.replace(values["reference_flow"], number=flow.number)
@@ -155,93 +155,95 @@ def _own_filter(gyro: str) -> Part:
 
 
 def _suction_pumps(choices: Choices) -> Iterator[Part]:
-    yield _part("regulator", "regulator", "suction regulator", {"air": "cabin"})
+    yield make_part("regulator", "regulator", "suction regulator", {"air": "cabin"})
     if choices.standby != "none":
-        yield _part("pump_manifold", "manifold", "pump manifold", ports=("regulator", "pump", "standby"))
-        yield _part("pump_check_valve", "check valve", "pump check valve")
-        yield _part("standby_check_valve", "check valve", "standby check valve")
+        yield make_part("pump_manifold", "manifold", "pump manifold", ports=("regulator", "pump", "standby"))
+        yield make_part("pump_check_valve", "check valve", "pump check valve")
+        yield make_part("standby_check_valve", "check valve", "standby check valve")
         own: dict[str, Surroundings] = {"outlet": "engine bay"} if choices.standby == "standby pump" else {}
-        yield _part("standby", choices.standby, choices.standby, own)
+        yield make_part("standby", choices.standby, choices.standby, own)
     if choices.pumps == 1:
-        yield _part("pump", "pump", "pump")
+        yield make_part("pump", "pump", "pump")
         if choices.boots:
             yield from _outlet_users()
         return
-    yield _part("pump_manifold", "manifold", "pump manifold", ports=("regulator", "left", "right"))
+    yield make_part("pump_manifold", "manifold", "pump manifold", ports=("regulator", "left", "right"))
     for side in ("left", "right"):
-        yield _part(f"{side}_check_valve", "check valve", f"{side} check valve")
-        yield _part(f"{side}_pump", "pump", f"{side} pump")
+        yield make_part(f"{side}_check_valve", "check valve", f"{side} check valve")
+        yield make_part(f"{side}_pump", "pump", f"{side} pump")
 
 
 def _suction_lines(choices: Choices) -> Iterator[Line]:
     if choices.filters == "central":
-        yield _line("filter_hose", ("filter.clean", "filter_tee.filter"), 0.5, _HALF, 1)
+        yield make_line("filter_hose", ("filter.clean", "filter_tee.filter"), 0.5, _HALF, 1)
     for gyro in choices.gyros:
         if choices.filters == "central":
-            yield _line(f"{gyro}_inlet_hose", (f"filter_tee.{gyro}", f"{gyro}.inlet"), 0.4, _THREE_EIGHTHS, 0)
+            yield make_line(f"{gyro}_inlet_hose", (f"filter_tee.{gyro}", f"{gyro}.inlet"), 0.4, _THREE_EIGHTHS, 0)
         elif choices.filters == "each":
-            yield _line(f"{gyro}_inlet_hose", (f"{gyro}_filter.clean", f"{gyro}.inlet"), 0.05, _THREE_EIGHTHS, 0)
+            yield make_line(f"{gyro}_inlet_hose", (f"{gyro}_filter.clean", f"{gyro}.inlet"), 0.05, _THREE_EIGHTHS, 0)
     for gyro in choices.gyros:
         start = f"{gyro}.outlet"
         if gyro == "turn":
-            yield _line("turn_restrictor_hose", (start, "turn_restrictor.inlet"), 0.05, _THREE_EIGHTHS, 0)
+            yield make_line("turn_restrictor_hose", (start, "turn_restrictor.inlet"), 0.05, _THREE_EIGHTHS, 0)
             start = "turn_restrictor.outlet"
-        yield _line(f"{gyro}_outlet_hose", (start, f"manifold.{gyro}"), 0.6, _THREE_EIGHTHS, 1)
-    yield _line("regulator_hose", ("manifold.regulator", "regulator.gyro_side"), 0.3, _HALF, 1)
+        yield make_line(f"{gyro}_outlet_hose", (start, f"manifold.{gyro}"), 0.6, _THREE_EIGHTHS, 1)
+    yield make_line("regulator_hose", ("manifold.regulator", "regulator.gyro_side"), 0.3, _HALF, 1)
     if choices.standby != "none":
         yield from _standby_lines()
     elif choices.pumps == 1:
-        yield _line("firewall_hose", ("regulator.pump_side", "pump.inlet"), 0.95, _FIVE_EIGHTHS, 2, "engine bay")
+        yield make_line("firewall_hose", ("regulator.pump_side", "pump.inlet"), 0.95, _FIVE_EIGHTHS, 2, "engine bay")
     if choices.pumps == 1:
         if choices.boots:
             yield from _outlet_lines()
         else:
-            yield _line("outlet_elbow", ("pump.outlet", "engine bay"), 0.1, _FIVE_EIGHTHS, 1, "engine bay", "tube")
+            yield make_line("outlet_elbow", ("pump.outlet", "engine bay"), 0.1, _FIVE_EIGHTHS, 1, "engine bay", "tube")
         return
-    yield _line("pump_manifold_hose", ("regulator.pump_side", "pump_manifold.regulator"), 0.3, _FIVE_EIGHTHS, 1)
+    yield make_line("pump_manifold_hose", ("regulator.pump_side", "pump_manifold.regulator"), 0.3, _FIVE_EIGHTHS, 1)
     for side in ("left", "right"):
         valve, pump = f"{side}_check_valve", f"{side}_pump"
-        yield _line(f"{side}_manifold_hose", (f"pump_manifold.{side}", f"{valve}.inlet"), 0.2, _FIVE_EIGHTHS, 1)
-        yield _line(f"{side}_pump_hose", (f"{valve}.outlet", f"{pump}.inlet"), 1.5, _FIVE_EIGHTHS, 2, "engine bay")
-        yield _line(
+        yield make_line(f"{side}_manifold_hose", (f"pump_manifold.{side}", f"{valve}.inlet"), 0.2, _FIVE_EIGHTHS, 1)
+        yield make_line(f"{side}_pump_hose", (f"{valve}.outlet", f"{pump}.inlet"), 1.5, _FIVE_EIGHTHS, 2, "engine bay")
+        yield make_line(
             f"{side}_outlet_elbow", (f"{pump}.outlet", "engine bay"), 0.1, _FIVE_EIGHTHS, 1, "engine bay", "tube"
         )
 
 
 def _outlet_users() -> Iterator[Part]:
     """What a suction system's pump outlet feeds: boots, with the valve that sends the air there and a relief valve."""
-    yield _part("outlet_tee", "manifold", "outlet tee", ports=("pump", "valve", "relief", "boots"))
-    yield _part("boots_valve", "boots valve", "boots valve", {"outlet": "engine bay"})
-    yield _part("boots_relief", "relief valve", "boots relief valve", {"outlet": "engine bay"})
-    yield _part("boots", "de-ice boots", "de-ice boots")
+    yield make_part("outlet_tee", "manifold", "outlet tee", ports=("pump", "valve", "relief", "boots"))
+    yield make_part("boots_valve", "boots valve", "boots valve", {"outlet": "engine bay"})
+    yield make_part("boots_relief", "relief valve", "boots relief valve", {"outlet": "engine bay"})
+    yield make_part("boots", "de-ice boots", "de-ice boots")
 
 
 def _outlet_lines() -> Iterator[Line]:
-    yield _line("outlet_hose", ("pump.outlet", "outlet_tee.pump"), 0.3, _FIVE_EIGHTHS, 1, "engine bay")
-    yield _line("boots_valve_hose", ("outlet_tee.valve", "boots_valve.inlet"), 0.2, _FIVE_EIGHTHS, 1, "engine bay")
-    yield _line("boots_relief_hose", ("outlet_tee.relief", "boots_relief.inlet"), 0.2, _FIVE_EIGHTHS, 1, "engine bay")
-    yield _line("boots_hose", ("outlet_tee.boots", "boots.supply"), 2.0, _HALF, 4, "engine bay")
+    yield make_line("outlet_hose", ("pump.outlet", "outlet_tee.pump"), 0.3, _FIVE_EIGHTHS, 1, "engine bay")
+    yield make_line("boots_valve_hose", ("outlet_tee.valve", "boots_valve.inlet"), 0.2, _FIVE_EIGHTHS, 1, "engine bay")
+    yield make_line(
+        "boots_relief_hose", ("outlet_tee.relief", "boots_relief.inlet"), 0.2, _FIVE_EIGHTHS, 1, "engine bay"
+    )
+    yield make_line("boots_hose", ("outlet_tee.boots", "boots.supply"), 2.0, _HALF, 4, "engine bay")
 
 
 def _standby_lines() -> Iterator[Line]:
-    yield _line("pump_manifold_hose", ("regulator.pump_side", "pump_manifold.regulator"), 0.3, _FIVE_EIGHTHS, 1)
-    yield _line("pump_valve_hose", ("pump_manifold.pump", "pump_check_valve.inlet"), 0.2, _FIVE_EIGHTHS, 1)
-    yield _line("firewall_hose", ("pump_check_valve.outlet", "pump.inlet"), 0.95, _FIVE_EIGHTHS, 2, "engine bay")
-    yield _line("standby_valve_hose", ("pump_manifold.standby", "standby_check_valve.inlet"), 0.2, _HALF, 1)
-    yield _line("standby_hose", ("standby_check_valve.outlet", "standby.inlet"), 0.9, _HALF, 2, "engine bay")
+    yield make_line("pump_manifold_hose", ("regulator.pump_side", "pump_manifold.regulator"), 0.3, _FIVE_EIGHTHS, 1)
+    yield make_line("pump_valve_hose", ("pump_manifold.pump", "pump_check_valve.inlet"), 0.2, _FIVE_EIGHTHS, 1)
+    yield make_line("firewall_hose", ("pump_check_valve.outlet", "pump.inlet"), 0.95, _FIVE_EIGHTHS, 2, "engine bay")
+    yield make_line("standby_valve_hose", ("pump_manifold.standby", "standby_check_valve.inlet"), 0.2, _HALF, 1)
+    yield make_line("standby_hose", ("standby_check_valve.outlet", "standby.inlet"), 0.9, _HALF, 2, "engine bay")
 
 
 def _pressure_twins(choices: Choices) -> Iterator[Part]:
     """Two pumps, each with its inlet filter, its own relief valve and a check valve, on one manifold."""
-    yield _part("pump_manifold", "manifold", "pump manifold", ports=("left", "right", "gyros"))
+    yield make_part("pump_manifold", "manifold", "pump manifold", ports=("left", "right", "gyros"))
     for side in ("left", "right"):
         if choices.inlet_filter:
-            yield _part(f"{side}_inlet_filter", "inlet filter", f"{side} inlet filter", {"air": "engine bay"})
-        yield _part(
+            yield make_part(f"{side}_inlet_filter", "inlet filter", f"{side} inlet filter", {"air": "engine bay"})
+        yield make_part(
             f"{side}_pump", "pump", f"{side} pump", _NOTHING if choices.inlet_filter else {"inlet": "engine bay"}
         )
-        yield _part(f"{side}_regulator", "regulator", f"{side} pressure regulator", {"air": "engine bay"})
-        yield _part(f"{side}_check_valve", "check valve", f"{side} check valve")
+        yield make_part(f"{side}_regulator", "regulator", f"{side} pressure regulator", {"air": "engine bay"})
+        yield make_part(f"{side}_check_valve", "check valve", f"{side} check valve")
 
 
 def _pressure_twin_lines(choices: Choices) -> Iterator[Line]:
@@ -250,29 +252,31 @@ def _pressure_twin_lines(choices: Choices) -> Iterator[Line]:
         pump, regulator, valve = f"{side}_pump", f"{side}_regulator", f"{side}_check_valve"
         if choices.inlet_filter:
             ends = (f"{side}_inlet_filter.clean", f"{pump}.inlet")
-            yield _line(f"{side}_inlet_hose", ends, 0.3, _FIVE_EIGHTHS, 1, bay)
-        yield _line(f"{side}_outlet_hose", (f"{pump}.outlet", f"{regulator}.pump_side"), 0.5, _FIVE_EIGHTHS, 2, bay)
-        yield _line(f"{side}_valve_hose", (f"{regulator}.gyro_side", f"{valve}.inlet"), 0.3, _FIVE_EIGHTHS, 1, bay)
-        yield _line(f"{side}_manifold_hose", (f"{valve}.outlet", f"pump_manifold.{side}"), 1.0, _FIVE_EIGHTHS, 2, bay)
+            yield make_line(f"{side}_inlet_hose", ends, 0.3, _FIVE_EIGHTHS, 1, bay)
+        yield make_line(f"{side}_outlet_hose", (f"{pump}.outlet", f"{regulator}.pump_side"), 0.5, _FIVE_EIGHTHS, 2, bay)
+        yield make_line(f"{side}_valve_hose", (f"{regulator}.gyro_side", f"{valve}.inlet"), 0.3, _FIVE_EIGHTHS, 1, bay)
+        yield make_line(
+            f"{side}_manifold_hose", (f"{valve}.outlet", f"pump_manifold.{side}"), 1.0, _FIVE_EIGHTHS, 2, bay
+        )
 
 
 def _pressure_users(choices: Choices) -> Iterator[Part]:
     """What shares the air with the gyros in pressure duty, joined before the inline filter."""
     users = [name for name, there in (("boots", choices.boots), ("door_seal", choices.door_seal)) if there]
     if users:
-        yield _part("users_tee", "manifold", "users tee", ports=("pump", "gyros", *users))
+        yield make_part("users_tee", "manifold", "users tee", ports=("pump", "gyros", *users))
     if choices.boots:
-        yield _part("boots", "de-ice boots", "de-ice boots")
+        yield make_part("boots", "de-ice boots", "de-ice boots")
     if choices.door_seal:
-        yield _part("door_seal", "door seal", "door seal")
+        yield make_part("door_seal", "door seal", "door seal")
 
 
 def _pressure_user_lines(choices: Choices, start: str) -> Iterator[Line]:
-    yield _line("users_hose", (start, "users_tee.pump"), 0.2, _FIVE_EIGHTHS, 0, "engine bay")
+    yield make_line("users_hose", (start, "users_tee.pump"), 0.2, _FIVE_EIGHTHS, 0, "engine bay")
     if choices.boots:
-        yield _line("boots_hose", ("users_tee.boots", "boots.supply"), 2.0, _HALF, 4, "engine bay")
+        yield make_line("boots_hose", ("users_tee.boots", "boots.supply"), 2.0, _HALF, 4, "engine bay")
     if choices.door_seal:
-        yield _line("door_seal_hose", ("users_tee.door_seal", "door_seal.supply"), 1.5, _THREE_EIGHTHS, 2)
+        yield make_line("door_seal_hose", ("users_tee.door_seal", "door_seal.supply"), 1.5, _THREE_EIGHTHS, 2)
 
 
 def _pressure_parts(choices: Choices) -> Iterator[Part]:
@@ -280,16 +284,16 @@ def _pressure_parts(choices: Choices) -> Iterator[Part]:
         yield from _pressure_twins(choices)
     else:
         if choices.inlet_filter:
-            yield _part("inlet_filter", "inlet filter", "pump inlet filter", {"air": "engine bay"})
-        yield _part("pump", "pump", "pump", _NOTHING if choices.inlet_filter else {"inlet": "engine bay"})
-        yield _part("regulator", "regulator", "pressure regulator", {"air": "engine bay"})
+            yield make_part("inlet_filter", "inlet filter", "pump inlet filter", {"air": "engine bay"})
+        yield make_part("pump", "pump", "pump", _NOTHING if choices.inlet_filter else {"inlet": "engine bay"})
+        yield make_part("regulator", "regulator", "pressure regulator", {"air": "engine bay"})
     yield from _pressure_users(choices)
     if choices.inline_filter:
-        yield _part("inline_filter", "inline filter", "inline filter")
-    yield _part("manifold", "manifold", "manifold", ports=("filter", *choices.gyros))
+        yield make_part("inline_filter", "inline filter", "inline filter")
+    yield make_part("manifold", "manifold", "manifold", ports=("filter", *choices.gyros))
     for gyro in choices.gyros:
         if gyro == "turn":
-            yield _part("turn_restrictor", "restrictor", "turn indicator restrictor")
+            yield make_part("turn_restrictor", "restrictor", "turn indicator restrictor")
         yield _gyro(gyro, {"outlet": "cabin"})
 
 
@@ -299,19 +303,21 @@ def _pressure_lines(choices: Choices) -> Iterator[Line]:
         start = "pump_manifold.gyros"
     else:
         if choices.inlet_filter:
-            yield _line("pump_inlet_hose", ("inlet_filter.clean", "pump.inlet"), 0.3, _FIVE_EIGHTHS, 1, "engine bay")
-        yield _line("pump_outlet_hose", ("pump.outlet", "regulator.pump_side"), 0.5, _FIVE_EIGHTHS, 2, "engine bay")
+            yield make_line(
+                "pump_inlet_hose", ("inlet_filter.clean", "pump.inlet"), 0.3, _FIVE_EIGHTHS, 1, "engine bay"
+            )
+        yield make_line("pump_outlet_hose", ("pump.outlet", "regulator.pump_side"), 0.5, _FIVE_EIGHTHS, 2, "engine bay")
         start = "regulator.gyro_side"
     if choices.boots or choices.door_seal:
         yield from _pressure_user_lines(choices, start)
         start = "users_tee.gyros"
     if choices.inline_filter:
-        yield _line("regulator_hose", (start, "inline_filter.dirty"), 0.4, _FIVE_EIGHTHS, 1, "engine bay")
+        yield make_line("regulator_hose", (start, "inline_filter.dirty"), 0.4, _FIVE_EIGHTHS, 1, "engine bay")
         start = "inline_filter.clean"
-    yield _line("firewall_hose", (start, "manifold.filter"), 0.9, _HALF, 2)
+    yield make_line("firewall_hose", (start, "manifold.filter"), 0.9, _HALF, 2)
     for gyro in choices.gyros:
         end = f"{gyro}.inlet"
         if gyro == "turn":
-            yield _line("turn_restrictor_hose", ("turn_restrictor.outlet", end), 0.05, _THREE_EIGHTHS, 0)
+            yield make_line("turn_restrictor_hose", ("turn_restrictor.outlet", end), 0.05, _THREE_EIGHTHS, 0)
             end = "turn_restrictor.inlet"
-        yield _line(f"{gyro}_inlet_hose", (f"manifold.{gyro}", end), 0.5, _THREE_EIGHTHS, 1)
+        yield make_line(f"{gyro}_inlet_hose", (f"manifold.{gyro}", end), 0.5, _THREE_EIGHTHS, 1)

@@ -1,4 +1,7 @@
-"""The job of asking what another layout would do: figures before and after, ports to cap, what hangs on the part."""
+"""The job of asking what another layout would do: figures before and after, ports to cap, what hangs on the part.
+
+Another layout is one instrument fewer on the air, or a standby source more.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +13,9 @@ from vanewise.jobs.compute import engine, field_altitude, numbers
 from vanewise.jobs.words import table, wrapped
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from vanewise.aircraft.description import AircraftDescription
     from vanewise.network.changed import AtSpeed, ChangedLayout
 
 RPMS = (700.0, 1000.0, 1500.0, 2000.0, 2400.0)
@@ -19,12 +25,77 @@ def without(
     text: str, path: str, instrument: str, *, rpm: str | None = None, altitude_ft: float | None = None
 ) -> Answer:
     """What the described system would do without one air-driven instrument. Raises InputError for an unknown one."""
-    from vanewise.network.changed import changed_layout
-
     description = pipeline.describe(text, path)
     speeds = RPMS if rpm is None else numbers(rpm, "--rpm")
-    data = changed_layout(description, instrument, speeds, field_altitude(description, altitude_ft), engine=engine())
+    data = instrument_off(description, instrument, speeds, field_altitude(description, altitude_ft))
     return Answer(data=data, words=_words(description.name, data))
+
+
+def with_standby(
+    text: str, path: str, kind: str, *, rpm: str | None = None, altitude_ft: float | None = None
+) -> Answer:
+    """What the described system would do with a standby source. Raises InputError where none can be added."""
+    description = pipeline.describe(text, path)
+    speeds = RPMS if rpm is None else numbers(rpm, "--rpm")
+    data = standby_added(description, kind, speeds, field_altitude(description, altitude_ft))
+    return Answer(data=data, words=_standby_words(description.name, kind, data))
+
+
+def standby_added(
+    description: AircraftDescription, kind: str, rpms: Sequence[float], altitude_m: float
+) -> ChangedLayout:
+    """The system with that standby. Raises InputError for another word, and where none can be added."""
+    from vanewise.network.changed import added_standby
+
+    return added_standby(description, kind, rpms, altitude_m, engine=engine())  # type: ignore[arg-type]
+
+
+def instrument_off(
+    description: AircraftDescription, gyro: str, rpms: Sequence[float], altitude_m: float
+) -> ChangedLayout:
+    """The system without that instrument. Raises InputError for an unknown one."""
+    from vanewise.network.changed import changed_layout
+
+    return changed_layout(description, gyro, rpms, altitude_m, engine=engine())
+
+
+NOT_APPROVED = (
+    "Computed, not approved. Whether this change may be made is decided by the person who may approve it, from "
+    "approved data."
+)
+
+
+def _standby_words(name: str, kind: str, data: ChangedLayout) -> str:
+    gyros = list(data.on_standby[0].drops_inhg)
+    rows = [
+        [f"{at.altitude_ft:,.0f}", _shown(at.gauge_inhg), *(_shown(at.drops_inhg[one]) for one in gyros)]
+        for at in data.on_standby
+    ]
+    blocks = [
+        wrapped(f"{name} with a standby: {kind}. New: {', '.join(data.added)}.", ""),
+        _figures("As it is", data.before),
+        _figures("With it, the engine's pump running, the regulator's spring untouched", data.spring_as_it_is),
+        _figures("With it, the regulator set again", data.spring_set_again),
+        _springs(data),
+        "The pump stopped and the standby on, by feet of altitude:\n"
+        + table(["feet", "gauge inHg", *(f"{one} inHg" for one in gyros)], rows),
+        _list("Cut into", data.hangs_on_it),
+        _list("For the person who approves it", data.to_approve),
+        wrapped(NOT_APPROVED, ""),
+    ]
+    return "\n\n".join(block for block in blocks if block)
+
+
+def _springs(data: ChangedLayout) -> str:
+    return "\n".join(wrapped(words) for words in spring_words(data))
+
+
+def spring_words(data: ChangedLayout) -> list[str]:
+    """How far each regulator's spring has to move."""
+    return [
+        f"{part}: spring {abs(move):.2f} inHg {'tighter' if move >= 0.0 else 'slacker'}, proved by the gauge."
+        for part, move in data.spring_change_inhg.items()
+    ]
 
 
 def _words(name: str, data: ChangedLayout) -> str:
@@ -33,20 +104,11 @@ def _words(name: str, data: ChangedLayout) -> str:
         _figures("As it is", data.before),
         _figures("Without it, the regulator's spring untouched", data.spring_as_it_is),
         _figures("Without it, the regulator set again", data.spring_set_again),
-        "\n".join(
-            wrapped(
-                f"{part}: spring {abs(move):.2f} inHg {'tighter' if move >= 0.0 else 'slacker'}, proved by the gauge."
-            )
-            for part, move in data.spring_change_inhg.items()
-        ),
+        _springs(data),
         _list("To cap", data.to_cap),
         _list("Hangs on it", data.hangs_on_it),
         _list("For the person who approves it", data.to_approve),
-        wrapped(
-            "Computed, not approved. Whether this change may be made is decided by the person who may approve it, from "
-            "approved data.",
-            "",
-        ),
+        wrapped(NOT_APPROVED, ""),
     ]
     return "\n\n".join(block for block in blocks if block)
 

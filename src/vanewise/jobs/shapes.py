@@ -20,6 +20,7 @@ from vanewise.diagnosis.types import Causes
 from vanewise.errors import Problem
 from vanewise.groundrun import GroundRunPlan, GroundRunVerdict
 from vanewise.jobs.meanwhile import Meantime
+from vanewise.jobs.miswiring import ReadLike, TwoEnds
 from vanewise.jobs.own_words import Meant
 from vanewise.network.band import Band
 from vanewise.network.changed import ChangedLayout
@@ -313,6 +314,9 @@ ANSWERS: Final[Mapping[str, type]] = MappingProxyType(
         "margin": MarginMap,
         "load": PumpLoad,
         "budget": FlowBudget,
+        "with-standby": ChangedLayout,
+        "swapped": TwoEnds,
+        "reads-like": ReadLike,
         "modes": Modes,
         "words": Meant,
         "meanwhile": Meantime,

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from itertools import combinations
+from math import isfinite
 from typing import Final
 
 import msgspec
@@ -16,10 +18,13 @@ from vanewise.aircraft.description import AircraftDescription, Line
 from vanewise.aircraft.names import SURROUNDINGS
 from vanewise.aircraft.wiring import Wiring
 from vanewise.errors import wrong
+from vanewise.network.observe import gauge_reading
 from vanewise.network.pack import pack
 from vanewise.network.packed import PackedNetwork
+from vanewise.network.solve import cases, solve_batch
 from vanewise.network.sweep import SweepPoint, sweep
-from vanewise.network.types import Engine
+from vanewise.network.types import Engine, OperatingPoint
+from vanewise.quantities import PA_PER_INHG
 
 _STUB_M: Final = 0.01
 """Length of the stub that stands for a port left open, with the bore of the line that belongs there."""
@@ -53,6 +58,63 @@ class Compared(msgspec.Struct, frozen=True, kw_only=True):
     solved: bool
     now: SweepPoint
     """The system as found, every part and line of it."""
+
+
+class SwapRead(msgspec.Struct, frozen=True, kw_only=True):
+    """Two hose ends exchanged, and what the panel gauge would read [inHg] at each asked engine speed."""
+
+    one: tuple[str, str]
+    """Line and port of the first end."""
+    other: tuple[str, str]
+    gauge_inhg: tuple[float | None, ...]
+    off_inhg: float
+    """Largest distance from what was read."""
+    same_bore: bool
+    """False where the two hoses differ in bore: that swap takes some force, or two adapters."""
+
+
+def hose_ends(description: AircraftDescription) -> tuple[tuple[str, str], ...]:
+    """Every end of a line that sits on a port: (line, port), in the order of the description."""
+    return tuple(
+        (line.id, port) for line in description.lines for port in (line.start, line.end) if port not in SURROUNDINGS
+    )
+
+
+def swaps_by_reading(
+    description: AircraftDescription,
+    readings_inhg: Mapping[float, float],
+    altitude_m: float = 0.0,
+    *,
+    engine: Engine = "numpy",
+) -> tuple[SwapRead, ...]:
+    """Every swap of two hose ends held against gauge readings [inHg] by engine speed [rpm], the nearest first.
+
+    The regulators keep the springs of the system as mapped. A swap that could not be solved at every speed is left
+    out. The gauge's connection must be known. Raises InputError for a speed outside the range.
+    """
+    packed = pack(description)
+    points = [OperatingPoint(engine_rpm=float(rpm), altitude_m=altitude_m) for rpm in readings_inhg]
+    batch = cases(points)
+    read = list(readings_inhg.values())
+    bores = {line.id: line.values["bore"].number for line in description.lines}
+    found = []
+    for one, other in combinations(hose_ends(description), 2):
+        if one[0] == other[0] or one[1] == other[1]:
+            continue
+        trial = _with_springs(pack(swapped(description, one, other), calibrate=False), packed)
+        gauge = gauge_reading(trial, solve_batch(trial, batch, engine).pressure_pa) / PA_PER_INHG
+        off = [abs(float(now) - was) for now, was in zip(gauge, read, strict=True)]
+        if all(isfinite(value) for value in off):
+            found.append(
+                SwapRead(
+                    one=one,
+                    other=other,
+                    gauge_inhg=tuple(float(value) for value in gauge),
+                    off_inhg=max(off),
+                    same_bore=abs(bores[one[0]] - bores[other[0]]) < 5e-4,
+                )
+            )
+    return tuple(sorted(found, key=lambda swap: (round(swap.off_inhg, 1), not swap.same_bore, swap.off_inhg)))
 
 
 def swapped(description: AircraftDescription, one: tuple[str, str], other: tuple[str, str]) -> AircraftDescription:

@@ -40,6 +40,8 @@ urlpatterns = [
     path(_CRAFT + "margin/", _page("curves.margin")),
     path(_CRAFT + "load/", _page("curves.load")),
     path(_CRAFT + "budget/", _page("curves.budget")),
+    path(_CRAFT + "changed/", _page("what_if.changed")),
+    path(_CRAFT + "swapped/", _page("what_if.swapped")),
     path(_CRAFT + "describe/", _page("aircraft.describe")),
     path(_CRAFT + "journal/", _page("journal_pages.journal")),
     path(_CRAFT + "journal/<str:digest>/", _page("journal_pages.entry")),
