@@ -60,11 +60,12 @@ _LAYOUTS: Final[Mapping[str, tuple[LayoutInfo, Choices, str]]] = MappingProxyTyp
         "suction-own-filters": (
             LayoutInfo(
                 name="suction-own-filters",
-                title="One pump, suction duty, a filter at each instrument",
-                meaning="as one pump in suction duty; each instrument breathes through a filter of its own",
+                title="One pump, suction duty, a filter at each instrument, turn indicator on air",
+                meaning="an older panel: each instrument breathes through its own filter, and a restrictor leaves the turn "
+                "indicator about 2 inHg",
                 duty="suction",
             ),
-            Choices(duty="suction", filters="each"),
+            Choices(duty="suction", gyros=("attitude", "heading", "turn"), filters="each"),
             "Suction, own filters",
         ),
         "suction-standby-pump": (

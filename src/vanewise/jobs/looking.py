@@ -14,7 +14,7 @@ from vanewise.jobs.casebook import parsed
 from vanewise.network.band import Band
 from vanewise.network.load import FlowBudget, PumpLoad
 from vanewise.network.margin import MarginMap
-from vanewise.network.sweep import STANDARD_RPMS, SweepPoint
+from vanewise.network.sweep import STANDARD_RPMS, Sweep, SweepPoint
 from vanewise.quantities import M_PER_FT
 
 MOST_RPM = 4000.0
@@ -68,6 +68,12 @@ def system_at(toml: str, at: Conditions) -> SweepPoint:
             )
         )
     return point
+
+
+@lru_cache(maxsize=32)
+def sweep_at(toml: str, altitude_ft: float) -> Sweep:
+    """The sweep of the sound system as described, with its shape in three numbers."""
+    return pipeline.solve(parsed(toml), STANDARD_RPMS, altitude_ft * M_PER_FT, None, {})
 
 
 @lru_cache(maxsize=32)

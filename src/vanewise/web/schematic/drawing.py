@@ -16,6 +16,8 @@ from vanewise.web.schematic.symbols import shape
 
 MARGIN = 6.0
 LARGEST = 1.35
+WIDEST = 400.0
+"""Up to this width a drawing shrinks to a telephone's and its letters stay readable; a wider one is moved sideways."""
 """On a wide screen the drawing is shown this much larger than drawn."""
 LETTER = 6.4
 """Mean width of a letter of the labels, in drawing units."""
@@ -78,7 +80,8 @@ def draw(
 def _head(placed: Placed, title: str) -> str:
     width, height = placed.width + 2 * MARGIN, placed.height + 2 * MARGIN
     return (
-        f'<svg class="schematic" role="group" aria-label="{escape(title)}" xmlns="http://www.w3.org/2000/svg" '
+        f'<svg class="schematic{" wide" if width > WIDEST else ""}" role="group" aria-label="{escape(title)}" '
+        f'xmlns="http://www.w3.org/2000/svg" '
         f'viewBox="{-MARGIN:g} {-MARGIN:g} {width:g} {height:g}" '
         f'width="{width * LARGEST:g}" height="{height * LARGEST:g}">'
         '<defs><pattern id="hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'

@@ -17,7 +17,7 @@ from vanewise.jobs import kinds, looking
 from vanewise.jobs.casebook import Book, Report, item_of, open_book
 from vanewise.jobs.evidence import baseline
 from vanewise.jobs.tracing import scope_of
-from vanewise.network.sweep import SweepPoint
+from vanewise.network.sweep import Sweep, SweepPoint, shape
 from vanewise.quantities import M_PER_IN, PA_PER_INHG, shown, to_si
 from vanewise.store.journal import JournalEntry
 from vanewise.web.plots import Axis, Plot, Points, shown_plot, span
@@ -270,8 +270,27 @@ def sweep(request: HttpRequest, aircraft: str) -> HttpResponse:
         marks = " ".join(f"{read[group.mark]}: {group.label}." for group in measured)
         key = f"Shaded: 4 of 5 aircraft known as well as this one. {marks} Dashed: the band on the gauge."
         plots.append({"id": f"sweep{number}", "plot": shown_plot(plot, key), "rows": band_rows(band, measured)})
-    context = {"plots": plots, "at": at, "band": found, "measured": measured}
+    context = {
+        "plots": plots,
+        "at": at,
+        "band": found,
+        "measured": measured,
+        "shapes": _shapes(looking.sweep_at(book.version.toml, at.altitude_ft), measured),
+        "lamp_out": looking.sweep_at(book.version.toml, at.altitude_ft).lamp_out_rpm,
+    }
     return page(request, "sweep.html", book, "system", context)
+
+
+def _shapes(predicted: Sweep, measured: list[Points]) -> list[dict[str, Any]]:
+    """Reading at 1000 rpm, knee, plateau and slope: of the sound system, and of every sweep with enough readings."""
+    found = [{"words": "sound, as described", "r1000": predicted.r1000_inhg, "shape": predicted.shape}]
+    for group in measured:
+        pairs = sorted(zip(group.x, group.y, strict=True))
+        fitted = shape([x for x, _ in pairs], [y for _, y in pairs])
+        near = [y for x, y in pairs if abs(x - 1000.0) < SAME_RPM]
+        if fitted or near:
+            found.append({"words": group.label, "r1000": near[0] if near else None, "shape": fitted})
+    return found
 
 
 def read_so_far(book: Book) -> list[Points]:
