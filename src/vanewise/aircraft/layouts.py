@@ -61,7 +61,7 @@ _LAYOUTS: Final[Mapping[str, tuple[LayoutInfo, Choices, str]]] = MappingProxyTyp
             LayoutInfo(
                 name="suction-own-filters",
                 title="One pump, suction duty, a filter at each instrument, turn indicator on air",
-                meaning="an older panel: each instrument breathes through its own filter, and a restrictor leaves the turn "
+                meaning="an older panel: each instrument breathes through its own filter, a restrictor leaves the turn "
                 "indicator about 2 inHg",
                 duty="suction",
             ),
