@@ -211,6 +211,7 @@ _REGULATOR: Final = KindSpec(
         ),
         _leak("held_open", "dirt on the seat holds it open by this much", 100.0),
         _times("filter_loading", "flow resistance of its own filter against new", 0.1, 1e5),
+        _flag("stuck_open", "does not shut: its whole passage stays open"),
         _flag("stuck_shut", "does not open"),
         _flag("covered", "test state: its air intake covered by hand"),
         _flag("blanked", "test state: taken out and its port blanked"),

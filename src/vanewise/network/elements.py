@@ -210,12 +210,12 @@ def _regulator_plan(duty: Duty) -> tuple[BranchPlan, ...]:
         return (
             BranchPlan("filter", Law.FILTER, "air", "chamber"),
             BranchPlan("", Law.VALVE, "chamber", "gyro_side"),
-            BranchPlan("held_open", Law.ORIFICE, "chamber", "gyro_side", ("held_open",)),
+            BranchPlan("held_open", Law.ORIFICE, "chamber", "gyro_side", ("held_open", "stuck_open")),
         )
     return (
         BranchPlan("filter", Law.FILTER, "chamber", "air"),
         BranchPlan("", Law.VALVE, "gyro_side", "chamber"),
-        BranchPlan("held_open", Law.ORIFICE, "gyro_side", "chamber", ("held_open",)),
+        BranchPlan("held_open", Law.ORIFICE, "gyro_side", "chamber", ("held_open", "stuck_open")),
     )
 
 
@@ -225,15 +225,17 @@ def _regulator(v: Values) -> dict[str, Geometry]:
     )
     loading = v["filter_loading"]
     breathes = (1.0 - v["covered"]) * (1.0 - v["blanked"])
+    # Stuck shut wins over stuck open; dirt under the seat lets air past in either.
+    moves = v["flow_area"] * (1.0 - v["stuck_shut"])
     return {
         "filter": (laminar * loading, inertial * loading, breathes),
         "": (
             # A regulator that senses elsewhere has its opening found around the solver; others open by their own law.
-            *passage(v["flow_area"] * (1.0 - v["stuck_shut"]) * v.get("lift", 1.0)),
+            *passage(moves * (1.0 - v["stuck_open"]) * v.get("lift", 1.0)),
             v["preload"] + v["set_shift_inhg"] * PA_PER_INHG,
             v["droop"],
         ),
-        "held_open": passage(v["held_open"] * MM2),
+        "held_open": passage(v["held_open"] * MM2 + moves * v["stuck_open"]),
     }
 
 
