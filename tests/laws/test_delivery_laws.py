@@ -62,7 +62,7 @@ def test_a_pump_at_rest_heats_nothing():
 
 @pytest.mark.parametrize(("name", "most_pa"), [("pressure-one-pump", 60.0), ("suction-one-pump", 1.0)])
 def test_what_ten_kelvin_are_worth_at_a_gyro(name: str, most_pa: float):
-    """Why one correction is enough, and why ten kelvin do not matter behind a suction pump."""
+    """Why one correction is enough, and why they hardly matter behind a suction pump."""
     packed = pack(make(name))
     batch = cases([OperatingPoint(engine_rpm=rpm) for rpm in (900.0, 1500.0, 2400.0)])
     drops = []

@@ -28,8 +28,9 @@ SETTLED_K: Final = 0.05
 """Within this the temperature used is the one that the solution gives, where hot air goes on to the gyros: worth less
 than half a pascal of a gyro's drop, so that no reading jumps by more where one scenario is corrected and its neighbour
 is not."""
-SETTLED_BEHIND_K: Final = 10.0
-"""The same in suction duty, where the hot air is behind the pump. It is worth as little there."""
+SETTLED_BEHIND_K: Final = 40.0
+"""The same in suction duty, where the hot air is behind the pump: worth some 2 Pa of a gyro's drop of 17 kPa there.
+Only a blocked outlet or a starved pump is further off than that from what is judged beforehand."""
 MOST_PASSES: Final = 12
 
 _EXPONENT: Final = 1.0 - 1.0 / air_lines.AIR_HEAT_RATIO.number
