@@ -9,6 +9,7 @@ import pytest
 
 from vanewise.aircraft import layouts
 from vanewise.web.schematic import LineMark, PartMark, draw, graph_of
+from vanewise.web.schematic.graph import lay_out, lines_through_boxes
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -92,3 +93,26 @@ def test_the_gauge_is_drawn_at_the_points_it_is_connected_to(high: str, low: str
     gauge = msgspec.structs.replace(description.gauge, high=high, low=low)
     _, joins = graph_of(msgspec.structs.replace(description, gauge=gauge, lamp=None))
     assert {join.target for join in joins if join.role == "tap"} == parts
+
+
+@pytest.mark.parametrize(
+    ("name", "senses", "part"),
+    [
+        ("pressure-one-pump", "inline_filter.clean", "inline_filter"),
+        ("suction-one-pump", "attitude.outlet", "attitude"),
+        ("pressure-one-pump", "regulator.gyro_side", ""),
+        ("pressure-one-pump", "", ""),
+    ],
+)
+def test_a_sense_line_is_drawn_dashed_and_named(name: str, senses: str, part: str) -> None:
+    built = layouts.make(name)
+    parts = tuple(msgspec.structs.replace(p, senses=senses) if p.kind == "regulator" else p for p in built.parts)
+    description = msgspec.structs.replace(built, parts=parts)
+    _, joins = graph_of(description)
+    drawn = [join for join in joins if join.role == "tap" and "regulator" in (join.source, join.target)]
+    assert [{join.source, join.target} for join in drawn] == ([{"regulator", part}] if part else [])
+    boxes, every, placed = lay_out(description)
+    assert lines_through_boxes(placed, boxes) == ()
+    assert len(every) == len(placed.routes)
+    titles = [title.text for title in ET.fromstring(draw(description).svg).iter(f"{SVG}title")]
+    assert [senses.rpartition(".")[2] in (title or "") for title in titles] == [True] * bool(part)

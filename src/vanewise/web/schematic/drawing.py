@@ -93,7 +93,8 @@ def _route(join: Join, route: tuple[tuple[float, float], ...], marks: Mapping[st
     mark = marks.get(join.line, LineMark())
     path = "M" + "L".join(f"{x:g} {y:g}" for x, y in route)
     sign = f" {mark.sign}" if mark.sign else ""
-    drawn = f'<path class="run {join.role}{sign}" d="{path}"/>'
+    told = f"<title>{escape(join.meaning)}</title>" if join.meaning else ""
+    drawn = f'<path class="run {join.role}{sign}" d="{path}">{told}</path>'
     if mark.sign == "suspect":
         # A second, dotted stroke on top, so that a suspect line differs without colour.
         drawn += f'<path class="run-dots" d="{path}"/>'

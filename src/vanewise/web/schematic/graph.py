@@ -46,6 +46,8 @@ class Join(msgspec.Struct, frozen=True, kw_only=True):
     role: Literal["line", "opening", "tap"] = "line"
     reversed: bool = False
     """True when the description writes this line the other way round."""
+    meaning: str = ""
+    """What a dashed line is, where its ends do not say it."""
 
 
 class Placed(msgspec.Struct, frozen=True, kw_only=True):
@@ -76,8 +78,21 @@ def graph_of(description: AircraftDescription, *, narrow: bool = False) -> tuple
             dumps = part.kind == "regulator" and description.duty == "pressure"
             source, target = (part.id, box.id) if port in OUT_PORTS or dumps else (box.id, part.id)
             joins.append(Join(source=source, target=target, role="opening"))
+    _add_sense_lines(description, boxes, joins)
     _add_panel(description, boxes, joins)
     return tuple(boxes), tuple(joins)
+
+
+def _add_sense_lines(description: AircraftDescription, boxes: Sequence[Box], joins: list[Join]) -> None:
+    """From where a regulator senses to the regulator, dashed as ISO 1219-1 draws a pilot line; none at its own port."""
+    known = {box.id: box for box in boxes}
+    for regulator in description.parts_of("regulator"):
+        part, _, port = regulator.senses.partition(".")
+        if part in known and part != regulator.id:
+            meaning = f"{regulator.label} senses at {known[part].label}, {port}"
+            # With the air, so that it bends the drawing least.
+            source, target = (part, regulator.id) if description.duty == "suction" else (regulator.id, part)
+            joins.append(Join(source=source, target=target, role="tap", meaning=meaning))
 
 
 def _add_panel(description: AircraftDescription, boxes: list[Box], joins: list[Join]) -> None:
