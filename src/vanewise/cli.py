@@ -11,6 +11,8 @@ import os
 import shlex
 import sys
 import unicodedata
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -253,6 +255,40 @@ def sweep(
 
 
 @main.command()
+@click.argument("definition", metavar="STUDY", type=click.Path(path_type=Path))
+@click.option("--out", required=True, type=click.Path(path_type=Path), metavar="DIR", help="Where it is written.")
+@click.option("--scheduler", default="", metavar="ADDRESS", help="Spread it over the Dask cluster of this scheduler.")
+@click.option("--fresh", is_flag=True, help="Begin anew where it was stopped before.")
+@json_option
+def study(definition: Path, out: Path, scheduler: str, fresh: bool, as_json: bool) -> None:
+    """Work out very many scenarios of one aircraft. A STUDY file says what varies, and how.
+
+    Stopped half way, it goes on from there when the same command is run again.
+    """
+    from vanewise.jobs import studying
+
+    with _progress() as told:
+        answer = studying.study(definition, out, scheduler=scheduler, fresh=fresh, progress=told)
+    _show(answer, as_json)
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[[int, int, int], None] | None]:
+    """How far a long computation is, on a terminal; elsewhere nothing."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    with click.progressbar(length=1, file=sys.stderr, label="scenarios", show_pos=True) as bar:
+
+        def told(done: int, of: int, unsolved: int) -> None:
+            bar.length = of
+            bar.label = f"scenarios, {unsolved:,} not solved" if unsolved else "scenarios"
+            bar.update(done - bar.pos)
+
+        yield told
+
+
+@main.command()
 @file_argument
 @click.argument("instrument")
 @click.option("--rpm", help="Engine speeds, e.g. 700,1000,1200.")
@@ -486,7 +522,7 @@ def passphrase(home: Path | None) -> None:
 
 
 @main.command()
-@click.argument("what", type=click.Choice(["aircraft", "evidence", "ground-run", "wear"]), default="aircraft")
+@click.argument("what", type=click.Choice(["aircraft", "evidence", "ground-run", "wear", "study"]), default="aircraft")
 def schema(what: str) -> None:
     """Print the JSON Schema of a file format."""
     from vanewise.jobs import compute

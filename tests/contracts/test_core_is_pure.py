@@ -28,6 +28,7 @@ CORE = (
     "groundrun",
     "record",
     "watch",
+    "study",
     "values",
     "chances",
     "quantities",

@@ -13,22 +13,26 @@ from typing import Any
 import jsonschema
 import pytest
 
+from vanewise.aircraft.reading import read_description
 from vanewise.diagnosis.reading import read_evidence
 from vanewise.errors import InputError
 from vanewise.groundrun.reading import read_ground_run
 from vanewise.jobs.compute import schema
 from vanewise.jobs.file_schemas import FILES
+from vanewise.study.reading import read_study
 from vanewise.watch.reading import read_wear
 
 READERS: dict[str, Callable[[str, str], object]] = {
     "evidence": read_evidence,
     "ground-run": read_ground_run,
     "wear": read_wear,
+    "study": lambda text, path: read_study(text, path, read_description(example("d1_club_aircraft.toml"), "d1")),
 }
 EXAMPLES = {
     "evidence": ["d1_evidence.toml", "d1_evidence_27h.toml", "d2_evidence.toml", "d3_evidence.toml"],
     "ground-run": ["d1_ground_run_first.toml", "d1_ground_run_second.toml"],
     "wear": ["d2_wear.toml"],
+    "study": ["d1_study.toml"],
     "aircraft": ["d1_club_aircraft.toml", "d2_pressure.toml", "d3_case_leak.toml"],
 }
 ODD = "zzz"
@@ -75,6 +79,7 @@ TABLES = [
     ("wear", ""),
     ("wear", "looks"),
     ("wear", "events"),
+    ("study", ""),
 ]
 
 
@@ -83,6 +88,7 @@ LEAST = {
     "lamp": 'rpm = "1070 rpm"\n',
     "checks": 'check = "cover_test"\n',
     "seen": 'what = "lamp out"\n',
+    "vary": 'what = "pump.slip"\n',
 }
 """What a table needs before its reader looks at every key."""
 

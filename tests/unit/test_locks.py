@@ -73,7 +73,8 @@ def test_every_need_of_the_project_is_locked():
     optional = data["project"]["optional-dependencies"]
     assert {name_of(need) for need in optional["fast"]} <= fast.keys()
     assert {name_of(need) for extra in ("heic", "tls") for need in optional[extra]} <= runtime.keys()
-    assert {name_of(need) for need in data["dependency-groups"]["dev"]} <= dev.keys() | runtime.keys()
+    tested = [*data["dependency-groups"]["dev"], *optional["cluster"]]
+    assert {name_of(need) for need in tested} <= dev.keys() | runtime.keys()
 
 
 def test_numba_is_only_where_it_may_be_missing():
@@ -99,7 +100,7 @@ def test_every_import_of_the_package_is_a_declared_need():
     import ast
 
     data = tomllib.loads(text("pyproject.toml"))["project"]
-    optional = [need for extra in ("fast", "heic", "tls") for need in data["optional-dependencies"][extra]]
+    optional = [need for extra in ("fast", "heic", "tls", "cluster") for need in data["optional-dependencies"][extra]]
     needs = {name_of(need) for need in [*data["dependencies"], *optional]}
     of_module = {"PIL": "pillow", "argon2": "argon2-cffi", "llvmlite": "numba", "pi_heif": "pi-heif"}
     for file in (ROOT / "src" / "vanewise").rglob("*.py"):

@@ -26,7 +26,8 @@ def _page() -> str:
                 "Exit code 0: done. 2: what was handed in is wrong, told in four parts (where, expected, found, next). "
                 "3: it is sound, but no answer could be had. Nothing is written unless all of it can be. `--json` "
                 "answers are described in [answers](answers.md); files in [the description file](description-file.md), "
-                "[evidence](evidence.md), [ground-run readings](ground-run.md) and [looks at the wear port](wear.md)."
+                "[evidence](evidence.md), [ground-run readings](ground-run.md), "
+                "[looks at the wear port](wear.md) and [studies](study.md)."
             ),
             table(
                 ("command", "does"), [(f"[{name}](#vanewise-{name})", _first(main.commands[name])) for name in names]

@@ -14,6 +14,7 @@ _EXAMPLES = {
     "evidence": ("d1_evidence_27h.toml", "The invented club aircraft, had a mechanic been asked at 27 hours."),
     "ground-run": ("d1_ground_run_second.toml", "The invented club aircraft after its rebuild."),
     "wear": ("d2_wear.toml", "The pump of the invented aircraft in pressure duty."),
+    "study": ("d1_study.toml", "The invented club aircraft, its pump wearing and its filter loading up."),
 }
 _WORDS = {
     "symptom": "one of the [symptoms](symptoms.md)",

@@ -34,13 +34,14 @@ class Table:
     def problem(self, key: str, expected: str, found: str, next_step: str) -> None:
         self.problems.append(Problem(where=self.where(key), expected=expected, found=found, next_step=next_step))
 
-    def _get(self, key: str) -> Any:
+    def get(self, key: str) -> Any:
+        """Whatever stands at that key, None where nothing does; the key counts as known."""
         self._known.append(key)
         return self.data.get(key)
 
     def text(self, key: str, default: str = "", *, required: bool = False) -> str:
         """A text, or the default where it is missing or cannot be used."""
-        item = self._get(key)
+        item = self.get(key)
         if item is None and not required:
             return default
         if not isinstance(item, str) or (required and not item.strip()):
@@ -54,7 +55,7 @@ class Table:
     def choice(self, key: str, known: Iterable[str], default: str) -> str:
         """One of the known words; ``default`` where it is missing. An empty default means that it must be there."""
         known = tuple(known)
-        item = self._get(key)
+        item = self.get(key)
         if item is None and default:
             return default
         if item not in known:
@@ -64,7 +65,7 @@ class Table:
         return cast(str, item)
 
     def yes_or_no(self, key: str, default: bool) -> bool:
-        item = self._get(key)
+        item = self.get(key)
         if item is None:
             return default
         if not isinstance(item, bool):
@@ -73,7 +74,7 @@ class Table:
         return item
 
     def whole_number(self, key: str, default: int) -> int:
-        item = self._get(key)
+        item = self.get(key)
         if item is None:
             return default
         if not isinstance(item, int) or isinstance(item, bool):
@@ -83,7 +84,7 @@ class Table:
 
     def date(self, key: str) -> datetime.date | None:
         """A date, written 2024-11-02, with or without quotes."""
-        item = self._get(key)
+        item = self.get(key)
         if item is None or item == "":
             return None
         try:
@@ -94,7 +95,7 @@ class Table:
 
     def hours(self, key: str) -> int | None:
         """Hundredths of an hour of a meter reading."""
-        item = self._get(key)
+        item = self.get(key)
         if item is None or item == "":
             return None
         try:
@@ -105,7 +106,7 @@ class Table:
 
     def quantity(self, key: str, dimension: str) -> float | None:
         """The SI value of a quantity written with its unit; None where it is missing or cannot be used."""
-        item = self._get(key)
+        item = self.get(key)
         if item is None:
             return None
         try:
@@ -115,7 +116,7 @@ class Table:
             return None
 
     def words(self, key: str) -> tuple[str, ...]:
-        item = self._get(key)
+        item = self.get(key)
         if item is None:
             return ()
         if not isinstance(item, list) or not all(isinstance(word, str) for word in item):
@@ -124,7 +125,7 @@ class Table:
         return tuple(item)
 
     def words_by_key(self, key: str, known: Iterable[str]) -> Mapping[str, str]:
-        item = self._get(key)
+        item = self.get(key)
         known = tuple(known)
         if item is None:
             return {}
@@ -138,7 +139,7 @@ class Table:
 
     def table(self, key: str) -> Table:
         """The table at that key, empty where it is missing."""
-        item = self._get(key)
+        item = self.get(key)
         if item is not None and not isinstance(item, Mapping):
             self.problem(key, f"a table of its own, [{key}]", _found(item), "write it as a table")
             item = None
@@ -147,7 +148,7 @@ class Table:
 
     def items(self, key: str, most: int) -> Iterator[tuple[int, Mapping[str, Any]]]:
         """The tables of a list of tables, with their places."""
-        item = self._get(key)
+        item = self.get(key)
         if item is None:
             item = []
         if not isinstance(item, list) or len(item) > most:
@@ -164,7 +165,7 @@ class Table:
         """The numbers of a kind, the examples where none is given or the given one cannot be used."""
         values: dict[str, Value] = {}
         for spec in specs:
-            item = self._get(spec.name)
+            item = self.get(spec.name)
             value = spec.default
             if item is not None:
                 try:

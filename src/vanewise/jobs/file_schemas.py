@@ -14,6 +14,7 @@ from typing import Any, Final, get_args, get_type_hints
 from vanewise.aircraft.schema import file_schema
 from vanewise.diagnosis.vocabulary import CHECKS, EVENTS, SYMPTOMS
 from vanewise.groundrun.verdict import KNOWN
+from vanewise.jobs.study_schema import study_schema
 from vanewise.quantities import UNITS
 from vanewise.watch.types import WearReading
 from vanewise.watch.wear_priors import DEFAULT_PRIORS, Duty, EventKind
@@ -278,6 +279,6 @@ def _wear() -> Schema:
 
 
 FILES: Final[Mapping[str, Callable[[], Schema]]] = MappingProxyType(
-    {"aircraft": file_schema, "evidence": _evidence, "ground-run": _ground_run, "wear": _wear}
+    {"aircraft": file_schema, "evidence": _evidence, "ground-run": _ground_run, "wear": _wear, "study": study_schema}
 )
 """Kind of file -> the function that makes its schema."""

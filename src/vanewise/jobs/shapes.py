@@ -22,6 +22,7 @@ from vanewise.groundrun import GroundRunPlan, GroundRunVerdict
 from vanewise.jobs.meanwhile import Meantime
 from vanewise.jobs.miswiring import ReadLike, TwoEnds
 from vanewise.jobs.own_words import Meant
+from vanewise.jobs.studying import Studied
 from vanewise.network.band import Band
 from vanewise.network.changed import ChangedLayout
 from vanewise.network.load import FlowBudget, PumpLoad
@@ -310,6 +311,7 @@ ANSWERS: Final[Mapping[str, type]] = MappingProxyType(
         "ask": Begun,
         "validate": Checked,
         "sweep": Swept,
+        "study": Studied,
         "without": ChangedLayout,
         "margin": MarginMap,
         "load": PumpLoad,

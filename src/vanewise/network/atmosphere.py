@@ -7,6 +7,8 @@ density and viscosity differ. Tables of *geometric* height read slightly higher 
 from __future__ import annotations
 
 import msgspec
+import numpy as np
+from numpy.typing import NDArray
 
 from vanewise.errors import wrong
 from vanewise.values import air_lines
@@ -33,10 +35,23 @@ def standard_temperature(altitude_m: float) -> float:
     return usa76.SEA_LEVEL_TEMPERATURE.number - usa76.LAPSE_RATE.number * altitude_m
 
 
+def standard_temperatures(altitude_m: NDArray[np.float64]) -> NDArray[np.float64]:
+    """:func:`standard_temperature` of many altitudes [m] at once. Raises InputError where one is out of range."""
+    for edge in (altitude_m.min(), altitude_m.max()) if altitude_m.size else ():
+        _check_altitude(float(edge))
+    return np.asarray(usa76.SEA_LEVEL_TEMPERATURE.number - usa76.LAPSE_RATE.number * altitude_m)
+
+
 def pressure(altitude_m: float) -> float:
     """Pressure [Pa] at a pressure altitude [m]. Raises InputError outside -1000 m to 11,000 m."""
     ratio = standard_temperature(altitude_m) / usa76.SEA_LEVEL_TEMPERATURE.number
     return float(usa76.SEA_LEVEL_PRESSURE.number * ratio**usa76.PRESSURE_EXPONENT.number)
+
+
+def pressures(altitude_m: NDArray[np.float64]) -> NDArray[np.float64]:
+    """:func:`pressure` of many altitudes [m] at once, same shape. Raises InputError where one is out of range."""
+    ratio = standard_temperatures(altitude_m) / usa76.SEA_LEVEL_TEMPERATURE.number
+    return np.asarray(usa76.SEA_LEVEL_PRESSURE.number * ratio**usa76.PRESSURE_EXPONENT.number)
 
 
 def altitude(pressure_pa: float) -> float:

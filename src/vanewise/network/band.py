@@ -229,11 +229,11 @@ def drawn_systems(
     offset = (gauge.bias_sd.number if gauge.bias_sd else 0.0) * deviates[:, -2]
     scale = 1.0 + (gauge.scale_sd.number if gauge.scale_sd else 0.0) * deviates[:, -1]
     columns = {entry.path: entry.drawn(deviates[:, i]) for i, entry in enumerate(inputs)}
-    columns |= _set_regulators(packed, columns, offset, scale, len(deviates), engine)
+    columns |= set_regulators(packed, columns, offset, scale, len(deviates), engine)
     return columns, offset, scale
 
 
-def _set_regulators(
+def set_regulators(
     packed: PackedNetwork, columns: Mapping[str, Floats], offset: Floats, scale: Floats, count: int, engine: Engine
 ) -> dict[str, Floats]:
     """Preload of every regulator in every row: set at the home field until this row's gauge read the setting."""

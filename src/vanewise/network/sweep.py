@@ -190,7 +190,7 @@ def _point(
     )
 
 
-_MAIN_FLOW: Mapping[str, str] = {"pump": "exit", "regulator": "filter"}
+MAIN_FLOW: Mapping[str, str] = {"pump": "exit", "regulator": "filter"}
 """Suffix of the branch that carries the part's own net flow, where it is not the plain one."""
 _ENDS: Mapping[str, tuple[str, str]] = {"pump": ("delivery", "inlet")}
 
@@ -204,7 +204,7 @@ def _parts(packed: PackedNetwork, pressure: Floats, flow_cfm: Floats) -> tuple[P
             ports.setdefault(owner, {})[name] = float(pressure[number])
     ends = {line.id: (line.start, line.end) for line in packed.description.lines}
     for owner, entry in packed.owners.items():
-        main = entry.branches.get(_MAIN_FLOW.get(entry.kind, ""))
+        main = entry.branches.get(MAIN_FLOW.get(entry.kind, ""))
         if owner in ends:
             seen = {
                 name: float(pressure[packed.alias[port]])
