@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Final
 from vanewise.errors import NoAnswer, Problem, wrong
 
 if TYPE_CHECKING:
-    from vanewise.network.solve import Engine
+    from vanewise.network.types import Engine
     from vanewise.study import Part, Prepared, Study
 
 SECONDS_TO_ANSWER: Final = 8.0
@@ -75,7 +75,7 @@ def _client(distributed: Any, address: str) -> Any:
         )
     try:
         return distributed.Client(address, timeout=SECONDS_TO_ANSWER, set_as_default=False, name="vanewise study")
-    except (OSError, ValueError, TimeoutError, ImportError, RuntimeError, TypeError) as error:
+    except Exception as error:  # noqa: BLE001 - what answers there may be anything: another service, a gate of the network
         raise wrong(
             f"--scheduler {address}",
             "a Dask scheduler that answers there, written like tcp://10.0.0.5:8786",

@@ -23,7 +23,7 @@ from vanewise.errors import NoAnswer, Problem, wrong
 from vanewise.jobs.files import read_text, write_all
 
 if TYPE_CHECKING:
-    from vanewise.network.solve import Engine
+    from vanewise.network.types import Engine
     from vanewise.study import Part, Prepared
 
 OF: Final = "of.json"

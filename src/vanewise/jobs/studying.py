@@ -20,7 +20,7 @@ from vanewise.jobs.study_words import told
 from vanewise.quantities import KELVIN_AT_0C, M_PER_FT
 
 if TYPE_CHECKING:
-    from vanewise.network.solve import Engine
+    from vanewise.network.types import Engine
     from vanewise.study import Part, Prepared, Study, Tally
     from vanewise.study.running import OutcomeSpec
     from vanewise.study.tally import Outcome

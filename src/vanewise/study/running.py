@@ -16,10 +16,11 @@ from vanewise.aircraft.versions import kind_at
 from vanewise.network import atmosphere
 from vanewise.network.band import GAUGE_OFFSET, GAUGE_SCALE, Input, set_regulators, uncertain
 from vanewise.network.observe import gyros, observe
-from vanewise.network.pack import PackedNetwork, pack
-from vanewise.network.solve import Engine, best_engine, branch_flows, solve_batch
+from vanewise.network.pack import pack
+from vanewise.network.packed import PackedNetwork
+from vanewise.network.solve import best_engine, branch_flows, solve_batch
 from vanewise.network.sweep import MAIN_FLOW
-from vanewise.network.types import BatchCases, BatchSolution, Floats
+from vanewise.network.types import BatchCases, BatchSolution, Engine, Floats
 from vanewise.study.drawing import drawn, normals
 from vanewise.study.tally import Counts, Tally, counted
 from vanewise.study.types import ALTITUDE, OPERATING, RPM, TEMPERATURE, WARMER, WIDTHS, Study, Unit
