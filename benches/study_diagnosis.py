@@ -3,9 +3,11 @@
 Run ``python -m benches.study_diagnosis [CASES] [FIRST_SEED] [REFINED_EVERY] [PATH_EVERY]``; it
 writes ``benches/diagnosis_study.json``. The cases
 come from ``tests/generator``, which knows nothing of the diagnosis, on four invented aircraft whose banks are kept.
-First answers come from the bank; a share is refined as well, and the policy of checks is followed on a share, to keep
-one run within minutes. Intervals are percentiles of 300 bootstrap draws over cases. All cases are simulated: this
-measures the arithmetic, and what wrong assumptions cost, not the trade's own faults.
+First answers come from the bank. One whose leading cause is roughly counted is refined, as the program does before it
+says anything final: that is the answer *as given*. The policy of checks is followed on a share, and on another share
+it is looked whether 'undecided' stands where two causes are equal. Intervals are percentiles of 300 bootstrap draws
+over cases. All cases are simulated: this measures the arithmetic, and what wrong assumptions cost, not the trade's own
+faults.
 """
 
 from __future__ import annotations
@@ -20,6 +22,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from benches.equal_causes import equal_pairs
 from tests.generator.cases import Aircraft, Arm, Case, make, study
 from tests.generator.workshop import known, perform
 from tests.generator.world import packed_for
@@ -130,8 +133,10 @@ class Row:
     none: float
     said_level: str
     seconds: float
+    rough: bool = False
     refined: dict[str, float] | None = None
-    steps: dict[str, Any] = field(default_factory=dict)
+    equal: tuple[tuple[str, str], ...] | None = None
+    """Pairs of equal causes; None where nobody looked."""
 
     @property
     def best(self) -> str:
@@ -149,9 +154,9 @@ def first(case: Case, *, refine: bool = False, options: Options = QUICK) -> tupl
     return state, answer(state, 0, options)
 
 
-def judged(case: Case, refine: bool) -> Row:
+def judged(case: Case, refine: bool, look_for_equals: bool = False) -> Row:
     start = time.perf_counter()
-    _, causes = first(case)
+    state, causes = first(case)
     seconds = time.perf_counter() - start
     row = Row(
         arm=case.arm,
@@ -164,8 +169,11 @@ def judged(case: Case, refine: bool) -> Row:
         none=next((c.probability for c in causes.causes if c.id == "none_of_these"), 0.0),
         said_level=causes.level,
         seconds=seconds,
+        rough=causes.causes[0].count_is_rough,
     )
-    if refine:
+    if look_for_equals:
+        row.equal = equal_pairs(state, causes)
+    if refine or (row.rough and case.arm != "fault outside"):
         row.refined = by_family(first(case, refine=True)[1])
     return row
 
@@ -183,6 +191,8 @@ class Path:
     isolated: bool = False
     right: bool = False
     in_three: bool = False
+    level_right: bool | None = None
+    """None where no level was named or the truth has none."""
 
 
 def _stops(causes: Causes) -> bool:
@@ -220,7 +230,10 @@ def follow(case: Case, cheapest_first: bool) -> Path:
         for section, entry in perform(case, check, place):
             case.evidence.setdefault(section, []).append(entry)
         skipped += [check] if check == "sweep" else []
-    families = by_family(first(case)[1])
+    last = first(case)[1]
+    families = by_family(last)
+    if last.level and case.truth.level != "nothing shows":
+        path.level_right = last.level == SAID.get(case.truth.level, case.truth.level)
     order = sorted(families, key=lambda name: -families[name])
     truth = family_of(case)
     path.right, path.in_three = order[0] == truth, truth in order[:3]
@@ -268,6 +281,18 @@ def calibration_error(confidence: Sequence[float], right: Sequence[bool], bins: 
     return float(sum(len(part) * abs(sure[part].mean() - hit[part].mean()) for part in parts) / len(sure))
 
 
+def perfect_error(confidence: Sequence[float], draws: int = BOOTSTRAPS) -> dict[str, float]:
+    """What :func:`calibration_error` comes to when every confidence is exactly right: with few cases it is not nothing.
+
+    Truths are drawn from the confidences themselves (consistency resampling, Broecker and Smith, Weather and
+    Forecasting 22, 2007, page 651).
+    """
+    generator = np.random.default_rng(2)
+    sure = np.array(confidence)
+    found = [calibration_error(sure.tolist(), (generator.random(len(sure)) < sure).tolist()) for _ in range(draws)]
+    return {"mean": round(float(np.mean(found)), 4), "95th percentile": round(float(np.quantile(found, 0.95)), 4)}
+
+
 def interval(rows: Sequence[Any], figure: Callable[[Sequence[Any]], float]) -> dict[str, float]:
     """A figure with its 95 % bootstrap interval over cases."""
     generator = np.random.default_rng(0)
@@ -278,6 +303,11 @@ def interval(rows: Sequence[Any], figure: Callable[[Sequence[Any]], float]) -> d
 
 def _ece(rows: Sequence[Row]) -> float:
     return calibration_error([max(row.probability.values()) for row in rows], [row.best == row.family for row in rows])
+
+
+def _too_modest(rows: Sequence[Row]) -> float:
+    """Share right less mean confidence: above nothing the answers say less than they know."""
+    return float(np.mean([float(row.best == row.family) - max(row.probability.values()) for row in rows]))
 
 
 def _log_score(rows: Sequence[Row]) -> float:
@@ -321,22 +351,40 @@ def figures(rows: Sequence[Row]) -> dict[str, Any]:
             "level right when named": interval(told, _share(level_right)) if told else None,
             "none first": interval(own, _share(lambda r: r.best == "none")),
         }
-        refined = [row for row in own if row.refined is not None]
-        if refined:
-            sharp = [_with(row, row.refined or {}) for row in refined]
-            found[arm]["refined"] = {
-                "cases": len(sharp),
-                "calibration error": interval(sharp, _ece),
-                "calibration error of the same from the bank": interval(refined, _ece),
-                "true cause under 1 in 100": interval(sharp, _share(lambda r: r.true_share < 0.01)),
-                "log score": interval(sharp, _log_score),
-                "log score of the same from the bank": interval(refined, _log_score),
-            }
+        given = [_with(row, row.refined) if row.refined is not None else row for row in own]
+        found[arm] |= {
+            "calibration error of a perfect answer": perfect_error([max(row.probability.values()) for row in own]),
+            "more often right than it says": interval(own, _too_modest),
+            "as given": {
+                "refined": sum(row.refined is not None for row in own),
+                "calibration error": interval(given, _ece),
+                "calibration error of a perfect answer": perfect_error([max(r.probability.values()) for r in given]),
+                "more often right than it says": interval(given, _too_modest),
+                "true cause under 1 in 100": interval(given, _share(lambda r: r.true_share < 0.01)),
+                "first is right": interval(given, _share(lambda r: r.best == r.family)),
+                "log score": interval(given, _log_score),
+            },
+        }
     return found
 
 
 def _with(row: Row, probability: dict[str, float]) -> Row:
     return replace(row, probability=probability)
+
+
+def _mean_of(paths: Sequence[Path], test: Callable[[Path], bool]) -> dict[str, float] | None:
+    return interval(paths, lambda rows: float(np.mean([test(path) for path in rows]))) if paths else None
+
+
+def equal_figures(rows: Sequence[Row]) -> dict[str, Any]:
+    """'Undecided' where two causes are equal and one of them leads."""
+    looked = [row for row in rows if row.equal is not None]
+    met = [row for row in looked if row.equal]
+    return {
+        "answers looked at": len(looked),
+        "with two equal causes": len(met),
+        "undecided kept": interval(met, _share(lambda r: r.undecided)) if met else None,
+    }
 
 
 def path_figures(paths: Sequence[tuple[Path, Path]]) -> dict[str, Any]:
@@ -354,18 +402,20 @@ def path_figures(paths: Sequence[tuple[Path, Path]]) -> dict[str, Any]:
         found = float(np.quantile(np.array(values), q, method="higher"))
         return round(found, 1) if np.isfinite(found) else None
 
-    found: dict[str, Any] = {"cases": len(paths), "median ratio": round(ratio(paths), 3)}
+    spread = interval(paths, ratio)
+    found: dict[str, Any] = {"cases": len(paths), "median ratio": spread["value"], "interval": spread}
     for which, name in ((0, "proposed"), (1, "cheapest first")):
         own = [pair[which] for pair in paths]
         done = [path for path in own if path.isolated]
         found[name] = {
             "median minutes": quantile(minutes(which), 0.5),
             "90th percentile": quantile(minutes(which), 0.9),
-            "isolated": round(len(done) / len(own), 3),
-            "wrong isolations": round(float(np.mean([not path.right for path in done])), 3) if done else None,
-            "right part within three when stopped": round(float(np.mean([p.in_three for p in done])), 3)
-            if done
-            else None,
+            "isolated": interval(own, lambda rows: float(np.mean([path.isolated for path in rows]))),
+            "wrong isolations": _mean_of(done, lambda path: not path.right),
+            "right part within three when stopped": _mean_of(own, lambda path: path.in_three),
+            "level right when named, when stopped": _mean_of(
+                [path for path in own if path.level_right is not None], lambda path: bool(path.level_right)
+            ),
         }
     return found
 
@@ -374,7 +424,12 @@ Keep = Callable[[dict[str, Any]], None]
 
 
 def run(
-    cases: int, seed: int, refined_every: int = 8, path_every: int = 8, keep: Keep = lambda found: None
+    cases: int,
+    seed: int,
+    refined_every: int = 8,
+    path_every: int = 8,
+    keep: Keep = lambda found: None,
+    equal_every: int = 4,
 ) -> tuple[list[Row], list[tuple[Path, Path]]]:
     """The whole study: half of the cases with the model true, the rest shared out.
 
@@ -396,7 +451,8 @@ def run(
             keep(summary(rows, paths, cases, seed))
         bank = here
         inside = case.arm != "fault outside"
-        rows.append(judged(case, refine=inside and case.number // 4 % refined_every == 0))
+        turn = case.number // 4
+        rows.append(judged(case, inside and turn % refined_every == 0, look_for_equals=turn % equal_every == 2))
         if case.arm == "model true" and case.number // 4 % path_every == 1:
             again = [make(aircraft[case.layout], own_seed, case.number, case.arm) for _ in range(2)]
             paths.append((follow(again[0], cheapest_first=False), follow(again[1], cheapest_first=True)))
@@ -411,6 +467,7 @@ def summary(rows: Sequence[Row], paths: Sequence[tuple[Path, Path]], cases: int,
         "cases judged": len(rows),
         "seed": seed,
         "first answers": figures(rows),
+        "two equal causes": equal_figures(rows),
         "policy": path_figures(paths) if paths else {},
         "policy, every minute figure off by half": off_by_half(paths) if paths else {},
         "seconds a first answer, median, on a busy machine": round(float(np.median([row.seconds for row in rows])), 3),

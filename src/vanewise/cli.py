@@ -326,14 +326,26 @@ def words(text: str, choose: str | None, as_json: bool) -> None:
 @file_argument
 @click.argument("evidence", type=click.Path(path_type=Path))
 @click.option("--quick", is_flag=True, help="First answer only, without refinement.")
+@click.option(
+    "--opened",
+    multiple=True,
+    type=click.Choice(["cowl off", "panel down", "seat out", "engine warm", "pump off"]),
+    help="Open already, so that no check is charged for it; may be given several times.",
+)
 @seed_option
 @json_option
-def diagnose(file: Path, evidence: Path, quick: bool, seed: int, as_json: bool) -> None:
+def diagnose(file: Path, evidence: Path, quick: bool, opened: tuple[str, ...], seed: int, as_json: bool) -> None:
     """Say what may be the source, how sure, and what to check next."""
     from vanewise.jobs import compute, files
 
     answer = compute.diagnose(
-        files.read_text(file), str(file), files.read_text(evidence), str(evidence), refine=not quick, seed=seed
+        files.read_text(file),
+        str(file),
+        files.read_text(evidence),
+        str(evidence),
+        refine=not quick,
+        seed=seed,
+        opened=opened,
     )
     _show(answer, as_json)
 

@@ -89,11 +89,13 @@ def infer(
     refine: bool = True,
     engine: Engine | None = None,
     today: datetime.date | None = None,
+    opened: Sequence[str] = (),
 ) -> Causes:
-    """4. What is it, how sure, what to check next."""
-    from vanewise.diagnosis.infer import diagnose
+    """4. What is it, how sure, what to check next. ``opened`` is the access that is open already."""
+    from vanewise.diagnosis.infer import Options, diagnose
 
-    return diagnose(description, evidence, seed=seed, refine=refine, engine=engine, today=today)
+    options = Options(opened=tuple(opened))
+    return diagnose(description, evidence, seed=seed, refine=refine, engine=engine, today=today, options=options)
 
 
 def first_causes(

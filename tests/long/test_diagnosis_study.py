@@ -19,5 +19,11 @@ def test_levels_faults_outside_and_minutes_over_two_thousand_cases():
     assert found["cases judged"] >= 2000
     assert first["fault outside"]["none or undecided"]["value"] >= 0.80
     assert first["model true"]["level right when named"]["value"] >= 0.90
-    assert policy["proposed"]["right part within three when stopped"] >= 0.95
+    for arm in ("gauge biased", "other drive ratio", "defaults wrong"):
+        given = first[arm]["as given"]
+        assert given["true cause under 1 in 100"]["low"] <= 0.02
+        assert given["calibration error"]["value"] <= max(0.10, given["calibration error of a perfect answer"]["mean"])
+    equal = found["two equal causes"]
+    assert equal["undecided kept"] is None or equal["undecided kept"]["value"] == 1.0
+    assert policy["proposed"]["right part within three when stopped"]["value"] >= 0.95
     assert policy["median ratio"] <= 0.60

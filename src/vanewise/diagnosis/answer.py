@@ -358,6 +358,8 @@ def contradictions(state: State) -> tuple[str, ...]:
     total = float(posterior.probability[leading].sum())
     found = []
     for number, group in enumerate(scorer.prepared.gauges):
+        if group.sister:
+            continue
         weight = np.zeros(len(group.items))
         for index in leading:
             own, subject = posterior.rows[index], posterior.hypotheses[index]
@@ -456,7 +458,12 @@ def _about_the_aircraft(state: State) -> list[str]:
         said.append(
             f"Computed without the compiled solver: {state.bank.rows} states for each hypothesis, a rougher count."
         )
-    if not any(item.point.before for group in state.prepared.gauges for item in group.items):
+    sisters = sorted(group.instrument for group in state.prepared.gauges if group.sister)
+    if sisters:
+        named = words.listed(sisters)
+        said.append(f"Sister aircraft serve as a baseline, for what aircraft of one kind have in common: {named}.")
+    own = [item for group in state.prepared.gauges if not group.sister for item in group.items]
+    if not any(item.point.before for item in own):
         said.append(
             "No earlier sound readings of this aircraft: what is small and what is worn are hard to tell apart."
         )

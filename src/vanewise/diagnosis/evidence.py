@@ -63,6 +63,8 @@ class GaugeGroup:
     bias_sd: float
     scale_sd: float
     shared_with_baseline: bool = True
+    sister: bool = False
+    """True for the gauge of another aircraft of the same layout, read while that one was sound."""
     far_off: float = 0.0
     """Chance that this gauge is off by far more than ``bias_sd`` says; nothing where somebody has compared it."""
 
@@ -295,6 +297,15 @@ def _reading_problems(description: AircraftDescription, reading: Reading) -> lis
                 next_step="check number and unit",
             )
         )
+    if reading.sister and (not reading.sound or reading.high is not None or reading.under):
+        problems.append(
+            Problem(
+                where=f"{where} sister",
+                expected="a plain reading of the sister's panel gauge, taken while that aircraft was sound",
+                found="one that is not marked sound, or of another instrument, or under a test condition",
+                next_step="write sound = true for it, or leave it out",
+            )
+        )
     problems.extend(_state_problems(description, where, reading.under))
     return problems
 
@@ -363,7 +374,7 @@ def _check_problems(description: AircraftDescription, result: CheckResult) -> li
 
 def _changed(evidence: Evidence) -> frozenset[str]:
     """What is another thing now than at the baseline: ``pump``, ``setting``, ``gauge``."""
-    sound = [reading.when for reading in evidence.readings if reading.sound]
+    sound = [reading.when for reading in evidence.readings if reading.sound and not reading.sister]
     sound += [lamp.when for lamp in evidence.lamp_readings if lamp.sound]
     if not sound:
         since: datetime.date | None = None
@@ -408,15 +419,20 @@ def _gauge_groups(
         sd = read_sd if reading.sd_pa is None else reading.sd_pa / PA_PER_INHG
         occasion = f"{reading.when or ''}, {reading.flight}, {reading.who}"
         item = GaugeItem(reading.id, reading.value_pa / PA_PER_INHG, point, sd, reading.high, reading.low, occasion)
-        by_instrument.setdefault(reading.instrument, []).append(item)
+        name = f"{reading.instrument} of {reading.sister}" if reading.sister else reading.instrument
+        by_instrument.setdefault(name, []).append(item)
+    sisters = {f"{reading.instrument} of {reading.sister}" for reading in readings if reading.sister}
     groups = []
     for instrument, items in sorted(by_instrument.items()):
-        panel = instrument == PANEL
+        sister = instrument in sisters
+        panel = instrument == PANEL or sister
         bias = _sd_inhg(gauge.bias_sd, judgement.GAUGE_BIAS_SD) if panel else TEST_BIAS_SD_INHG
         scale = (gauge.scale_sd or judgement.GAUGE_SCALE_SD).number if panel else TEST_SCALE_SD
         compared = not panel or (gauge.bias_sd is not None and not gauge.bias_sd.is_assumed)
         far_off = 0.0 if compared else judgement.GAUGE_FAR_OFF_SHARE.number
-        groups.append(GaugeGroup(instrument, tuple(items), bias, scale, not (panel and "gauge" in changed), far_off))
+        groups.append(
+            GaugeGroup(instrument, tuple(items), bias, scale, not (panel and "gauge" in changed), sister, far_off)
+        )
     return tuple(groups)
 
 

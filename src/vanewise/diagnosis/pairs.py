@@ -36,7 +36,7 @@ def predictive_p(scorer: Scorer, rows: Rows, subject: Hypothesis) -> float:
     weight = np.exp(rows.log_weights() - np.max(rows.log_weights()))
     weight = weight / weight.sum()
     for number, group in enumerate(scorer.prepared.gauges):
-        if subject.kind == "none" or subject.has("gauge_in_error"):
+        if group.sister or subject.kind == "none" or subject.has("gauge_in_error"):
             continue
         value, observed, variance = scorer.gauge_terms(number, subject, rows.predicted)
         ok = weight > 0

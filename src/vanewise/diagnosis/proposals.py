@@ -126,6 +126,8 @@ def _measured(scorer: Scorer, subject: Hypothesis, predicted: Predicted, at: int
     observed: list[Floats] = []
     blocks: list[Floats] = []
     for number, group in enumerate(scorer.prepared.gauges):
+        if group.sister:
+            continue  # it says little of this aircraft, and that little is counted in the weights
         value, seen, variance = scorer.gauge_terms(number, subject, predicted)
         wrong = subject.has("gauge_in_error") and group.instrument == PANEL
         now = np.array([0.0 if item.point.before else 1.0 for item in group.items])

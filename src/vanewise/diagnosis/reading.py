@@ -113,6 +113,7 @@ class _Reader:
             "who": self._text(raw, "who", at),
             "flight": self._text(raw, "flight", at),
             "sound": bool(self._flag(raw, "sound", at)),
+            "sister": self._text(raw, "sister", at),
         }
 
     def _sweeps(self, raw: Mapping[str, Any]) -> tuple[Reading, ...]:
@@ -390,6 +391,7 @@ _READING_KEYS: Final = (
     "who",
     "flight",
     "sound",
+    "sister",
 )
 _CHECK_KEYS: Final = (
     "id",

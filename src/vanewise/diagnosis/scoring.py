@@ -21,6 +21,7 @@ from vanewise.diagnosis.evidence import PANEL, CheckItem, GaugeGroup, Prepared, 
 from vanewise.diagnosis.hypotheses import Hypothesis, Member
 from vanewise.diagnosis.likelihood import SharedError
 from vanewise.diagnosis.predictions import Predicted
+from vanewise.diagnosis.sister import Kin, kin_of, sister_log
 from vanewise.diagnosis.symptoms import SYMPTOMS, GaugeSign, Symptom
 from vanewise.network.observe import gyros
 from vanewise.network.types import Floats
@@ -85,6 +86,8 @@ class Scorer:
     bank_quantiles: Floats
     noticed_in_bank: Mapping[tuple[int, int], Floats]
     """(remark group, hypothesis) -> probabilities (rows, remarks) in the bank's own rows."""
+    kin: Mapping[int, Kin]
+    """Gauge group of a sister aircraft -> where sound readings of such aircraft lie."""
 
     def group_keys(self) -> tuple[GroupKey, ...]:
         prepared = self.prepared
@@ -182,6 +185,10 @@ class Scorer:
         before = np.array([item.point.before for item in group.items], dtype=bool)
         kept = np.array([place != leave_out for place in range(len(group.items))], dtype=bool)
         right = SharedError(group.bias_sd, group.scale_sd)
+        if group.sister:
+            read = np.array([item.read_sd for item in group.items])
+            kin = Kin(self.kin[number].mean[kept], self.kin[number].covariance[np.ix_(kept, kept)])
+            return sister_log(value[:, kept], observed[kept], read[kept], right, kin)
         deep = number in self.deep
 
         def usual(which: likelihood.Bools) -> Floats:
@@ -470,7 +477,10 @@ def said(items: Sequence[RemarkItem]) -> likelihood.Bools:
 def make_scorer(bank: Bank, prepared: Prepared, predicted: Sequence[Predicted], weights: Floats) -> Scorer:
     """A scorer for a bank. ``weights`` are the prior weights of its hypotheses, for the averages of 'none of these'."""
     reference = median_row(predicted[1])
-    scorer = Scorer(bank.packed.description, prepared, bank.hypotheses, reference, {}, {}, set(), bank.quantiles, {})
+    kin = {n: kin_of(predicted[1].gauges[n]) for n, group in enumerate(prepared.gauges) if group.sister}
+    scorer = Scorer(
+        bank.packed.description, prepared, bank.hypotheses, reference, {}, {}, set(), bank.quantiles, {}, kin
+    )
     modes = [number for number, subject in enumerate(bank.hypotheses) if subject.kind != "none"]
     share = weights[modes] / weights[modes].sum()
     averages: dict[str, float] = {}
@@ -526,5 +536,7 @@ def _gauge_scores(
 
 
 def _fits_badly(group: GaugeGroup, scores: Iterable[Floats]) -> bool:
+    if group.sister:
+        return False
     best = max(float(values[np.isfinite(values)].max(initial=-np.inf)) for values in scores)
     return likelihood.needs_depth(best, np.array([item.read_sd for item in group.items]))

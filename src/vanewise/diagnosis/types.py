@@ -34,6 +34,8 @@ class Reading(msgspec.Struct, frozen=True, kw_only=True):
     flight: str = ""
     sound: bool = False
     """True for an earlier reading taken while the system was believed sound (the baseline)."""
+    sister: str = ""
+    """Name of another aircraft of the same layout that it was read on, while that one was believed sound."""
 
 
 class LampReading(msgspec.Struct, frozen=True, kw_only=True):

@@ -6,6 +6,7 @@ The computing is done outside any transaction; the writing checks that no eviden
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from vanewise.jobs import kinds
@@ -21,9 +22,19 @@ if TYPE_CHECKING:
 
 
 def request(
-    aircraft: str, report_id: str, *, author: str, refine: bool = True, seed: int = 0, at: str = ""
+    aircraft: str,
+    report_id: str,
+    *,
+    author: str,
+    refine: bool = True,
+    seed: int = 0,
+    at: str = "",
+    opened: Sequence[str] = (),
 ) -> JournalEntry:
-    """Work out the causes of a report and keep the answer. Raises HeadMoved when evidence was added meanwhile."""
+    """Work out the causes of a report and keep the answer. Raises HeadMoved when evidence was added meanwhile.
+
+    ``opened`` is the access that is open already: checks behind it are charged their own minutes only.
+    """
     from vanewise import pipeline
 
     book = open_book(aircraft)
@@ -35,8 +46,11 @@ def request(
         refine=refine,
         engine=engine(),
         today=datetime.datetime.now(datetime.UTC).date(),
+        opened=opened,
     )
     content = stamped(answer, book.description, report=report_id, seed=seed, evidence_head=evidence_head(book, report))
+    if opened:
+        content["opened"] = list(opened)
     return journal.append(
         aircraft,
         kinds.CAUSES,

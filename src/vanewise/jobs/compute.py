@@ -193,12 +193,19 @@ def modes() -> Answer:
 
 
 def diagnose(
-    text: str, path: str, evidence_text: str, evidence_path: str, *, refine: bool = True, seed: int = 0
+    text: str,
+    path: str,
+    evidence_text: str,
+    evidence_path: str,
+    *,
+    refine: bool = True,
+    seed: int = 0,
+    opened: Sequence[str] = (),
 ) -> Answer:
-    """What may be the source, how sure, and which check is worth doing next."""
+    """What may be the source, how sure, and which check is worth doing next, given what is open already."""
     description = pipeline.describe(text, path)
     evidence = pipeline.observe(evidence_text, evidence_path)
-    causes = pipeline.infer(description, evidence, seed=seed, refine=refine, engine=engine())
+    causes = pipeline.infer(description, evidence, seed=seed, refine=refine, engine=engine(), opened=opened)
     causes = msgspec.structs.replace(causes, remarks=(*causes.remarks, *not_computed(description)))
     return Answer(data=causes, words=words.caused(causes))
 

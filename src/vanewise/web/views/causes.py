@@ -9,6 +9,7 @@ from typing import Any
 from django import forms
 from django.http import HttpRequest, HttpResponse
 
+from vanewise.diagnosis.checks import ACCESS_MINUTES
 from vanewise.diagnosis.types import Cause, Causes
 from vanewise.errors import InputError
 from vanewise.jobs import causes as jobs
@@ -51,17 +52,23 @@ class CauseRow:
 
 
 class CausesForm(Kept):
-    pass
+    opened = forms.MultipleChoiceField(
+        label="Open already",
+        required=False,
+        choices=[(name, name) for name in ACCESS_MINUTES],
+        widget=forms.CheckboxSelectMultiple,
+    )
 
 
 def causes(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
     book = open_book(aircraft)
     found = book.report(report)
-    form = CausesForm(request.POST or None, initial=start_values(request, book))
+    earlier = {"opened": found.answers[-1].content.get("opened", [])} if found.answers else {}
+    form = CausesForm(request.POST or None, initial={**start_values(request, book), **earlier})
     context: dict[str, Any] = {"form": form, "report": found}
     if request.method == "POST" and form.is_valid():
         try:
-            jobs.request(aircraft, report, author=form.cleaned_data["author"])
+            jobs.request(aircraft, report, author=form.cleaned_data["author"], opened=form.cleaned_data["opened"])
         except (InputError, HeadMoved) as error:
             context |= said_wrong(form, error)
         else:
