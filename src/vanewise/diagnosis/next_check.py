@@ -103,17 +103,22 @@ def candidates(
     return tuple(found)
 
 
+def has_its_part(description: AircraftDescription, check: Check) -> bool:
+    """True when this aircraft has what the check looks at."""
+    if check.id == "stop_each_source":
+        return len(description.parts_of("pump")) > 1
+    if check.needs_part == "lamp":
+        return description.lamp is not None
+    return not check.needs_part or bool(description.parts_of(check.needs_part))
+
+
 def _fits(check: Check, description: AircraftDescription, prepared: Prepared, present: Mapping[str, float]) -> bool:
     if check.kind == "table" and not any(mode in present for mode in check.table):
         return False
-    if check.needs_part == "lamp" and description.lamp is None:
-        return False
-    if check.needs_part not in ("", "lamp") and not description.parts_of(check.needs_part):
+    if not has_its_part(description, check):
         return False
     if check.kind == "cover test":
         return any(part.open.get("air") == "cabin" for part in description.parts_of("regulator"))
-    if check.id == "stop_each_source":
-        return len(description.parts_of("pump")) > 1
     if check.id == "records_look":
         return not prepared.events
     if check.id == "swap_indicator":

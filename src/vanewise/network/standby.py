@@ -58,7 +58,9 @@ def with_standby(
         lines=(*(moved if line.id == entering.id else line for line in description.lines), *lines),
         also_fitted=tuple(item for item in description.also_fitted if item != "standby source"),
     )
-    cut = f"{entering.label}: cut or shortened, its end at {upstream.replace('_', ' ')} now on the check valve"
+    owner, _, port = upstream.partition(".")
+    at = f"{description.part(owner).label}, {port.replace('_', ' ')}" if port else upstream
+    cut = f"{entering.label}: cut or shortened; its end at {at} now sits on the check valve"
     return refuse_unsound(changed), (*(part.id for part in parts), *(line.id for line in lines)), (cut,)
 
 

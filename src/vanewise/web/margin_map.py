@@ -140,11 +140,11 @@ def _words(data: MarginMap, low: Ceiling, high: Ceiling) -> list[str]:
     out = []
     bottom, top = data.altitudes_ft[0], data.altitudes_ft[-1]
     lows, highs = _heights(data, low), _heights(data, high)
-    right = len(data.rpms) - 1
-    if lows[right] - bottom > 0.2 * (top - bottom):
-        out.append(_said(WIDTH - RIGHT - 6, _y(data, bottom + 0.07 * (top - bottom)), "enough", "end"))
-    if top - highs[0] > 0.2 * (top - bottom):
-        out.append(_said(LEFT + 6, _y(data, top) + 16, "not enough", "start"))
+    # Between two rows of figures, which stand at a tenth and at two fifths of the height, and so on.
+    if lows[-1] - bottom > 0.35 * (top - bottom):
+        out.append(_said(WIDTH - RIGHT - 6, _y(data, bottom + 0.23 * (top - bottom)), "enough", "end"))
+    if top - highs[0] > 0.35 * (top - bottom):
+        out.append(_said(LEFT + 6, _y(data, bottom + 0.73 * (top - bottom)), "not enough", "start"))
     return out
 
 

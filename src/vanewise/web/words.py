@@ -70,6 +70,16 @@ def day(value: datetime.date | str | None) -> str:
 
 
 @register.filter
+def moment(value: str) -> str:
+    """A moment of the journal as people read it: ``22 Feb 2025, 14:05 UTC``; as it is where it is none."""
+    try:
+        at = datetime.datetime.fromisoformat(value)
+    except ValueError:
+        return value
+    return f"{at.day} {at:%b %Y, %H:%M} UTC"
+
+
+@register.filter
 def short(digest: str) -> str:
     """The first twelve signs of a digest."""
     return digest[:12] if digest else "–"

@@ -60,6 +60,9 @@ class CausesForm(Kept):
     )
 
 
+_TAPS = (("gauge", "gauge line"), ("lamp", "lamp switch line"))
+
+
 def causes(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
     book = open_book(aircraft)
     found = book.report(report)
@@ -291,5 +294,6 @@ def scope(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
             else:
                 return kept(form, f"/a/{aircraft}/reports/{report}/scope/")
     labels = choices.labels(book.description)
-    context |= {"scope": tracing.scope_of(book, found), "labels": labels, "duty": book.description}
+    taps = {f"{what}.{side}": f"{words}, {side} side" for what, words in _TAPS for side in ("high", "low")}
+    context |= {"scope": tracing.scope_of(book, found), "labels": {**taps, **labels}, "duty": book.description}
     return page(request, "scope.html", book, "reports", context)

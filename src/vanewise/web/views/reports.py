@@ -9,6 +9,7 @@ from django import forms
 from django.http import HttpRequest, HttpResponse
 
 from vanewise.diagnosis.modes import MODES
+from vanewise.diagnosis.next_check import has_its_part
 from vanewise.diagnosis.vocabulary import CHECKS, EVENTS
 from vanewise.errors import InputError, wrong
 from vanewise.jobs import causes as causes_job
@@ -351,7 +352,11 @@ def checks(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
     latest = causes_job.latest(book, found)
     done = {str(entry.content["item"].get("check")) for entry in found.evidence if entry.kind == kinds.CHECK}
     best = list(latest[0].next_checks) if latest else []
-    rest = [check for check in CHECKS.values() if check.id not in {item.id for item in best}]
+    rest = [
+        check
+        for check in CHECKS.values()
+        if check.id not in {item.id for item in best} and has_its_part(book.description, check)
+    ]
     context = {"report": found, "best": best, "rest": rest, "done": done}
     return page(request, "checks.html", book, "reports", context)
 
