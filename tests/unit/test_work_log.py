@@ -319,3 +319,13 @@ def ticked_in(package, log, tasks):
     for task in tasks:
         log = job.tick(package, log, task)
     return log
+
+
+def test_the_printed_torque_sheet_has_what_was_filled_in():
+    line = msgspec.structs.replace(
+        PACKAGE.torques[0], wanted="90 in-lb, own manual", adapter="E 2 in", setting="75 in-lb"
+    )
+    log = job.fill_in_torque(PACKAGE, job.start(PACKAGE), line)
+    printed = job.with_torques(PACKAGE, log)
+    assert printed.torques[0] == line
+    assert printed.torques[1:] == PACKAGE.torques[1:] and printed.id == PACKAGE.id

@@ -213,3 +213,9 @@ def day_of(text: str, where: str) -> datetime.date:
         return datetime.date.fromisoformat(text)
     except ValueError:
         raise InputError(wrong(where, "a date, year-month-day", f'"{text}"', "write it so").problems) from None
+
+
+def keep_item(aircraft: str, kind: str, item: Mapping[str, str], *, author: str, at: str = "") -> JournalEntry:
+    """Keep one item of its own, whatever else was kept meanwhile: its texts, the empty ones left out."""
+    content = {"item": {key: value for key, value in item.items() if value}}
+    return journal.append(aircraft, kind, content, author=author, at=at or now(), expected_head=journal.ANY_HEAD)

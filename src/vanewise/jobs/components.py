@@ -10,14 +10,14 @@ import msgspec
 
 from vanewise.errors import wrong
 from vanewise.jobs import kinds
-from vanewise.jobs.casebook import Book, day_of, item_of, now, open_book
+from vanewise.jobs.casebook import Book, day_of, item_of, keep_item, open_book
 from vanewise.jobs.meters import standing
 from vanewise.quantities import to_centihours
 from vanewise.record.components import ComponentCard, ComponentEvent, component_card
 from vanewise.record.entry import Hours
 from vanewise.record.tags import removed_tag
 from vanewise.record.types import Tag
-from vanewise.store import chains, journal
+from vanewise.store import chains
 from vanewise.store.journal import JournalEntry
 
 WHAT = ("made", "fitted", "removed", "overhauled", "scrapped")
@@ -32,14 +32,7 @@ def add(aircraft: str, item: Mapping[str, str], *, author: str, at: str = "") ->
     event = _event(aircraft, item)
     if event.kind == "removed" and not event.note.strip():
         raise wrong("note", "why it came off", "nothing", "write it: a part without its story is waste")
-    return journal.append(
-        aircraft,
-        kinds.COMPONENT,
-        {"item": {key: value for key, value in item.items() if value}},
-        author=author,
-        at=at or now(),
-        expected_head=journal.ANY_HEAD,
-    )
+    return keep_item(aircraft, kinds.COMPONENT, item, author=author, at=at)
 
 
 def _event(aircraft: str, item: Mapping[str, Any]) -> ComponentEvent:

@@ -12,7 +12,7 @@ import numpy as np
 
 from vanewise.errors import wrong
 from vanewise.jobs import kinds, wear
-from vanewise.jobs.casebook import Book, item_of, now, open_book
+from vanewise.jobs.casebook import Book, item_of, keep_item, now, open_book
 from vanewise.quantities import to_si
 from vanewise.store import chains, journal
 from vanewise.store.journal import JournalEntry
@@ -39,14 +39,7 @@ def add(aircraft: str, item: Mapping[str, str], *, author: str, at: str = "") ->
     if record.ended_by is not None and not record.cause:
         raise wrong("cause", "what ended it", "nothing", "write wear, sudden stop, oil, or what was found")
     lifetimes([record.lived_to], [record.ended_by if record.ended_by is not None else np.inf], [record.watched_from])
-    return journal.append(
-        aircraft,
-        kinds.LIFE,
-        {"item": {key: value for key, value in item.items() if value}},
-        author=author,
-        at=at or now(),
-        expected_head=journal.ANY_HEAD,
-    )
+    return keep_item(aircraft, kinds.LIFE, item, author=author, at=at)
 
 
 def record_of(item: Mapping[str, Any], aircraft: str) -> LifeRecord:

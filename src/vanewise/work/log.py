@@ -222,6 +222,13 @@ def fill_in_torque(package: WorkPackage, log: JobLog, line: TorqueLine) -> JobLo
     return msgspec.structs.replace(log, torque_lines={**log.torque_lines, line.id: line})
 
 
+def with_torques(package: WorkPackage, log: JobLog) -> WorkPackage:
+    """The package with its torque sheet as filled in from the own manual, for printing; its number stays."""
+    return msgspec.structs.replace(
+        package, torques=tuple(log.torque_lines.get(line.id, line) for line in package.torques)
+    )
+
+
 def receive(package: WorkPackage, log: JobLog, document: PartDocument) -> JobLog:
     """The log with a part's document as read. What it lacks is kept and holds the gate.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -76,6 +77,11 @@ class Kept(forms.Form):
             else:
                 rest.append(problem)
         return tuple(rest)
+
+
+def today_utc() -> datetime.date:
+    """Today, as the journal counts days."""
+    return datetime.datetime.now(datetime.UTC).date()
 
 
 def start_values(request: HttpRequest, book: Book | None = None) -> dict[str, str]:

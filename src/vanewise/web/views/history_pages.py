@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 from typing import Any, Final
 
 from django import forms
@@ -18,7 +17,7 @@ from vanewise.jobs.watch import due
 from vanewise.jobs.work import jobs_of
 from vanewise.store import journal
 from vanewise.store.journal import HeadMoved
-from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values
+from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values, today_utc
 from vanewise.web.views.reports import with_unit
 
 A_PAGE: Final = 60
@@ -26,13 +25,9 @@ LARGEST: Final = 30_000_000
 MEDIA: Final = {"json": "application/json", "csv": "text/csv; charset=utf-8", "pdf": "application/pdf"}
 
 
-def _today() -> datetime.date:
-    return datetime.datetime.now(datetime.UTC).date()
-
-
 def history(request: HttpRequest, aircraft: str) -> HttpResponse:
     book = open_book(aircraft)
-    today = _today()
+    today = today_utc()
     found = histories.history(aircraft)
     number = request.GET.get("page", "1")
     here = max(int(number), 1) if number.isdigit() and len(number) < 7 else 1
@@ -56,7 +51,7 @@ def history(request: HttpRequest, aircraft: str) -> HttpResponse:
 
 def history_file(request: HttpRequest, aircraft: str, form: str) -> HttpResponse:
     book = open_book(aircraft)
-    made = histories.file(book, form, dated=_today(), page=request.GET.get("page", "letter"))
+    made = histories.file(book, form, dated=today_utc(), page=request.GET.get("page", "letter"))
     name = f"history-{aircraft}.{form}"
     how = "inline" if form == "pdf" else "attachment"
     return HttpResponse(
@@ -132,4 +127,4 @@ def removed_tag(request: HttpRequest, aircraft: str) -> HttpResponse:
     serial = request.GET.get("serial", "")
     sheet = request.GET.get("sheet", next(iter(SHEETS)))
     tag = component_jobs.tag_of_removed(book, serial)
-    return _pdf(tags_pdf([tag], dated=_today(), sheet=sheet), "removed-part-tag")
+    return _pdf(tags_pdf([tag], dated=today_utc(), sheet=sheet), "removed-part-tag")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 from typing import Any
 
 from django import forms
@@ -19,7 +18,7 @@ from vanewise.jobs.casebook import Book, open_book
 from vanewise.store.journal import HeadMoved
 from vanewise.watch.customary import CARDS, cards_for
 from vanewise.web.timeline import timeline
-from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values
+from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values, today_utc
 from vanewise.web.views.reports import with_unit
 from vanewise.web.views.trouble import not_found
 
@@ -101,13 +100,9 @@ FORMS: dict[str, type[Kept]] = {
 }
 
 
-def _today() -> datetime.date:
-    return datetime.datetime.now(datetime.UTC).date()
-
-
 def what_next(request: HttpRequest, aircraft: str) -> HttpResponse:
     book = open_book(aircraft)
-    today = _today()
+    today = today_utc()
     items = jobs.due(book, today)
     offered = jobs.offered_limits(book)
     habit = flying_job.flying(book, today)
@@ -151,7 +146,7 @@ def all_next(request: HttpRequest) -> HttpResponse:
     """What next over all aircraft, those first whose next item comes first."""
     number = request.GET.get("page", "1")
     here = max(int(number), 1) if number.isdigit() and len(number) < 7 else 1
-    found = due_list.listed(_today(), start=(here - 1) * A_PAGE, count=A_PAGE + 1)
+    found = due_list.listed(today_utc(), start=(here - 1) * A_PAGE, count=A_PAGE + 1)
     context = {
         "rows": [(one, one.items[:3], len(one.items) - 3) for one in found[:A_PAGE]],
         "before": here - 1,
@@ -184,7 +179,7 @@ def card(request: HttpRequest, aircraft: str, card: str) -> HttpResponse:
     book = open_book(aircraft)
     if card not in CARDS:
         raise wrong("card", " or ".join(CARDS), f'"{card}"', "choose one of these")
-    return _pdf(card_pdf(CARDS[card], aircraft=book.name, dated=_today(), page=_paper(request)), card)
+    return _pdf(card_pdf(CARDS[card], aircraft=book.name, dated=today_utc(), page=_paper(request)), card)
 
 
 def calendar_file(request: HttpRequest, aircraft: str) -> HttpResponse:
@@ -200,7 +195,7 @@ def calendar_feed(request: HttpRequest, aircraft: str, token: str) -> HttpRespon
 
 def _calendar(book: Book, how: str) -> HttpResponse:
     return HttpResponse(
-        calendar(book, _today()),
+        calendar(book, today_utc()),
         content_type="text/calendar; charset=utf-8",
         headers={"Content-Disposition": f'{how}; filename="what-next-{book.aircraft}.ics"'},
     )

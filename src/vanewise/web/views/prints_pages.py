@@ -15,6 +15,7 @@ from vanewise.record.entry import Hours
 from vanewise.web.schematic import LineMark, PartMark, draw
 from vanewise.web.schematic.printing import for_paper
 from vanewise.work.hose_map import seen_words
+from vanewise.work.log import with_torques
 from vanewise.work.photos import WHOLE
 
 
@@ -37,7 +38,7 @@ def package(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
     previous = next((one.package for one in jobs_of(book) if one.package.id == found.package.parent), None)
     pack = records.rules()
     body = work_package_pdf(
-        found.package,
+        with_torques(found.package, found.log),
         page=_paper(request),
         schematic_svg=svg,
         previous=previous,
@@ -68,7 +69,7 @@ def hose_map(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
     wanted = (*(tag.line for tag in found.package.hose_tags), *(item.id for item in found.package.fittings), *WHOLE)
     taken = shown(packets.pictures(book, found, wanted))
     seen = {line: seen_words(as_found) for line, as_found in found.log.lines.items()}
-    body = hose_map_pdf(found.package, page=_paper(request), pictures=taken, seen=seen)
+    body = hose_map_pdf(with_torques(found.package, found.log), page=_paper(request), pictures=taken, seen=seen)
     return _pdf(body, f"hose-map-{found.key}")
 
 

@@ -15,7 +15,7 @@ from vanewise.jobs.casebook import Book, item_of, open_book
 from vanewise.quantities import PA_PER_INHG, to_si
 from vanewise.store.journal import HeadMoved
 from vanewise.web import trend_plots
-from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values
+from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values, today_utc
 from vanewise.web.views.reports import with_unit
 from vanewise.web.views.wearing import pump_cards
 
@@ -49,13 +49,9 @@ def past_readings(book: Book) -> list[Past]:
     return sorted(found, key=lambda past: (past.when, past.rpm or 0.0), reverse=True)
 
 
-def _today() -> datetime.date:
-    return datetime.datetime.now(datetime.UTC).date()
-
-
 def readings(request: HttpRequest, aircraft: str) -> HttpResponse:
     book = open_book(aircraft)
-    today = _today()
+    today = today_utc()
     lines = trends.lines(book, today)
     changed = [line for line in lines if line.trend.state == "changed"]
     context = {
@@ -102,7 +98,7 @@ class CompareForm(Kept):
 
 def figure(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
     book = open_book(aircraft)
-    today = _today()
+    today = today_utc()
     line = trends.line(book, key, today)
     baselines = trends.baselines(book, trends.Clock(book, today))
     first = start_values(request, book)
