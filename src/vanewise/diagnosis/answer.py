@@ -112,7 +112,7 @@ def item_words(prepared: Prepared) -> Mapping[str, str]:
         found[lamp.id] = f"lamp changed at {lamp.point.rpm:.0f} rpm{when}"
     for remarks in prepared.remarks:
         for remark in remarks.items:
-            said = SYMPTOMS[remark.symptom].words
+            said = " ".join((SYMPTOMS[remark.symptom].words, remark.manner)).strip()
             found[remark.id] = said if remark.present else f"looked, and absent: {said}"
     for check in prepared.checks:
         found[check.id] = _check_words(check)

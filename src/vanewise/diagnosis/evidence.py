@@ -83,6 +83,7 @@ class RemarkItem:
     present: bool
     about: str
     minutes_after: float | None
+    manner: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +187,9 @@ def once_each(evidence: Evidence) -> Evidence:
         evidence,
         readings=_once(evidence.readings),
         lamp_readings=_once(evidence.lamp_readings),
-        remarks=_once(evidence.remarks, ("symptom", "about", "present", "when", "who", "flight", "minutes_after")),
+        remarks=_once(
+            evidence.remarks, ("symptom", "about", "present", "manner", "when", "who", "flight", "minutes_after")
+        ),
         events=_once(evidence.events),
         checks=_once(evidence.checks),
     )
@@ -459,7 +462,8 @@ def _remark_groups(description: AircraftDescription, remarks: Sequence[Remark]) 
     for remark in sorted(remarks, key=lambda entry: entry.id):
         soft = not SYMPTOMS[remark.symptom].direct
         flight = remark.flight or (remark.when.isoformat() if remark.when else "")
-        item = RemarkItem(remark.id, remark.symptom, remark.present, _about(description, remark), remark.minutes_after)
+        about = _about(description, remark)
+        item = RemarkItem(remark.id, remark.symptom, remark.present, about, remark.minutes_after, remark.manner)
         groups.setdefault((remark.who, flight, soft), []).append(item)
     named = sorted(groups.items(), key=lambda entry: entry[0])
     return tuple(RemarkGroup(_group_name(*key), key[2], tuple(items)) for key, items in named)

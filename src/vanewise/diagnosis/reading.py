@@ -163,8 +163,7 @@ class _Reader:
         )
 
     def _remark(self, raw: Mapping[str, Any], at: str, number: int) -> Remark | None:
-        known = ("id", "symptom", "present", "about", "degree", "when", "who", "flight", "minutes_after", "note")
-        self._no_strangers(raw, known, at)
+        self._no_strangers(raw, _REMARK_KEYS, at)
         symptom = self._word(raw, "symptom", SYMPTOMS, at, "a known symptom")
         name = self._id(raw, at, f"remark {number}")
         present = self._flag(raw, "present", at)
@@ -176,6 +175,7 @@ class _Reader:
             present=True if present is None else present,
             about=self._text(raw, "about", at),
             degree=self._plain(raw, "degree", at),
+            manner=self._choice(raw, "manner", ("", *SYMPTOMS[symptom].manners), at, ""),
             when=self._date(raw, "when", at),
             who=self._text(raw, "who", at),
             flight=self._text(raw, "flight", at),
@@ -303,7 +303,9 @@ class _Reader:
     def _choice(self, raw: Mapping[str, Any], key: str, known: tuple[str, ...], at: str, default: str) -> Any:
         value = raw.get(key, default)
         if value not in known:
-            self._problem(f"{at}{key}", f"one of {', '.join(known)}", _shown(value), "choose one of these words")
+            words = ", ".join(word for word in known if word)
+            expected, step = (f"one of {words}", "choose one of these words") if words else ("nothing", "leave it out")
+            self._problem(f"{at}{key}", expected, _shown(value), step)
             return default
         return value
 
@@ -392,6 +394,19 @@ _READING_KEYS: Final = (
     "flight",
     "sound",
     "sister",
+)
+_REMARK_KEYS: Final = (
+    "id",
+    "symptom",
+    "present",
+    "about",
+    "degree",
+    "manner",
+    "when",
+    "who",
+    "flight",
+    "minutes_after",
+    "note",
 )
 _CHECK_KEYS: Final = (
     "id",

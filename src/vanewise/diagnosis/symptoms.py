@@ -50,6 +50,9 @@ class Symptom(msgspec.Struct, frozen=True, kw_only=True):
     gauge: GaugeSign | None = None
     after_stop: float = 0.0
     """Probability within ten minutes of the pump stopping (the steady model says nothing there)."""
+    manners: tuple[str, ...] = ()
+    """Ways it may show, of which the person names one. Kept and shown; no likelihood hangs on them, because nothing
+    published says how often which way comes from which fault."""
     direct: bool = False
     """True for something seen on a part (soot, oil), not felt in flight: grade 1 rather than 0."""
 
@@ -74,6 +77,7 @@ _SYMPTOMS: Final = (
     Symptom(
         id="ai_leans",
         group="attitude",
+        manners=("to the left", "to the right"),
         words="attitude indicator leans",
         base=0.04,
         instrument=_AI,
@@ -108,6 +112,7 @@ _SYMPTOMS: Final = (
     Symptom(
         id="ai_precesses_after_turn",
         group="attitude",
+        manners=("after a left turn", "after a right turn"),
         words="attitude indicator off after a turn",
         base=0.06,
         instrument=_AI,
@@ -135,6 +140,7 @@ _SYMPTOMS: Final = (
     Symptom(
         id="hi_drifts",
         group="heading",
+        manners=("to the left", "to the right"),
         words="heading indicator drifts more than the earth's turning explains",
         base=0.08,
         instrument=_HI,
@@ -218,6 +224,7 @@ _SYMPTOMS: Final = (
     Symptom(
         id="gauge_fluctuates",
         group="power",
+        manners=("slowly", "fast", "with engine speed"),
         words="gauge wanders, or does not repeat after a change of engine speed",
         base=0.06,
     ),
@@ -298,6 +305,7 @@ _SYMPTOMS: Final = (
     Symptom(
         id="ap_rolls_off",
         group="autopilot",
+        manners=("to the left", "to the right"),
         words="autopilot rolls off",
         base=0.02,
         instrument=_AI,

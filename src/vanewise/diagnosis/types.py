@@ -60,6 +60,8 @@ class Remark(msgspec.Struct, frozen=True, kw_only=True):
     about: str = ""
     """The instrument or part it is about, by id."""
     degree: float | None = None
+    manner: str = ""
+    """Which way it showed, one of the symptom's own words (``to the left``)."""
     when: datetime.date | None = None
     who: str = ""
     flight: str = ""

@@ -88,6 +88,7 @@ def _evidence() -> Schema:
         "who": _WHO,
         "flight": _FLIGHT,
         "sound": _SOUND,
+        "sister": {"type": "string", "description": "name of a sister aircraft of the same layout it was read on"},
     }
     sweep: Schema = {
         "rpm": {
@@ -118,6 +119,7 @@ def _evidence() -> Schema:
         "present": {"type": "boolean", "description": "false: looked for, and absent. Not mentioned is left out"},
         "about": {"type": "string", "description": "part it is about, by id"},
         "degree": {"type": "number", "description": "how much, as a plain number"},
+        "manner": {"type": "string", "description": "which way it showed, one of the symptom's own words"},
         "when": _DATE,
         "who": _WHO,
         "flight": _FLIGHT,

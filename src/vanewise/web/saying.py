@@ -67,7 +67,7 @@ def _lamp(item: Mapping[str, Any], labels: Mapping[str, str]) -> tuple[str, str]
 
 
 def _remark(item: Mapping[str, Any], labels: Mapping[str, str]) -> tuple[str, str]:
-    words = choices.symptom_words(str(item.get("symptom", "")))
+    words = " ".join((choices.symptom_words(str(item.get("symptom", ""))), str(item.get("manner", "")))).strip()
     return (words if item.get("present", True) else f"looked for, and not there: {words}"), ""
 
 

@@ -10,7 +10,7 @@ from django.http import HttpRequest, HttpResponse
 
 from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.next_check import has_its_part
-from vanewise.diagnosis.vocabulary import CHECKS, EVENTS
+from vanewise.diagnosis.vocabulary import CHECKS, EVENTS, SYMPTOMS
 from vanewise.errors import InputError, wrong
 from vanewise.jobs import causes as causes_job
 from vanewise.jobs import evidence as jobs
@@ -239,6 +239,12 @@ def add_readings(request: HttpRequest, aircraft: str, report: str = "") -> HttpR
     return page(request, "add_readings.html", book, "reports" if report else "readings", context)
 
 
+def _said_of(choice: str) -> dict[str, Any]:
+    """Whether it was noticed, and which way it showed where that was chosen."""
+    manner = {} if choice in ("yes", "no") else {"manner": choice}
+    return {"present": choice != "no", **manner}
+
+
 class RemarksForm(Kept):
     words = forms.CharField(
         label="In your words", required=False, widget=forms.Textarea(attrs={"rows": 3}), max_length=4000
@@ -260,7 +266,12 @@ class RemarksForm(Kept):
                 self.fields[symptom] = forms.ChoiceField(
                     label=words[:1].upper() + words[1:],
                     required=False,
-                    choices=[("", "not mentioned"), ("yes", "noticed"), ("no", "looked, not there")],
+                    choices=[
+                        ("", "not mentioned"),
+                        ("yes", "noticed"),
+                        *((manner, f"noticed, {manner}") for manner in SYMPTOMS[symptom].manners),
+                        ("no", "looked, not there"),
+                    ],
                 )
 
     def items(self) -> list[tuple[str, dict[str, Any]]]:
@@ -271,7 +282,7 @@ class RemarksForm(Kept):
         if told["minutes_after"]:
             shared["minutes_after"] = with_unit(told["minutes_after"], "min")
         found: list[tuple[str, dict[str, Any]]] = [
-            (kinds.REMARK, {**shared, "symptom": symptom, "present": told[symptom] == "yes"})
+            (kinds.REMARK, {**shared, "symptom": symptom, **_said_of(told[symptom])})
             for _, _, items in choices.symptom_groups()
             for symptom, _ in items
             if told.get(symptom)
