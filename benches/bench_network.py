@@ -24,8 +24,22 @@ ORIFICE, PIPE, FILTER, VALVE = (int(law) for law in (Law.ORIFICE, Law.PIPE, Law.
 
 
 @numba.njit(error_model="numpy")
+def flow_of(kind: int, k: int, g: Any, pa: float, pb: float) -> Any:
+    """Mass flow of branch ``k`` and its two slopes: the laws are the kernel's own."""
+    if kind == ORIFICE:
+        return compiled_laws.orifice(g[0, k], g[1, k], g[2, k], g[3, k], pa, pb)
+    if kind == PIPE:
+        return compiled_laws.pipe(g[0, k], g[1, k], g[2, k], g[3, k], g[4, k], g[5, k], g[6, k], pa, pb)
+    if kind == FILTER:
+        return compiled_laws.filter_element(g[0, k], g[1, k], g[2, k], g[3, k], pa, pb)
+    if kind == VALVE:
+        return compiled_laws.valve(g[0, k], g[1, k], g[2, k], g[3, k], g[4, k], g[5, k], pa, pb)
+    return g[0, k] * pa, g[0, k], 0.0
+
+
+@numba.njit(error_model="numpy")
 def one_balance(free: int, law: Any, a: Any, b: Any, g: Any, gmin: float, x: Any, fixed: Any, slope: Any) -> Any:
-    """Balances (free,) at pressures ``x``, and the dense Jacobian in ``slope``: the laws are the kernel's own."""
+    """Balances (free,) at pressures ``x``, and the dense Jacobian in ``slope``."""
     p = np.empty(free + fixed.size)
     p[:free], p[free:] = x, fixed
     f = np.zeros(free + fixed.size)
@@ -34,17 +48,7 @@ def one_balance(free: int, law: Any, a: Any, b: Any, g: Any, gmin: float, x: Any
         f[i] = gmin * (p[i] - fixed[0])
         slope[i, i] = gmin
     for k in range(law.size):
-        pa, pb = p[a[k]], p[b[k]]
-        if law[k] == ORIFICE:
-            m, da, db = compiled_laws.orifice(g[0, k], g[1, k], g[2, k], g[3, k], pa, pb)
-        elif law[k] == PIPE:
-            m, da, db = compiled_laws.pipe(g[0, k], g[1, k], g[2, k], g[3, k], g[4, k], g[5, k], g[6, k], pa, pb)
-        elif law[k] == FILTER:
-            m, da, db = compiled_laws.filter_element(g[0, k], g[1, k], g[2, k], g[3, k], pa, pb)
-        elif law[k] == VALVE:
-            m, da, db = compiled_laws.valve(g[0, k], g[1, k], g[2, k], g[3, k], g[4, k], g[5, k], pa, pb)
-        else:
-            m, da, db = g[0, k] * pa, g[0, k], 0.0
+        m, da, db = flow_of(law[k], k, g, p[a[k]], p[b[k]])
         f[a[k]] += m
         f[b[k]] -= m
         if a[k] < free:
@@ -144,17 +148,7 @@ def floor_work(repeats: int, slopes: bool, free: int, law: Any, a: Any, b: Any, 
     for _ in range(repeats):
         p[0] += 1e-9
         for k in range(law.size):
-            pa, pb = p[a[k]], p[b[k]]
-            if law[k] == ORIFICE:
-                m, da, db = compiled_laws.orifice(g[0, k], g[1, k], g[2, k], g[3, k], pa, pb)
-            elif law[k] == PIPE:
-                m, da, db = compiled_laws.pipe(g[0, k], g[1, k], g[2, k], g[3, k], g[4, k], g[5, k], g[6, k], pa, pb)
-            elif law[k] == FILTER:
-                m, da, db = compiled_laws.filter_element(g[0, k], g[1, k], g[2, k], g[3, k], pa, pb)
-            elif law[k] == VALVE:
-                m, da, db = compiled_laws.valve(g[0, k], g[1, k], g[2, k], g[3, k], g[4, k], g[5, k], pa, pb)
-            else:
-                m, da, db = g[0, k] * pa, g[0, k], 0.0
+            m, da, db = flow_of(law[k], k, g, p[a[k]], p[b[k]])
             total += m + da + db if slopes else m
     return total
 

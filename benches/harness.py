@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import statistics
 import time
@@ -41,6 +42,12 @@ class Comparison:
     """Demanded ratio: reference time over ours."""
     at_most: float | None = None
     """Demanded figure, in the bench's unit."""
+    most_exponent: float | None = None
+    """Where both are the same work in two sizes: the demanded exponent of cost by size, 1 being linear."""
+
+
+class NotRunHere(Exception):
+    """Raised while a bench is prepared: what it needs is not on this machine. Its words say how to get it."""
 
 
 @dataclass(frozen=True)
@@ -89,6 +96,9 @@ class Measured:
     load_after: float | None
     at_least: float | None
     at_most: float | None
+    exponent: float | None = None
+    """Of cost by size, where reference and ours are the same work in two sizes."""
+    most_exponent: float | None = None
 
     @property
     def missed(self) -> bool:
@@ -96,7 +106,8 @@ class Measured:
         if self.ratio is None or self.figure is None:
             return False
         short = self.at_least is not None and self.ratio < self.at_least
-        return short or (self.at_most is not None and self.figure > self.at_most)
+        steep = self.exponent is not None and self.most_exponent is not None and self.exponent > self.most_exponent
+        return short or steep or (self.at_most is not None and self.figure > self.at_most)
 
 
 def seconds(work: Work, clock: Callable[[], float] = time.perf_counter) -> float:
@@ -146,7 +157,17 @@ def _once(one: Bench, comparison: Comparison, clock: Callable[[], float]) -> Mea
         load_after=load_average(),
         at_least=comparison.at_least,
         at_most=comparison.at_most,
+        exponent=None if noisy else exponent(comparison, reference, ours),
+        most_exponent=comparison.most_exponent,
     )
+
+
+def exponent(comparison: Comparison, reference: float, ours: float) -> float | None:
+    """Slope of log cost on log size from the reference's size to ours; times are a piece's. None where not asked."""
+    if comparison.most_exponent is None:
+        return None
+    sizes = comparison.ours_per_call / comparison.reference_per_call
+    return _short(1.0 + math.log(ours / reference) / math.log(sizes))
 
 
 def _short(value: float) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 import pandapipes
 from pandapipes.properties.fluids import create_constant_fluid
@@ -55,7 +56,8 @@ def _pipe_network() -> Iterator[Case]:
         )
 
 
-def _solve(drawn: dict[int, float]) -> dict[str, list[float]]:
+def network(drawn: dict[int, float]) -> Any:
+    """The network, built and not yet solved; ``drawn`` is the mass flow [kg/s] taken off at each user."""
     air = create_constant_fluid(
         "air",
         "gas",
@@ -77,6 +79,11 @@ def _solve(drawn: dict[int, float]) -> dict[str, list[float]]:
         )
     for node, flow in drawn.items():
         pandapipes.create_sink(net, node, mdot_kg_per_s=flow)
+    return net
+
+
+def flow(net: Any) -> None:
+    """Solve it."""
     pandapipes.pipeflow(
         net,
         friction_model="colebrook",
@@ -87,6 +94,11 @@ def _solve(drawn: dict[int, float]) -> dict[str, list[float]]:
         max_iter_hyd=200,
         max_iter_colebrook=200,
     )
+
+
+def _solve(drawn: dict[int, float]) -> dict[str, list[float]]:
+    net = network(drawn)
+    flow(net)
     return {
         "pressure_pa": [AMBIENT_PA + 1e5 * float(bar) for bar in net.res_junction.p_bar],
         "flow_kg_s": [float(flow) for flow in net.res_pipe.mdot_from_kg_per_s],

@@ -6,29 +6,18 @@ Colebrook; fluids has the acceleration term of isothermal flow, pandapipes leave
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from typing import Any
 
-import msgspec
 import numpy as np
 import pytest
 
-from vanewise.aircraft.description import AircraftDescription, Gauge, Line, Part
-from vanewise.aircraft.layouts import make
+from benches.pipe_network import RPM, pipe_network, without_acceleration
 from vanewise.network import OperatingPoint, Solved, atmosphere, pack, solve
-from vanewise.network.elements import Law, ideal_nozzle_area, pipe_geometry
+from vanewise.network.elements import ideal_nozzle_area, pipe_geometry
 from vanewise.network.oracle import orifice, pipe
 from vanewise.network.solve import kernel_available
-from vanewise.provenance import JUDGEMENT, Value
 from vanewise.values import ac_43_13_2a, iso_6358
-from vanewise.values import standard_atmosphere_1976 as usa76
-
-RPM = 1200.0
-
-
-def given(number: float, dimension: str) -> Value:
-    return Value(number=number, dimension=dimension, standing="judgement", source=JUDGEMENT)
 
 
 def pipe_flow(inputs: dict[str, float]) -> float:
@@ -96,54 +85,6 @@ def test_elbow_allowance_against_fluids(oracle: Any):
             assert ours == pytest.approx(theirs, rel=0.25)
 
 
-def pipe_network(inputs: dict[str, Any], answer: dict[str, Any]) -> AircraftDescription:
-    """The library's network as an aircraft: a manifold per node, and a pump that draws the wanted flow at each user.
-
-    A pump draws volume, so its volume is set for the wanted mass flow at the library's pressure; at any other pressure
-    of ours the flow would differ, and so would every pressure.
-    """
-    base = make("suction-one-pump")
-    nodes: dict[int, list[str]] = {}
-    lines = []
-    for number, (start, end, length, bore) in enumerate(inputs["pipes"]):
-        ports = []
-        for node in (start, end):
-            nodes.setdefault(node, []).append(f"to_{number}")
-            ports.append(f"node_{node}.to_{number}")
-        values = {
-            "length": given(length, "length"),
-            "bore": given(bore, "length"),
-            "elbows": given(0.0, "ratio"),
-            "roughness": given(inputs["roughness_m"], "length"),
-        }
-        lines.append(Line(id=f"pipe_{number}", start=ports[0], end=ports[1], values=values))
-    parts = []
-    density_factor = usa76.GAS_CONSTANT.number * inputs["temperature_k"]
-    for node, flow in inputs["drawn_kg_s"].items():
-        volume = flow * density_factor / answer["pressure_pa"][int(node)] * 60.0 / RPM
-        values = {
-            "displacement": given(volume, "volume"),
-            "volumetric_efficiency": given(1.0, "ratio"),
-            "drive_ratio": given(1.0, "ratio"),
-            "slip_area": given(0.0, "area"),
-        }
-        parts.append(Part(id=f"pump_{node}", kind="pump", open={"outlet": "engine bay"}, values=values))
-        nodes[int(node)].append("user")
-        short = {
-            "length": given(0.05, "length"),
-            "bore": given(0.03, "length"),
-            "elbows": given(0.0, "ratio"),
-            "roughness": given(0.0, "length"),
-        }
-        lines.append(Line(id=f"to_pump_{node}", start=f"node_{node}.user", end=f"pump_{node}.inlet", values=short))
-    for node, ports in nodes.items():
-        opened = dict.fromkeys(ports, "cabin") if node == 0 else {}
-        parts.append(Part(id=f"node_{node}", kind="manifold", extra_ports=tuple(ports), open=opened))
-    return msgspec.structs.replace(
-        base, parts=tuple(parts), lines=tuple(lines), gauge=Gauge(high="cabin", low="node_1.to_0"), lamp=None
-    )
-
-
 @pytest.mark.parametrize("engine", ["numpy", "kernel"])
 def test_a_network_of_lines_against_pandapipes(oracle: Any, engine: str):
     """Twelve pipes with two meshes, friction model Colebrook: every drop and flow within 0.1 %."""
@@ -151,11 +92,7 @@ def test_a_network_of_lines_against_pandapipes(oracle: Any, engine: str):
         assert kernel_available(), "the compiled solver is part of every check"
     for case in oracle("pipe_network")["cases"]:
         inputs, answer = case["inputs"], case["answer"]
-        packed = pack(pipe_network(inputs, answer), calibrate=False)
-        geometry = packed.geometry.copy()
-        for place in (3, 6):  # the weight of the acceleration term, which pandapipes leaves out
-            geometry[packed.law == Law.PIPE, place] = 0.0
-        packed = dataclasses.replace(packed, geometry=geometry)
+        packed = without_acceleration(pack(pipe_network(inputs, answer), calibrate=False))
         point = OperatingPoint(
             engine_rpm=RPM, temperature_k=inputs["temperature_k"], cabin_temperature_k=inputs["temperature_k"]
         )

@@ -107,3 +107,35 @@ def test_two_benches_may_not_share_a_name(monkeypatch: pytest.MonkeyPatch):
     harness.bench("one", unit="ms")(lambda: Comparison(ours=lambda: None))
     with pytest.raises(ValueError, match="two benches"):
         harness.bench("one", unit="ms")(lambda: Comparison(ours=lambda: None))
+
+
+@pytest.mark.parametrize(("seconds_large", "exponent", "missed"), [(8.0, 1.0, False), (16.0, 1.3333, True)])
+def test_growth_with_size_is_an_exponent(clock: Clock, seconds_large: float, exponent: float, missed: bool):
+    """Eight times the size: eight times the time is linear, sixteen times is size to the power 4/3."""
+    comparison = Comparison(
+        ours=clock.work(seconds_large),
+        ours_per_call=80,
+        reference=clock.work(1.0),
+        reference_per_call=10,
+        most_exponent=1.05,
+    )
+    found = measure(a_bench(comparison), clock)
+    assert found.exponent == pytest.approx(exponent, abs=1e-3) and found.missed == missed
+
+
+def test_no_exponent_where_none_is_asked(clock: Clock):
+    assert measure(a_bench(Comparison(ours=clock.work(0.1), reference=clock.work(0.1))), clock).exponent is None
+
+
+def test_a_bench_that_needs_what_is_not_there_is_said_and_passed_over(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+):
+    from benches import run
+
+    def prepare() -> Comparison:
+        raise harness.NotRunHere("it is made with: python3 dev.py oracles")
+
+    monkeypatch.setattr(run, "BENCHES", {"one": harness.Bench("one", "ms", prepare)})
+    monkeypatch.setattr(run.importlib, "import_module", lambda name: None)
+    assert run.main(["one"]) == 0
+    assert capsys.readouterr().out == "one: not run here: it is made with: python3 dev.py oracles\n"

@@ -49,6 +49,10 @@ def bench(machine: Machine, words: list[str]) -> int:
     """Measure; ratios go to benches/results.json."""
     environment = prepare(machine)
     environment.kernel.wait(required=in_ci(machine))
+    try:
+        oracles.make(machine)
+    except Stop as problem:
+        machine.say(str(problem))  # the benches against those libraries then say so themselves
     return machine.run([environment.python, "-m", "benches.run", *words])
 
 
