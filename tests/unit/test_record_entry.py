@@ -141,6 +141,15 @@ def test_the_wording_is_built_from_what_was_planned_and_logged(package: WorkPack
             assert task.title in record.text
 
 
+def test_the_photographs_taken_are_listed_with_the_number_that_finds_them(
+    package: WorkPackage, rules: Jurisdiction
+) -> None:
+    log = whole_log(package)
+    text, photos = write(package, log, rules).text, log.photos
+    assert photos and "Photographs, kept with the job by number" in text
+    assert all(f"({photo.id})" in text for photo in photos)
+
+
 def test_a_draft_never_declares_airworthy_and_never_signs(package: WorkPackage, rules: Jurisdiction) -> None:
     text = write(package, whole_log(package), rules).text.lower()
     assert "airworthy" not in text

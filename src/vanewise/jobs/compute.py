@@ -238,6 +238,7 @@ def plan(
     from vanewise.diagnosis.modes import MODES
     from vanewise.prints import hose_map_pdf, tags_pdf, work_package_pdf
     from vanewise.record.tags import hose_end_tags
+    from vanewise.web.schematic.printing import scope_for_paper
 
     if cause not in MODES:
         raise wrong(
@@ -256,7 +257,7 @@ def plan(
     answer = Answer(data=package, words=words.planned(package))
     files = {
         "work-package.json": to_json(answer).encode(),
-        "work-package.pdf": work_package_pdf(package, page=page),
+        "work-package.pdf": work_package_pdf(package, page=page, schematic_svg=scope_for_paper(description, scope)),
         "hose-map.pdf": hose_map_pdf(package, page=page),
     }
     if tags:

@@ -160,6 +160,7 @@ def _sections(
     yield "Lines", list(_lines(package, log))
     yield "Fittings and torque", list(_fittings(package, log))
     yield "Counts", list(_counts(package, log))
+    yield "Photographs, kept with the job by number", list(_photographs(log))
     yield "Proof", list(_proof(verdict, proof_override))
     yield "Passed by override", [_override(entry) for entry in log.overrides]
     yield "Limits", [limit_line(item) for item in due]
@@ -214,6 +215,15 @@ def _fittings(package: WorkPackage, log: JobLog) -> Iterator[str]:
     for line in package.torques:
         if line.id in log.torques:
             yield f"{_capital(line.what)}: {log.torques[line.id]}."
+
+
+def _photographs(log: JobLog) -> Iterator[str]:
+    """What pictures there are of each thing, with the number that finds each again."""
+    taken: dict[str, list[str]] = {}
+    for photo in log.photos:
+        taken.setdefault(photo.about, []).append(f"{photo.moment} ({photo.id})")
+    for about, pictures in taken.items():
+        yield f"{_capital(_name(about))}: {', '.join(pictures)}."
 
 
 def _counts(package: WorkPackage, log: JobLog) -> Iterator[str]:

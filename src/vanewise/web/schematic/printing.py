@@ -7,6 +7,10 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
+from vanewise.aircraft.description import AircraftDescription
+from vanewise.contamination import Scope
+from vanewise.web.schematic.drawing import LineMark, PartMark, draw
+
 STYLE_FILE: Final = Path(__file__).resolve().parent.parent / "static" / "css" / "schematic.css"
 INK: Final = {
     "--paper": "#ffffff",
@@ -46,3 +50,14 @@ def _roomy(box: re.Match[str]) -> str:
     x, y, width, height = (float(number) for number in box.groups())
     wider = max(width, height / TALLEST)
     return f'viewBox="{x - (wider - width) / 2:g} {y:g} {wider:g} {height:g}"'
+
+
+def scope_for_paper(description: AircraftDescription, scope: Scope | None) -> str:
+    """The air system with what is on the list of suspects marked, for a work package's first pages."""
+    parts: dict[str, PartMark] = {}
+    lines: dict[str, LineMark] = {}
+    for suspect in scope.suspects if scope else ():
+        parts[suspect.id], lines[suspect.id] = PartMark(sign="suspect"), LineMark(sign="suspect")
+    if scope:
+        parts[scope.source] = PartMark(sign="source")
+    return for_paper(draw(description, parts=parts, lines=lines).svg)

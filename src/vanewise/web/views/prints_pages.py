@@ -8,12 +8,11 @@ from django.http import HttpRequest, HttpResponse
 
 from vanewise.errors import wrong
 from vanewise.jobs import groundrun, records
-from vanewise.jobs.casebook import Book, open_book
+from vanewise.jobs.casebook import open_book
 from vanewise.jobs.meters import standing
-from vanewise.jobs.work import Job, job, jobs_of
+from vanewise.jobs.work import job, jobs_of
 from vanewise.record.entry import Hours
-from vanewise.web.schematic import LineMark, PartMark, draw
-from vanewise.web.schematic.printing import for_paper
+from vanewise.web.schematic.printing import scope_for_paper
 from vanewise.work.hose_map import seen_words
 from vanewise.work.log import with_torques
 from vanewise.work.photos import WHOLE
@@ -34,7 +33,7 @@ def package(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
 
     book = open_book(aircraft)
     found = job(book, key)
-    svg = for_paper(drawing(book, found))
+    svg = scope_for_paper(book.description, found.package.scope)
     previous = next((one.package for one in jobs_of(book) if one.package.id == found.package.parent), None)
     pack = records.rules()
     body = work_package_pdf(
@@ -45,18 +44,6 @@ def package(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
         who_may=(f"{pack.name}, text of {pack.as_of}.", *pack.who_may),
     )
     return _pdf(body, f"work-package-{found.key}")
-
-
-def drawing(book: Book, found: Job) -> str:
-    """The air system with what is on the list of suspects marked."""
-    scope = found.package.scope
-    parts: dict[str, PartMark] = {}
-    lines: dict[str, LineMark] = {}
-    for suspect in scope.suspects if scope else ():
-        parts[suspect.id], lines[suspect.id] = PartMark(sign="suspect"), LineMark(sign="suspect")
-    if scope:
-        parts[scope.source] = PartMark(sign="source")
-    return draw(book.description, parts=parts, lines=lines).svg
 
 
 def hose_map(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
