@@ -37,6 +37,8 @@ CLOSEST_PA: Final = 1e-7
 CERTAIN: Final = 3.0
 """... and no closer than this many radii of the answers there, two of which the difference may be off."""
 MOST_ROUNDS: Final = 40
+POLISH_AFTER: Final = 10
+"""Rounds after which answers that are proven too loosely to end the search are polished: few take that long."""
 SLOW_AFTER: Final = 3
 """Rounds without halving the enclosure after which it is halved."""
 
@@ -88,7 +90,7 @@ def solve(
         if not rows.size:
             break
         lift = search.proposed(rows) if number else np.full(rows.size, FIRST_LIFT)
-        search.look(rows, lift)
+        search.look(rows, lift, polish=number >= POLISH_AFTER)
         search.settle(rows)
     return search.answer()
 
@@ -127,12 +129,18 @@ class _Search:
         self.best = np.zeros(n, np.int64)
         self.found_radius = np.full(n, np.nan)
 
-    def look(self, rows: Rows, lift: Floats) -> None:
-        """Solve ``rows`` at their lifts, and let each proven answer narrow its enclosure."""
+    def look(self, rows: Rows, lift: Floats, *, polish: bool = False) -> None:
+        """Solve ``rows`` at their lifts, and let each proven answer narrow its enclosure.
+
+        ``polish`` brings answers that are proven less closely than the lifts have to be told apart nearer by a plain
+        Newton step and a proof of its own.
+        """
         problem = self.problem.rows(rows)
         problem.override_values[:, self.column] = self.area[rows] * lift
         problem = problem.starting_at(self.warm[rows])
         pressure, status, radius, residual, taken = self.run(problem)
+        if polish:
+            self._polished(problem, np.flatnonzero((status != 3) & (radius > CLOSE_PA)), pressure, radius, residual)
         self.taken[rows] += taken
         self.status[rows] = np.maximum(self.status[rows], status)
         failed = status == 3
@@ -153,6 +161,16 @@ class _Search:
             self.lift[side, at], self.off[side, at] = lift[hit], off[hit]
             self.pressure[side, at], self.radius[side, at] = pressure[hit], radius[hit]
             self.residual[side, at] = residual[hit]
+
+    @staticmethod
+    def _polished(problem: Problem, at: Rows, pressure: Floats, radius: Floats, residual: Floats) -> None:
+        if not at.size:
+            return
+        nearer = oracle.plain_step(problem, pressure[at], at)
+        proven, off = oracle.certify(problem, nearer, at)
+        better = proven < radius[at]
+        at = at[better]
+        pressure[at], radius[at], residual[at] = nearer[better], proven[better], off[better]
 
     def settle_shut(self) -> None:
         """Scenarios whose regulator is proven to stay shut have their answer."""
