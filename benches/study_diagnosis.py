@@ -293,12 +293,17 @@ def perfect_error(confidence: Sequence[float], draws: int = BOOTSTRAPS) -> dict[
     return {"mean": round(float(np.mean(found)), 4), "95th percentile": round(float(np.quantile(found, 0.95)), 4)}
 
 
-def interval(rows: Sequence[Any], figure: Callable[[Sequence[Any]], float]) -> dict[str, float]:
-    """A figure with its 95 % bootstrap interval over cases."""
+def interval(rows: Sequence[Any], figure: Callable[[Sequence[Any]], float]) -> dict[str, float | None]:
+    """A figure with its 95 % bootstrap interval over cases; None and draws left out where it has no finite value."""
     generator = np.random.default_rng(0)
     draws = [figure([rows[i] for i in generator.integers(0, len(rows), len(rows))]) for _ in range(BOOTSTRAPS)]
-    low, high = np.quantile(draws, (0.025, 0.975))
-    return {"value": round(figure(rows), 4), "low": round(float(low), 4), "high": round(float(high), 4)}
+    known = [draw for draw in draws if np.isfinite(draw)]
+    if not known:
+        return {"value": None, "low": None, "high": None}
+    low, high = np.quantile(known, (0.025, 0.975))
+    value = figure(rows)
+    found = {"value": value if np.isfinite(value) else None, "low": float(low), "high": float(high)}
+    return {name: number if number is None else round(number, 4) for name, number in found.items()}
 
 
 def _ece(rows: Sequence[Row]) -> float:
@@ -372,7 +377,7 @@ def _with(row: Row, probability: dict[str, float]) -> Row:
     return replace(row, probability=probability)
 
 
-def _mean_of(paths: Sequence[Path], test: Callable[[Path], bool]) -> dict[str, float] | None:
+def _mean_of(paths: Sequence[Path], test: Callable[[Path], bool]) -> dict[str, float | None] | None:
     return interval(paths, lambda rows: float(np.mean([test(path) for path in rows]))) if paths else None
 
 

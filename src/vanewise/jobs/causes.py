@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from vanewise.jobs import kinds
 from vanewise.jobs.casebook import Book, Report, now, open_book
 from vanewise.jobs.compute import engine
-from vanewise.jobs.evidence import baseline, evidence_of
+from vanewise.jobs.evidence import baseline, evidence_of, of_sisters
 from vanewise.jobs.stored import answer_of, stamped
 from vanewise.store import journal
 from vanewise.store.journal import JournalEntry
@@ -84,7 +84,7 @@ def evidence_head(book: Book, report: Report) -> str:
     """A mark of the evidence an answer rests on: the digests of its items and of the description, in order."""
     from vanewise.record.chain import entry_digest
 
-    used = (*baseline(book), *report.evidence)
+    used = (*baseline(book), *of_sisters(book), *report.evidence)
     # A correction leaves an item's digest as it was, so its newest correction counts too.
     corrections = [entry.digest for entry in book.entries if entry.replaces in {item.digest for item in used}]
     return entry_digest("", "\n".join([book.version.entry, *(item.digest for item in used), *corrections]))

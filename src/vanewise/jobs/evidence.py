@@ -32,6 +32,9 @@ SECTIONS: Final[Mapping[str, str]] = MappingProxyType(
 )
 """Kind of entry -> its list in the evidence file."""
 
+SISTERS: Final = "sisters"
+"""Stands in place of a report's id for what was read on sister aircraft."""
+
 
 def open_report(
     aircraft: str,
@@ -89,7 +92,9 @@ def add(
 ) -> tuple[JournalEntry, ...]:
     """Keep pieces of evidence, each a fact by itself. All are read first: either all are kept or none.
 
-    ``report`` empty keeps them for the aircraft: a baseline, or a routine reading. Raises InputError naming the field.
+    ``report`` empty keeps them for the aircraft: a baseline, or a routine reading. What was read on a sister aircraft
+    is kept apart, whatever the report: it is evidence for every report, and no reading of this aircraft. Raises
+    InputError naming the field.
     """
     book = open_book(aircraft)
     if report:
@@ -100,7 +105,7 @@ def add(
         journal.append(
             aircraft,
             kind,
-            {"report": report, "item": dict(item)},
+            {"report": SISTERS if item.get("sister") else report, "item": dict(item)},
             author=author,
             at=at,
             expected_head=journal.ANY_HEAD,
@@ -146,7 +151,7 @@ def read_tables(description: AircraftDescription, tables: Mapping[str, Any]) -> 
 def evidence_tables(book: Book, report: Report) -> dict[str, Any]:
     """The evidence of a report as an evidence file holds it: its own items, and the aircraft's sound baseline."""
     tables: dict[str, Any] = _conditions(report.entry.content)
-    for entry in (*baseline(book), *report.evidence):
+    for entry in (*baseline(book), *of_sisters(book), *report.evidence):
         if entry.kind == kinds.NOTE:
             tables.setdefault("notes", []).append(str(item_of(entry).get("text", "")))
             continue
@@ -158,6 +163,11 @@ def evidence_tables(book: Book, report: Report) -> dict[str, Any]:
 def baseline(book: Book) -> tuple[JournalEntry, ...]:
     """Readings kept for the aircraft itself and taken while it was believed sound."""
     return tuple(entry for entry in book.of(kinds.READING, kinds.LAMP, report="") if item_of(entry).get("sound"))
+
+
+def of_sisters(book: Book) -> tuple[JournalEntry, ...]:
+    """Sound readings of sister aircraft of the same layout."""
+    return book.of(kinds.READING, report=SISTERS)
 
 
 def evidence_of(book: Book, report: Report) -> Evidence:

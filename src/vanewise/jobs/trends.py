@@ -109,7 +109,7 @@ def taken(book: Book, clock: Clock) -> tuple[Taken, ...]:
     found = []
     for entry in book.of(kinds.READING, kinds.LAMP):
         item = item_of(entry)
-        if item.get("high") or item.get("low") or item.get("under") or not item.get("rpm"):
+        if item.get("high") or item.get("low") or item.get("under") or item.get("sister") or not item.get("rpm"):
             continue
         if entry.kind == kinds.LAMP and item.get("direction") == "falling":
             continue

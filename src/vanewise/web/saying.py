@@ -57,6 +57,7 @@ def _reading(item: Mapping[str, Any], labels: Mapping[str, str]) -> tuple[str, s
     more += [direction] if direction not in ("", "unknown") else []
     more += _under(item, labels)
     more += [f"at {item['altitude']}"] if item.get("altitude") else []
+    more += [f"on the sister aircraft {item['sister']}"] if item.get("sister") else []
     more += ["while believed sound"] if item.get("sound") else []
     return f"{item.get('reading')} at {item.get('rpm')}", ", ".join(more)
 

@@ -102,7 +102,7 @@ def report(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
     context = {
         "report": found,
         "evidence": evidence_groups(found, labels),
-        "baseline": [said(entry, labels) for entry in jobs.baseline(book)],
+        "baseline": [said(entry, labels) for entry in (*jobs.baseline(book), *jobs.of_sisters(book))],
         "answer": latest[0] if latest else None,
         "answer_entry": latest[1] if latest else None,
         "current": bool(latest) and causes_job.is_current(book, found, latest[1]) if latest else False,
@@ -166,6 +166,9 @@ class ReadingsForm(Kept):
     when = day_field("Taken on")
     lamp_rpm = number_field("Lamp went out (rising) or came on (falling) at")
     sound = forms.BooleanField(label="The system was believed sound then (a baseline)", required=False)
+    sister = forms.CharField(
+        label="Read on a sister aircraft of the same layout: its name", required=False, max_length=80
+    )
 
     def __init__(self, book: Book, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
@@ -182,6 +185,16 @@ class ReadingsForm(Kept):
         field = self.fields[name]
         assert isinstance(field, forms.ChoiceField)
         field.choices = options
+
+    def clean(self) -> dict[str, Any]:
+        told = super().clean() or self.cleaned_data
+        if str(told.get("sister", "")).strip() and str(told.get("lamp_rpm", "")).strip():
+            self.add_error(
+                "lamp_rpm",
+                "Expected the gauge of the sister aircraft alone. Found: its lamp too, whose trip is its own. "
+                "Next: leave the lamp out.",
+            )
+        return told
 
     @property
     def rows(self) -> list[tuple[Any, Any]]:
@@ -210,6 +223,8 @@ class ReadingsForm(Kept):
             shared["when"] = told["when"].isoformat()
         if told["sound"]:
             shared["sound"] = True
+        if told["sister"].strip():
+            shared["sister"] = told["sister"].strip()
         reading = dict(shared)
         if told["high"] or told["low"]:
             reading |= {"high": told["high"], "low": told["low"], "instrument": "test gauge"}

@@ -39,7 +39,7 @@ def past_readings(book: Book) -> list[Past]:
     found = []
     for entry in book.of(kinds.READING, kinds.LAMP, kinds.FIGURE):
         item = item_of(entry)
-        if item.get("high") or item.get("under"):
+        if item.get("high") or item.get("under") or item.get("sister"):
             continue
         rpm = to_si(str(item["rpm"]), "rpm", "rpm") if item.get("rpm") else None
         words = str(item.get("reading") or "lamp")
