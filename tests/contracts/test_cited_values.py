@@ -5,10 +5,13 @@ from __future__ import annotations
 from itertools import pairwise
 from pathlib import Path
 
+from tools.reference.values import all_defaults, pages
 from vanewise import values
 from vanewise.aircraft.kinds import KINDS, SECTIONS
+from vanewise.diagnosis.modes import MODES
 from vanewise.quantities import UNITS
-from vanewise.values import MODULES, all_values
+from vanewise.values import MODULES, STANDINGS, all_values
+from vanewise.watch.wear_priors import DEFAULT_PRIORS
 
 FOLDER = Path(values.__file__).parent
 
@@ -55,3 +58,18 @@ def test_states_are_sound_at_their_neutral_value() -> None:
         for state in kind.states:
             assert state.low <= state.neutral <= state.high
             assert state.unit in ("0 or 1", "times", "fraction", "mm2", "inHg")
+
+
+def test_the_reference_page_holds_every_default_once_with_what_takes_it() -> None:
+    """Fields of parts, starting assumptions of a wear forecast and rates of modes: none may be left out."""
+    listed = all_defaults()
+    assert len({id(entry.value) for entry in listed}) == len(listed)
+    held = {id(entry.value) for entry in listed}
+    assert held >= {id(value) for _, value in DEFAULT_PRIORS.values()}
+    assert {mode.id for mode in MODES.values()} <= {entry.name for entry in listed}
+    standings = [STANDINGS.index(entry.value.standing) for entry in listed]
+    assert standings == sorted(standings)
+    page = pages()["values.md"]
+    for kind in KINDS.values():
+        for spec in kind.fields:
+            assert spec.default is None or f"{kind.name}: {spec.name}" in page

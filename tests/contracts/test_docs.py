@@ -15,11 +15,13 @@ import pytest
 
 from tests.contracts.answer_shapes import ROOT, example, process, run
 from tests.contracts.test_command_line_home import SEED
+from vanewise.aircraft.reading import read_description
 from vanewise.cli import main
 from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.reading import read_evidence
 from vanewise.diagnosis.vocabulary import CHECKS, EVENTS, SYMPTOMS
 from vanewise.groundrun.reading import read_ground_run
+from vanewise.study.reading import read_study
 from vanewise.watch.reading import read_wear
 
 DOCS = ROOT / "docs"
@@ -198,6 +200,12 @@ def test_the_guide_to_wear_shows_files_of_looks() -> None:
     head = look.partition("[[looks]]")[0]
     measured = read_wear(f"{head}\n{length}", "guide.toml").history.readings[0]
     assert measured.wear_fraction == pytest.approx((15.0 - 14.1) / (15.0 - 12.0))
+
+
+def test_the_guide_to_studies_shows_one_that_is_read() -> None:
+    (shown,) = toml(DOCS / "guides" / "study.md")
+    asked = read_study(shown, "guide.toml", read_description(example("d1_club_aircraft.toml").read_text("utf-8"), "d1"))
+    assert (asked.count, asked.groups) == (4500, 9)
 
 
 def test_words_of_evidence_that_the_guides_name_are_known() -> None:

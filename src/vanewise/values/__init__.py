@@ -48,19 +48,20 @@ def all_values() -> tuple[CitedValue, ...]:
     Values kept in a table (a dictionary or tuple of values) are listed with their key or place.
     """
     found = [CitedValue(module, name, value) for module in MODULES for name, value in _values_of(module)]
-    return tuple(sorted(found, key=lambda cited: _ORDER[cited.value.standing]))
+    return tuple(sorted(found, key=lambda cited: STANDINGS.index(cited.value.standing)))
 
 
-_ORDER: Final = {
-    "assumed": 0,
-    "judgement": 1,
-    "from memory": 2,
-    "common practice, no source": 3,
-    "published": 4,
-    "own manual": 5,
-    "measured": 6,
-    "as entered": 7,
-}
+STANDINGS: Final = (
+    "assumed",
+    "judgement",
+    "from memory",
+    "common practice, no source",
+    "published",
+    "own manual",
+    "measured",
+    "as entered",
+)
+"""Standings in the order of the reference page: what nobody has published first."""
 
 
 def _values_of(module: str) -> Iterator[tuple[str, Value]]:
