@@ -28,7 +28,7 @@ def test_its_hoses_go_and_both_tees_are_capped(electronic):
 
 def test_gauge_lamp_and_autopilot_are_named(electronic):
     words = " ".join(electronic.hangs_on_it)
-    assert "panel gauge" in words and "warning lamp" in words and "heading.inlet" in words
+    assert "panel gauge" in words and "warning lamp" in words and "heading indicator, port inlet" in words
     fitted = msgspec.structs.replace(make("suction-one-pump"), autopilot_takes_attitude="yes")
     assert any("autopilot" in line for line in without_instrument(fitted, "attitude")[3])
 

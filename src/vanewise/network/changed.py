@@ -134,12 +134,13 @@ def _taps_moved(
     """Gauge and lamp on another instrument where theirs is gone, and in words all that hung on it."""
     hangs = []
     high, low = across_gyro(after)
+    across = " and ".join(_port_words(after, port) if "." in port else f"the {port}" for port in (high, low))
     if any(tap.partition(".")[0] in gone for tap in (before.gauge.high, before.gauge.low)):
-        hangs.append(f"the panel gauge: its tap comes off with the part; computed here across {high} and {low}")
+        hangs.append(f"the panel gauge: its tap comes off with the part; computed here across {across}")
         after = msgspec.structs.replace(after, gauge=msgspec.structs.replace(before.gauge, high=high, low=low))
     lamp = before.lamp
     if lamp and any(tap.partition(".")[0] in gone for tap in (lamp.high, lamp.low)):
-        hangs.append(f"the warning lamp: its switch comes off with the part; computed here across {high} and {low}")
+        hangs.append(f"the warning lamp: its switch comes off with the part; computed here across {across}")
         after = msgspec.structs.replace(after, lamp=msgspec.structs.replace(lamp, high=high, low=low))
     kinds = {before.part(part).kind for part in gone if KINDS[before.part(part).kind].is_gyro}
     if "attitude indicator" in kinds and before.autopilot_takes_attitude in ("yes", "unknown"):

@@ -70,6 +70,7 @@ def margin(request: HttpRequest, aircraft: str) -> HttpResponse:
         {
             "margin": one,
             "name": names[one.gyro],
+            "restricted": description.part(one.gyro).kind == "turn indicator",
             "svg": margin_svg(
                 data, one, names[one.gyro], [(rpm, words) for words, rpm in speeds.items()], field_ft, f"map{number}"
             ),

@@ -8,14 +8,14 @@ from typing import Any, Final
 from django.http import HttpRequest, HttpResponse
 
 from vanewise.aircraft.description import AircraftDescription
-from vanewise.errors import wrong
+from vanewise.errors import InputError, wrong
 from vanewise.jobs import changing, curves, miswiring
 from vanewise.jobs.casebook import open_book, parsed
 from vanewise.network.changed import AtSpeed, ChangedLayout
 from vanewise.network.miswire import SwapRead, hose_ends
 from vanewise.network.miswire import swapped as exchanged
 from vanewise.network.observe import gyros
-from vanewise.network.standby import STANDBY_KINDS
+from vanewise.network.standby import STANDBY_KINDS, StandbyKind, with_standby
 from vanewise.quantities import M_PER_FT, PA_PER_INHG, to_si
 from vanewise.web.schematic import LineMark, draw
 from vanewise.web.views.common import page
@@ -36,14 +36,14 @@ def changed(request: HttpRequest, aircraft: str) -> HttpResponse:
     change = request.GET.get("change", "")
     names = curves.labels(description)
     choices = [(f"off:{gyro}", f"{names[gyro]} goes electronic, or comes off") for gyro in gyros(description)]
-    choices += [(f"add:{kind}", _STANDBY_WORDS[kind]) for kind in STANDBY_KINDS]
+    choices += [(f"add:{kind}", _STANDBY_WORDS[kind]) for kind in STANDBY_KINDS if _can_have(description, kind)]
     context: dict[str, Any] = {"curve": "changed", "choices": choices, "change": change}
     if change:
         data = _changed(book.version.toml, change)
         field = description.field.elevation.number / M_PER_FT
         context |= {
             "data": data,
-            "title": dict(choices)[change],
+            "title": dict(choices).get(change, change),
             "field_ft": field,
             "tables": _tables(data, names),
             "springs": [f"{names[part]}: {words}" for part, words in _springs(data)],
@@ -54,6 +54,15 @@ def changed(request: HttpRequest, aircraft: str) -> HttpResponse:
             "standby_gyros": [names[gyro] for gyro in data.on_standby[0].drops_inhg] if data.on_standby else [],
         }
     return page(request, "changed.html", book, "system", context)
+
+
+def _can_have(description: AircraftDescription, kind: StandbyKind) -> bool:
+    """Whether a standby of that kind can be added to this system."""
+    try:
+        with_standby(description, kind)
+    except InputError:
+        return False
+    return True
 
 
 @lru_cache(maxsize=32)
