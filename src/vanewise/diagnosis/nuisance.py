@@ -18,6 +18,7 @@ from scipy.special import ndtr, stdtrit
 from vanewise.aircraft.description import AircraftDescription, Line, Part
 from vanewise.aircraft.kinds import KINDS
 from vanewise.diagnosis.modes import places
+from vanewise.diagnosis.springs import Springs, regressed
 from vanewise.network import atmosphere
 from vanewise.network.calibrate import calibrate_preload
 from vanewise.network.packed import PackedNetwork
@@ -58,10 +59,6 @@ SETTING_TURNED_SD_INHG: Final = 0.50
 SET_WITHIN_PA: Final = 60.0
 """How close to its setting a row's regulator reads before the last step of the search, which is not looked at. What
 that leaves is far below the finest difference a panel gauge shows, 0.06 inHg or 200 Pa."""
-SPRING_WITHIN_PA: Final = 70.0
-"""Largest root mean square error at which a regression of the spring stands for the search: a third of the finest
-difference a panel gauge shows, and small beside how closely anybody sets a regulator."""
-_ROWS_PER_TERM: Final = 4
 LEAST_JET_SD: Final = 0.05
 SPREAD_FREEDOM: Final = 8.0
 """Degrees of freedom of a default's spread: its standard deviation is known to about a quarter (judgement)."""
@@ -81,9 +78,8 @@ class Drawn:
     """Today, with nothing wrong."""
     deviates: Floats
     """(rows, COUNT) standard normal deviates (severities included)."""
-    springs: Floats | None = None
-    """Quadratic regression of the regulator's spring [Pa] on the deviates, by which more rows are drawn. None where too
-    few rows were drawn for it, or where it misses by more than :data:`SPRING_WITHIN_PA`."""
+    springs: Springs | None = None
+    """Regression of the regulator's spring by which more rows are drawn. None where it would not do."""
 
 
 def _log_sd(value: Value) -> float:
@@ -178,7 +174,7 @@ def _tightness(line: Line) -> float:
 
 
 def draw(
-    packed: PackedNetwork, z: Floats, changed: frozenset[str], engine: Engine, springs: Floats | None = None
+    packed: PackedNetwork, z: Floats, changed: frozenset[str], engine: Engine, springs: Springs | None = None
 ) -> Drawn:
     """The sound system of every row before and now. ``z`` has shape (rows, COUNT).
 
@@ -198,12 +194,12 @@ def draw(
     before = {**now, **before}
     regulators = description.parts_of("regulator")
     if regulators:
-        design = _quadratic(z)
+        target = _setting(description, z[:, _AT["regulator setting"]])
         if springs is not None:
-            preload = design @ springs
+            preload = springs.at(before, target)
         else:
-            preload = _set_regulators(packed, before, z[:, _AT["regulator setting"]], engine)
-            springs = _regression(design, preload)
+            preload = _set_regulators(packed, before, target, engine)
+            springs = regressed(before, target, preload)
         turned = SETTING_TURNED_SD_INHG if "setting" in changed else SETTING_DRIFT_SD_INHG
         shift = turned * z[:, _AT["drift of the setting since the baseline"]]
         for regulator in regulators:
@@ -228,29 +224,17 @@ def with_a_say(description: AircraftDescription, changed: frozenset[str]) -> tup
     return tuple(_AT[name] for name in DIMENSIONS[SEVERITIES:] if name not in silent)
 
 
-def _quadratic(z: Floats) -> Floats:
-    """Terms of a quadratic in the deviates: constant, linear, squares and products."""
-    first, second = np.triu_indices(z.shape[1])
-    return np.asarray(np.column_stack([np.ones(len(z)), z, z[:, first] * z[:, second]]))
-
-
-def _regression(design: Floats, preload: Floats) -> Floats | None:
-    """Coefficients by least squares, None where they would not do."""
-    rows, terms = design.shape
-    if rows < _ROWS_PER_TERM * terms:
-        return None
-    found = np.linalg.lstsq(design, preload, rcond=None)[0]
-    error = math.sqrt(float(((design @ found - preload) ** 2).sum()) / (rows - terms))
-    return np.asarray(found, float) if error <= SPRING_WITHIN_PA else None
-
-
-def _set_regulators(packed: PackedNetwork, sound: Mapping[str, Floats], z: Floats, engine: Engine) -> Floats:
-    """Spring of each row: its gauge read the setting at ``set_at_rpm`` at the home field."""
-    description = packed.description
+def _setting(description: AircraftDescription, deviate: Floats) -> Floats:
+    """What the gauge read when the regulator was set [Pa], each row; of several regulators the lowest setting."""
     settings = [part.values["setting"] for part in description.parts_of("regulator")]
     lowest = min(settings, key=lambda value: value.number)
-    target = np.maximum(lowest.number + _absolute_sd(lowest) * z, 0.5 * PA_PER_INHG)
-    rows = len(z)
+    return np.maximum(lowest.number + _absolute_sd(lowest) * deviate, 0.5 * PA_PER_INHG)
+
+
+def _set_regulators(packed: PackedNetwork, sound: Mapping[str, Floats], target: Floats, engine: Engine) -> Floats:
+    """Spring of each row: its gauge read the setting at ``set_at_rpm`` at the home field."""
+    description = packed.description
+    rows = len(target)
     air = atmosphere.standard(description.field.elevation.number)
     rpm = min(part.values["set_at_rpm"].number for part in description.parts_of("regulator"))
     columns = tuple(sound)
