@@ -54,8 +54,8 @@ def regressed(sound: Mapping[str, Floats], setting_pa: Floats, spring_pa: Floats
     """The regression over rows whose springs are known; None where there are too few of them or it misses too far."""
     columns = tuple(key for key, values in sound.items() if np.ptp(values) > 0.0 and values.min() > 0.0)
     told = _told(sound, columns, setting_pa)
-    spread = told.std(axis=0)
-    middle, spread = told.mean(axis=0), np.where(spread > 0.0, spread, 1.0)
+    spread = np.asarray(told.std(axis=0), np.float64)
+    middle, spread = told.mean(axis=0), np.where(spread > 0.0, spread, np.ones_like(spread))
     design, extra = _quadratic((told - middle) / spread), spring_pa - setting_pa
     if len(design) < _ROWS_PER_TERM * design.shape[1]:
         return None
