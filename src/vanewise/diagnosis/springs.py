@@ -18,6 +18,7 @@ from vanewise.network.types import Floats
 from vanewise.quantities import PA_PER_INHG
 
 _ROWS_PER_TERM: Final = 4
+_LEAST_SPREAD: Final = 1e-9
 _FAR: Final = 5.0
 """Median misses beyond which a row is left out of the second pass."""
 WITHIN_PA: Final = 200.0
@@ -54,13 +55,13 @@ def regressed(sound: Mapping[str, Floats], setting_pa: Floats, spring_pa: Floats
     """The regression over rows whose springs are known; None where there are too few of them or it misses too far."""
     columns = tuple(key for key, values in sound.items() if np.ptp(values) > 0.0 and values.min() > 0.0)
     told = _told(sound, columns, setting_pa)
-    spread = np.asarray(told.std(axis=0), np.float64)
-    middle, spread = told.mean(axis=0), np.where(spread > 0.0, spread, np.ones_like(spread))
+    middle = np.asarray(told.mean(axis=0), float)
+    spread = np.maximum(np.asarray(told.std(axis=0), float), _LEAST_SPREAD)
     design, extra = _quadratic((told - middle) / spread), spring_pa - setting_pa
     if len(design) < _ROWS_PER_TERM * design.shape[1]:
         return None
-    terms = np.linalg.lstsq(design, extra, rcond=None)[0]
-    miss = np.abs(design @ terms - extra)
+    first = np.linalg.lstsq(design, extra, rcond=None)[0]
+    miss = np.abs(design @ first - extra)
     near = miss <= _FAR * np.median(miss)
     terms = np.asarray(np.linalg.lstsq(design[near], extra[near], rcond=None)[0], float)
     miss = np.abs(design @ terms - extra)

@@ -27,7 +27,7 @@ from vanewise.network.miswire import (
     wired,
 )
 from vanewise.network.observe import UNKNOWN, gauge_ports
-from vanewise.network.sweep import SweepPoint, sweep
+from vanewise.network.sweep import SweepPoint
 from vanewise.work.hose_map import port_words
 from vanewise.work.types import JobLog, WorkPackage
 
@@ -137,7 +137,7 @@ def read_like(description: AircraftDescription, readings: Mapping[float, float])
     described = with_known_gauge(description)
     height = described.field.elevation.number
     swaps = swaps_by_reading(described, readings, height, engine=engine())
-    mapped = sweep(described, list(readings), height, engine=engine()).points
+    mapped = pipeline.solve(described, list(readings), height, None, {}, engine()).points
     fits = tuple(swap for swap in swaps if swap.off_inhg <= NEAR_INHG)
     return ReadLike(
         readings_inhg=dict(readings),
