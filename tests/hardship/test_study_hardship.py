@@ -83,7 +83,7 @@ def asked(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def cluster() -> Iterator[dict[str, Any]]:
-    """Scheduler and two workers, each a process of its own."""
+    """Scheduler and two workers, each a process of its own; all are ended on leaving."""
     process = subprocess.Popen(
         [sys.executable, str(Path(__file__).with_name("study_cluster.py"))],
         env=ENVIRONMENT,
@@ -94,7 +94,7 @@ def cluster() -> Iterator[dict[str, Any]]:
     )
     assert process.stdout is not None and process.stdin is not None
     try:
-        yield json.loads(process.stdout.readline())
+        yield {**json.loads(process.stdout.readline()), "scheduler": process.pid}
     finally:
         process.stdin.close()
         try:
@@ -162,3 +162,15 @@ def test_a_scheduler_that_is_not_there_is_told_in_four_parts(asked: Path, addres
     code, told = ended(started(tmp_path, "--out", "out", "--scheduler", address))
     assert code == 2, told
     assert told.startswith(f"--scheduler {address}\n  Expected") and "Next:" in told and "Traceback" not in told
+
+
+def test_a_scheduler_that_goes_away_is_told_and_what_was_done_is_kept(asked: Path, cluster: dict[str, Any]) -> None:
+    """The last to use the cluster: it ends its scheduler, and the workers end without it."""
+    out = asked / "lost"
+    process = started(asked, "--out", str(out), "--scheduler", cluster["address"])
+    wait_for_parts(out, 1, process)
+    os.kill(cluster["scheduler"], signal.SIGKILL)
+    code, told = ended(process)
+    assert code == 3, told
+    assert told.startswith(f"--scheduler {cluster['address']}\n  Expected") and "goes on from there" in told
+    assert len(list(out.glob("parts/[0-9]*.npz"))) >= 1 and not (out / "study.json").exists()

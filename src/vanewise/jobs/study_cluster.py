@@ -56,13 +56,20 @@ def parts_from(address: str, study: Study, wanted: Sequence[int], engine: Engine
             "not installed",
             "install it with: pip install 'vanewise[cluster]', or leave --scheduler out to work it out here",
         ) from None
-    logging.getLogger("distributed").setLevel(logging.CRITICAL)
+    _silence()
     client = _client(distributed, address)
     try:
         threads = _workers(client, address)
         yield from _handed_out(distributed, client, address, study, wanted, engine, AHEAD_PER_THREAD * threads)
     finally:
         client.close(timeout=2)
+
+
+def _silence() -> None:
+    """What the library would write between the lines: it is told in four parts, once."""
+    for name in ("distributed", *logging.root.manager.loggerDict):
+        if name.split(".")[0] in ("distributed", "tornado", "asyncio"):
+            logging.getLogger(name).setLevel(logging.CRITICAL + 1)
 
 
 def _client(distributed: Any, address: str) -> Any:
