@@ -65,7 +65,7 @@ def engines() -> Comparison:
         reference=lambda: solve_batch(packed, few, "numpy"),
         reference_per_call=few.count,
         reference_name="the numpy engine, the first of the same batch",
-        at_least=5.0,
+        at_least=10.0,
     )
 
 

@@ -10,6 +10,7 @@ import hashlib
 import io
 import zipfile
 from collections.abc import Iterator, Mapping
+from functools import cache
 from importlib import metadata
 from importlib.util import find_spec
 from pathlib import Path
@@ -32,6 +33,7 @@ _STAMP: Final = (1980, 1, 1, 0, 0, 0)
 """Date of every entry of an archive: the same study gives the same bytes on any day."""
 
 
+@cache
 def program_mark(engine: Engine) -> str:
     """Digest of what the numbers come from: this program's core, numpy, and numba where it takes part."""
     import vanewise
