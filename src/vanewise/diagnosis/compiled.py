@@ -64,11 +64,11 @@ def _sums(
 
 
 @numba.njit(error_model="numpy", nogil=True, inline="always")
-def _total(exponent: Any, square: Any, top: float) -> float:
+def _total(exponent: Any, above: Any, below: Any, top: float) -> float:
     total = 0.0
     for i in range(exponent.size):
         if exponent[i] - top > _NOTHING:
-            total += math.sqrt(square[i]) * math.exp(exponent[i] - top)
+            total += math.sqrt(above[i] / below[i]) * math.exp(exponent[i] - top)
     return total
 
 
@@ -103,7 +103,7 @@ def gauge_log(
     t = np.empty(_SUMS)
     spread = np.empty(readings)
     exponent = np.empty(2 + deepest * readings)
-    square = np.empty(2 + deepest * readings)
+    above, below = np.empty(2 + deepest * readings), np.empty(2 + deepest * readings)
     gone = np.empty(readings, np.bool_)
     everything = slip.sum()
     for row in range(rows):
@@ -114,11 +114,11 @@ def gauge_log(
             continue
         distance, determinant = _distance(t[0], t[1], t[2], t[3], t[4], t[5])
         whole = -0.5 * (distance + logs + math.log(determinant)) + readings * log_sound
-        # Every set of slips relative to none of them: an exponent and the square of a factor, so that no logarithm is
-        # taken of each, and a root and an exponential only of those that count.
-        exponent[0], square[0], found, top = 0.0, 1.0, 1, 0.0
+        # Every set of slips relative to none of them: an exponent and the square of a factor, as a fraction, so that no
+        # logarithm is taken of each, and a quotient, a root and an exponential only of those that count.
+        exponent[0], above[0], below[0], found, top = 0.0, 1.0, 1.0, 1, 0.0
         if readings > 1:
-            exponent[1], square[1], found = everything - whole, 1.0, 2
+            exponent[1], above[1], below[1], found = everything - whole, 1.0, 1.0, 2
             top = max(top, exponent[1])
         said, left_out = 0.0, determinant
         for depth in range(1, deepest + 1):
@@ -128,11 +128,11 @@ def gauge_log(
                     continue
                 p = part[j]
                 near, own = _distance(t[0] - p[0], t[1] - p[1], t[2] - p[2], t[3] - p[3], t[4] - p[4], t[5] - p[5])
-                square[found] = left_out * spread[j] / own
+                above[found], below[found] = left_out * spread[j], own
                 exponent[found] = 0.5 * (distance - near) + said + slip[j] - depth * log_sound
                 top = max(top, exponent[found])
                 if depth < deepest:
-                    score = exponent[found] + 0.5 * math.log(square[found])
+                    score = exponent[found] + 0.5 * math.log(above[found] / own)
                     if worst < 0 or score > most:
                         worst, most = j, score
                 found += 1
@@ -142,7 +142,7 @@ def gauge_log(
                 left_out *= spread[worst]
                 for k in range(_SUMS):
                     t[k] -= part[worst, k]
-        out[row] = whole + top + math.log(_total(exponent[:found], square, top))
+        out[row] = whole + top + math.log(_total(exponent[:found], above, below, top))
 
 
 if __name__ == "__main__":

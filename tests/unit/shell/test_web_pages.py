@@ -383,11 +383,10 @@ def test_what_goes_to_the_aircraft_prints(client: Client, craft: str, job: str, 
 
 
 def test_the_drawing_on_paper_stands_alone_in_black_and_white(craft: str, job: str) -> None:
-    from vanewise.web.schematic.printing import for_paper
-    from vanewise.web.views.prints_pages import drawing
+    from vanewise.web.schematic.printing import scope_for_paper
 
     book = open_book(craft)
-    svg = for_paper(drawing(book, work_job.job(book, job)))
+    svg = scope_for_paper(book.description, work_job.job(book, job).package.scope)
     root = ET.fromstring(svg)
     assert "var(" not in svg
     assert not list(root.iter("{http://www.w3.org/2000/svg}a"))
