@@ -311,13 +311,13 @@ def assemble(
     before = matrix @ (posterior.prior / posterior.prior.sum())
     order = sorted(range(len(modes)), key=lambda index: (-before[index], index))
     decided = first.probability >= DECIDED_AT and not first.count_is_rough and first.id != NONE_OF_THESE.id
-    capped = _capped_groups(state)
+    capped, contradictory = _capped_groups(state), contradictions(state)
     return Causes(
         causes=found,
         undecided=not decided,
         group=group_of(found),
         next_checks=checks,
-        remarks=_remarks(state, found, decided, rests, capped),
+        remarks=_remarks(state, found, decided, rests, capped, contradictory),
         refined=state.refined,
         engine=state.bank.engine,
         rows_per_hypothesis=state.bank.rows,
@@ -334,7 +334,7 @@ def assemble(
         changes_mind=tuple(f"{check.name}: {text}" for check in checks for text in check.would_change[:1])[
             :_MOST_CHANGES
         ],
-        contradictory=contradictions(state),
+        contradictory=contradictory,
     )
 
 
@@ -384,7 +384,12 @@ def _normalised(log_weights: Floats) -> Floats:
 
 
 def _remarks(
-    state: State, found: tuple[Cause, ...], decided: bool, rests: bool, capped: tuple[str, ...]
+    state: State,
+    found: tuple[Cause, ...],
+    decided: bool,
+    rests: bool,
+    capped: tuple[str, ...],
+    contradictory: tuple[str, ...],
 ) -> tuple[str, ...]:
     said: list[str] = []
     named = {cause.id: cause for cause in found}
@@ -399,8 +404,7 @@ def _remarks(
         said.append("The first place rests on how common it is, not on your readings.")
     items = item_words(state.prepared)
     said.extend(
-        f"Contradictory: {items[item_id]} fits none of the leading causes. Read it again."
-        for item_id in contradictions(state)
+        f"Contradictory: {items[item_id]} fits none of the leading causes. Read it again." for item_id in contradictory
     )
     said.extend(f"Soft reports ({name}) were held to ten to one: words alone do not decide." for name in capped)
     first = found[0]

@@ -7,7 +7,7 @@ one check. Groups are independent given the row.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -20,7 +20,7 @@ from vanewise.diagnosis.checks import CHECKS, Check
 from vanewise.diagnosis.evidence import PANEL, CheckItem, GaugeGroup, Prepared, RemarkGroup, RemarkItem
 from vanewise.diagnosis.hypotheses import Hypothesis, Member
 from vanewise.diagnosis.likelihood import SharedError
-from vanewise.diagnosis.predictions import Predicted
+from vanewise.diagnosis.predictions import Predicted, joined
 from vanewise.diagnosis.sister import Kin, kin_of, sister_log
 from vanewise.diagnosis.symptoms import SYMPTOMS, GaugeSign, Symptom
 from vanewise.network.observe import gyros
@@ -490,16 +490,17 @@ def make_scorer(bank: Bank, prepared: Prepared, predicted: Sequence[Predicted], 
             own, subject = predicted[bank.block_of[mode]], bank.hypotheses[mode]
             columns = [scorer.noticed(item, subject, bank.quantiles, own) for item in group.items]
             noticed[number, mode] = np.stack(columns, axis=1)
+        means = np.array([np.nanmean(noticed[number, mode], axis=0) for mode in modes])
         for place, item in enumerate(group.items):
-            means = np.array([np.nanmean(noticed[number, mode][:, place]) for mode in modes])
-            averages[item.id] = float(share @ means)
+            averages[item.id] = float(share @ means[:, place])
     scorer.none_remarks, scorer.noticed_in_bank = averages, noticed
     return scorer
 
 
 def score_bank(bank: Bank, scorer: Scorer, predicted: Sequence[Predicted]) -> tuple[Rows, ...]:
     """Rows of every hypothesis of the bank. Hypotheses that share solves and errors share their gauge scores."""
-    gauges = {key: _gauge_scores(bank, scorer, predicted, key) for key in scorer.group_keys() if key[0] != "check"}
+    shown = [key for key in scorer.group_keys() if key[0] in ("gauge", "lamp")]
+    gauges = {key: _gauge_scores(bank, scorer, predicted, key) for key in shown}
     for key, scores in gauges.items():
         if key[0] == "gauge" and _fits_badly(scorer.prepared.gauges[key[1]], scores.values()):
             scorer.deep.add(key[1])
@@ -519,19 +520,29 @@ def score_bank(bank: Bank, scorer: Scorer, predicted: Sequence[Predicted]) -> tu
 
 
 _GaugeKind = tuple[bool, bool, bool, float]
+_AT_ONCE: Final = 4
+"""Blocks scored together: enough to be worth a call, few enough to stay in the processor's own memory."""
+
+
+def _in_parts(blocks: Sequence[int], size: int) -> Iterator[Sequence[int]]:
+    yield from (blocks[at : at + size] for at in range(0, len(blocks), size))
 
 
 def _gauge_scores(
     bank: Bank, scorer: Scorer, predicted: Sequence[Predicted], key: GroupKey
 ) -> dict[tuple[int, _GaugeKind], Floats]:
     """Scores of one gauge (or the lamp) for each block and way of scoring it."""
-    found: dict[tuple[int, _GaugeKind], Floats] = {}
-    if key[0] not in ("gauge", "lamp"):
-        return found
+    alike: dict[_GaugeKind, dict[int, int]] = {}
     for number, block in enumerate(bank.block_of):
-        mark = (block, scorer.gauge_kind(number))
-        if mark not in found:
-            found[mark] = scorer.group_log(key, number, bank.quantiles, predicted[block], predicted[1])
+        alike.setdefault(scorer.gauge_kind(number), {}).setdefault(block, number)
+    found: dict[tuple[int, _GaugeKind], Floats] = {}
+    for kind, blocks in alike.items():
+        # A few blocks that are scored alike at once; 'none of these' is scored by the sound system whatever the block.
+        for some in _in_parts(list(blocks), _AT_ONCE):
+            together = predicted[1] if kind[0] else joined([predicted[block] for block in some])
+            scores = scorer.group_log(key, blocks[some[0]], bank.quantiles, together, predicted[1])
+            for block, part in zip(some, np.resize(scores, (len(some), bank.rows)), strict=True):
+                found[block, kind] = part
     return found
 
 
