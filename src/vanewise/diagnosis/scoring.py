@@ -193,7 +193,8 @@ class Scorer:
 
         def usual(which: likelihood.Bools) -> Floats:
             """A gauge that is as good as such gauges are, or one in some that is far off and nobody knows."""
-            own = (value[:, which], observed[which], variance[:, which])
+            whole = (value, observed, variance)
+            own = whole if which.all() else (value[:, which], observed[which], variance[:, which])
             good = likelihood.shared_gauge_log(*own, right, deep=deep)
             if not group.far_off:
                 return good
@@ -256,7 +257,10 @@ class Scorer:
             total = self.remark_group_log(group, items, self.hypotheses[hypothesis], quantiles, predicted)
         else:
             kept = [place for place in range(len(group.items)) if place != leave_out]
-            total = likelihood.remark_group_log(known[:, kept], said(items)) if kept else np.zeros(len(quantiles))
+            # Most causes move these remarks by no pressure: then one row says it for all.
+            told = known[:1] if (known == known[0]).all() else known
+            total = likelihood.remark_group_log(told[:, kept], said(items)) if kept else np.zeros(1)
+            total = np.repeat(total, len(quantiles)) if len(total) == 1 else total
         return np.maximum(total, self.cap_floor(key, leave_out)) if group.soft else total
 
     def cap_floor(self, key: GroupKey, leave_out: int | None = None) -> float:
