@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from vanewise.diagnosis.hypotheses import Hypothesis
 from vanewise.diagnosis.predictions import Predicted, joined, picked
 from vanewise.diagnosis.scoring import GroupKey, Rows, Scorer
+from vanewise.diagnosis.threads import each
 from vanewise.network.types import Floats
 
 Numbers = NDArray[np.int64]
@@ -158,7 +159,11 @@ def _without_readings(
         together = joined([own.predicted for own in members.values()])
         ends = np.cumsum([len(own.log_base) for own in members.values()])[:-1]
         nothing = np.zeros((len(together.lamp), 0))
-        found = np.array([scorer.group_log(key, first.hypothesis, nothing, together, sound, at) for at in places])
+
+        def score(at: int, own: Rows = first, all_rows: Predicted = together, none: Floats = nothing) -> Floats:
+            return scorer.group_log(key, own.hypothesis, none, all_rows, sound, at)
+
+        found = np.array(each(score, places))
         for same, part in zip(members, np.split(found, ends, axis=1), strict=True):
             scores[same, kind] = part
     return np.concatenate([scores[id(own.predicted), scorer.gauge_kind(own.hypothesis)] for own in rows], axis=1)

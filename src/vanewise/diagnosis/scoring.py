@@ -23,6 +23,7 @@ from vanewise.diagnosis.likelihood import SharedError
 from vanewise.diagnosis.predictions import Predicted, joined
 from vanewise.diagnosis.sister import Kin, kin_of, sister_log
 from vanewise.diagnosis.symptoms import SYMPTOMS, GaugeSign, Symptom
+from vanewise.diagnosis.threads import each
 from vanewise.network.observe import gyros
 from vanewise.network.types import Floats
 from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
@@ -494,7 +495,9 @@ def make_scorer(bank: Bank, prepared: Prepared, predicted: Sequence[Predicted], 
             own, subject = predicted[bank.block_of[mode]], bank.hypotheses[mode]
             columns = [scorer.noticed(item, subject, bank.quantiles, own) for item in group.items]
             noticed[number, mode] = np.stack(columns, axis=1)
-        means = np.array([np.nanmean(noticed[number, mode], axis=0) for mode in modes])
+        means = np.array([noticed[number, mode].mean(axis=0) for mode in modes])
+        for at in np.flatnonzero(np.isnan(means).any(axis=1)).tolist():  # rows without a proven solution do not count
+            means[at] = np.nanmean(noticed[number, modes[at]], axis=0)
         for place, item in enumerate(group.items):
             averages[item.id] = float(share @ means[:, place])
     scorer.none_remarks, scorer.noticed_in_bank = averages, noticed
@@ -539,14 +542,18 @@ def _gauge_scores(
     alike: dict[_GaugeKind, dict[int, int]] = {}
     for number, block in enumerate(bank.block_of):
         alike.setdefault(scorer.gauge_kind(number), {}).setdefault(block, number)
+    # A few blocks that are scored alike at once; 'none of these' is scored by the sound system whatever the block.
+    pieces = [(kind, some) for kind, blocks in alike.items() for some in _in_parts(list(blocks), _AT_ONCE)]
+
+    def score(piece: tuple[_GaugeKind, Sequence[int]]) -> Floats:
+        kind, some = piece
+        together = predicted[1] if kind[0] else joined([predicted[block] for block in some])
+        scores = scorer.group_log(key, alike[kind][some[0]], bank.quantiles, together, predicted[1])
+        return np.resize(scores, (len(some), bank.rows))
+
     found: dict[tuple[int, _GaugeKind], Floats] = {}
-    for kind, blocks in alike.items():
-        # A few blocks that are scored alike at once; 'none of these' is scored by the sound system whatever the block.
-        for some in _in_parts(list(blocks), _AT_ONCE):
-            together = predicted[1] if kind[0] else joined([predicted[block] for block in some])
-            scores = scorer.group_log(key, blocks[some[0]], bank.quantiles, together, predicted[1])
-            for block, part in zip(some, np.resize(scores, (len(some), bank.rows)), strict=True):
-                found[block, kind] = part
+    for (kind, some), scores in zip(pieces, each(score, pieces), strict=True):
+        found.update({(block, kind): part for block, part in zip(some, scores, strict=True)})
     return found
 
 
