@@ -83,6 +83,20 @@ def present(causes: Causes) -> dict[str, float]:
     return {cause.id: cause.present for cause in causes.causes}
 
 
+def test_a_cause_that_two_rows_of_the_bank_speak_for_is_drawn_again():
+    """Debris that wore the new pump's vanes does to the air what worn vanes do, and so explains it as well.
+
+    The bank holds one or two rows near this sweep, five nats short of it; that must not settle the matter.
+    """
+    name = "d1_evidence_27h.toml"
+    state = infer.infer(described(AIRCRAFT[name]), evidence_of(name), seed=0, options=Options(pairs=False))
+    posterior = state.posterior
+    at = {hypothesis.id: number for number, hypothesis in enumerate(posterior.hypotheses)}
+    chain, alone = at["debris_left_in_lines>worn_vanes"], at["worn_vanes"]
+    assert posterior.effective_rows[chain] > 20.0
+    assert posterior.log_evidence[chain] == pytest.approx(posterior.log_evidence[alone], abs=1.0)
+
+
 def test_d1_at_27_hours_is_undecided_between_seat_pump_and_leak():
     causes = answered("d1_evidence_27h.toml")
     there = present(causes)

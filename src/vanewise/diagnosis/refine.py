@@ -50,8 +50,9 @@ def refined(state: State, *, pairs: bool = True) -> State:
 def _drawn_again(state: State, families: Sequence[FamilyStart]) -> State:
     posterior = state.posterior
     rows, log_prior = list(posterior.rows), np.log(posterior.prior)
-    best = float((posterior.log_evidence + log_prior)[posterior.effective_rows >= ROUGH_BELOW].max(initial=-math.inf))
-    best = best if state.refined else -math.inf
+    # The bank's own figures are no measure for the first pass; those of a first pass are for a second.
+    counted = posterior.effective_rows >= (ROUGH_BELOW if state.refined else math.inf)
+    best = float((posterior.log_evidence + log_prior)[counted].max(initial=-math.inf))
     for family in families:
         major = best + math.log(MINOR_SHARE) - float(log_prior[list(family.members)].max())
         for number, own in refine_family(state.bank, state.prepared, state.scorer, family, major).items():

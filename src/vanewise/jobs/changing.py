@@ -21,13 +21,21 @@ if TYPE_CHECKING:
 RPMS = (700.0, 1000.0, 1500.0, 2000.0, 2400.0)
 
 
+def _asked(
+    text: str, path: str, rpm: str | None, altitude_ft: float | None
+) -> tuple[AircraftDescription, Sequence[float], float]:
+    """The described aircraft, the engine speeds and the altitude [m] that were asked for."""
+    description = pipeline.describe(text, path)
+    speeds = RPMS if rpm is None else numbers(rpm, "--rpm")
+    return description, speeds, field_altitude(description, altitude_ft)
+
+
 def without(
     text: str, path: str, instrument: str, *, rpm: str | None = None, altitude_ft: float | None = None
 ) -> Answer:
     """What the described system would do without one air-driven instrument. Raises InputError for an unknown one."""
-    description = pipeline.describe(text, path)
-    speeds = RPMS if rpm is None else numbers(rpm, "--rpm")
-    data = instrument_off(description, instrument, speeds, field_altitude(description, altitude_ft))
+    description, speeds, altitude_m = _asked(text, path, rpm, altitude_ft)
+    data = instrument_off(description, instrument, speeds, altitude_m)
     return Answer(data=data, words=_words(description.name, data))
 
 
@@ -35,9 +43,8 @@ def with_standby(
     text: str, path: str, kind: str, *, rpm: str | None = None, altitude_ft: float | None = None
 ) -> Answer:
     """What the described system would do with a standby source. Raises InputError where none can be added."""
-    description = pipeline.describe(text, path)
-    speeds = RPMS if rpm is None else numbers(rpm, "--rpm")
-    data = standby_added(description, kind, speeds, field_altitude(description, altitude_ft))
+    description, speeds, altitude_m = _asked(text, path, rpm, altitude_ft)
+    data = standby_added(description, kind, speeds, altitude_m)
     return Answer(data=data, words=_standby_words(description.name, kind, data))
 
 

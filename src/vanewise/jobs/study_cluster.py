@@ -66,9 +66,9 @@ def parts_from(address: str, study: Study, wanted: Sequence[int], engine: Engine
 
 
 def _silence() -> None:
-    """What the library would write between the lines: it is told in four parts, once."""
+    """What the libraries would write between the lines: it is told in four parts, once."""
     for name in ("distributed", *logging.root.manager.loggerDict):
-        if name.split(".")[0] in ("distributed", "tornado", "asyncio"):
+        if name.split(".")[0] != "vanewise":
             logging.getLogger(name).setLevel(logging.CRITICAL + 1)
 
 
