@@ -249,6 +249,11 @@ def _span(low: float, high: float, unit: str) -> str:
     return f"{low:.1f} to {high:.1f} {unit}"
 
 
+def _tells(bits: float) -> str:
+    """How much a check is expected to settle, in words: a full bit halves what is open (steps by judgement)."""
+    return "settles much" if bits >= 0.5 else "settles some" if bits >= 0.2 else "settles a little"
+
+
 def _told(worth: _Worth, sample: Sample, names: Mapping[str, str]) -> NextCheck:
     check = worth.candidate.check
     to_open = [name for name in check.access if name not in worth.opened]
@@ -260,7 +265,7 @@ def _told(worth: _Worth, sample: Sample, names: Mapping[str, str]) -> NextCheck:
         minutes=check.minutes,
         expected_bits=worth.bits,
         bits_se=worth.se,
-        why=f"{worth.bits:.2f} bit expected for {check.minutes:.0f} min{access}: splits what is still open",
+        why=f"{_tells(worth.bits)} of what is still open, for {check.minutes:.0f} min{access}",
         who=check.who,
         cautions=check.cautions,
         preconditions=check.preconditions,
