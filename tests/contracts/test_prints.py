@@ -304,6 +304,19 @@ def test_text_from_people_stays_text():
     assert squeezed("#filter *x*") in squeezed(text_of(prints.tags_pdf(tags, dated=TODAY)))
 
 
+def test_no_signature_stands_on_a_page_of_its_own():
+    meaning = "A signature is for the work above it."
+    for lines in range(4, 140, 5):
+        text = "Done\n" + "\n".join(f"Line {n} of the work." for n in range(lines)) + "\n\nTo look at again\nThe lines."
+        field = msgspec.structs.replace(RECORD.fields[0], text=text)
+        record = msgspec.structs.replace(RECORD, fields=(field,), beside_signature=(meaning,))
+        pages = [page.extract_text() for page in PdfReader(io.BytesIO(prints.record_pdf(record))).pages]
+        signed = [page for page in pages if squeezed("To be given by hand") in squeezed(page)]
+        assert len(signed) == 1
+        assert squeezed("To look at again") in squeezed(signed[0])
+        assert squeezed(meaning) in squeezed(signed[0])
+
+
 def test_a_drawing_is_set_into_the_package():
     drawing = (
         '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 200 60"><rect width="200" height="60" fill="none" '

@@ -89,6 +89,7 @@ def draft(
         package=package.id,
         head_digest=head_digest,
         drafted_on=drafted_on,
+        beside_signature=_beside_signature(rules),
     )
 
 
@@ -320,16 +321,19 @@ def _text(
             lines += ["", field.text, ""]
         else:
             lines.append(f"{_capital(field.name)}: {field.text or '______________________'}")
-    if rules.signature_means:
-        lines += ["", rules.signature_means]
-    if rules.before_flight:
-        lines.append(rules.before_flight)
-    checked = f"checked by {rules.checked_by}" if rules.checked_by else "not yet checked by a local person"
     lines += [
-        f"Rules: {rules.name}, as of {rules.as_of}, {checked}.",
+        "",
+        *_beside_signature(rules),
         f"Work package {package.id[:12]}, drafted {drafted_on}. Digest of the journal: {head_digest or 'none yet'}.",
     ]
     return "\n".join(lines) + "\n"
+
+
+def _beside_signature(rules: Jurisdiction) -> tuple[str, ...]:
+    """What a person who signs reads first: what it means, what comes before flight, by which rules."""
+    checked = f"checked by {rules.checked_by}" if rules.checked_by else "not yet checked by a local person"
+    told = (rules.signature_means, rules.before_flight, f"Rules: {rules.name}, as of {rules.as_of}, {checked}.")
+    return tuple(words for words in told if words)
 
 
 def _name(identifier: str) -> str:

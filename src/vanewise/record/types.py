@@ -24,6 +24,8 @@ class MaintenanceRecord(msgspec.Struct, frozen=True, kw_only=True):
     package: str
     head_digest: str
     drafted_on: datetime.date
+    beside_signature: tuple[str, ...] = ()
+    """What a signature means, what has to hold before flight and which rules were followed, to be read at signing."""
 
 
 TagKind = Literal["filter fitted", "part fitted", "part removed", "hose end"]
