@@ -23,9 +23,7 @@ def record_pdf(record: MaintenanceRecord, *, page: str = "a4") -> bytes:
         "foot": f"Draft of {record.drafted_on}, not signed. Work package {record.package[:12]}.",
         "draft": CAUTIONS["draft"].text,
         "fields": fields,
-        "kept_with_signature": [last.pop()]
-        if len(last) > 1 and sum(map(len, last[-1]["lines"])) < KEPT_TOGETHER
-        else [],
+        "kept_with_signature": [last.pop()] if together else [],
         "beside_signature": record.beside_signature,
         "missing": record.missing,
         "head": grouped(record.head_digest) or "none yet",
