@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from benches.harness import Comparison, bench
 from vanewise.watch.types import WearReading
-from vanewise.watch.wear import Horizons, PumpHistory, forecast
+from vanewise.watch.wear import Horizons, forecast
+from vanewise.watch.wear_history import PumpHistory
 from vanewise.watch.wear_rates import Conditions, RateEvent
 
 HORIZONS = Horizons(next_annual_h=120.0)

@@ -32,7 +32,8 @@ if TYPE_CHECKING:
     from vanewise.watch.followed import Airframe, Followable, Taken, TimedFigure
     from vanewise.watch.trend import Trend
     from vanewise.watch.types import DueItem, Limit, MeterKind, PutOff, WearForecast, Work
-    from vanewise.watch.wear import Horizons, PumpHistory
+    from vanewise.watch.wear import Horizons
+    from vanewise.watch.wear_history import PumpHistory
     from vanewise.watch.wear_planning import WearBandPoint
     from vanewise.watch.wear_priors import WearPriors
     from vanewise.work.types import JobLog, Override, WorkPackage

@@ -40,6 +40,7 @@ def main() -> None:
         aircraft,
         causes,
         components,
+        due_limits,
         evidence,
         flying,
         groundrun,
@@ -48,7 +49,6 @@ def main() -> None:
         meters,
         photos,
         tracing,
-        watch,
         wear,
         work,
     )
@@ -97,11 +97,13 @@ def main() -> None:
     groundrun.read_off(craft, run, readings, author=AUTHOR)
     meters.add_meters(craft, tach="2983.9 h", hour_meter="", date="2025-02-22", author=AUTHOR)
     flying.say_flying(craft, "110 h", author=AUTHOR)
-    watch.take_offered(craft, ["annual inspection", "yearly walk-round of the air system", "clamps"], author=AUTHOR)
-    watch.add_done(craft, "annual inspection", date="2024-11-02", tach="2941.6 h", author=AUTHOR)
+    due_limits.take_offered(
+        craft, ["annual inspection", "yearly walk-round of the air system", "clamps"], author=AUTHOR
+    )
+    due_limits.add_done(craft, "annual inspection", date="2024-11-02", tach="2941.6 h", author=AUTHOR)
     limit = {"item": "regulator foam", "nature": "custom", "source": "common practice, no source", "hours": "100 h"}
-    watch.add_limit(craft, limit, author=AUTHOR)
-    watch.add_done(craft, "regulator foam", date="2024-11-02", tach="2941.6 h", author=AUTHOR)
+    due_limits.add_limit(craft, limit, author=AUTHOR)
+    due_limits.add_done(craft, "regulator foam", date="2024-11-02", tach="2941.6 h", author=AUTHOR)
     look = {
         "kind": "length",
         "hours": "300 h",

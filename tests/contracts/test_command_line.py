@@ -16,8 +16,8 @@ from tests.contracts.answer_shapes import answer, example, process, published, r
 from vanewise.aircraft.layouts import layouts
 from vanewise.cli import main
 from vanewise.diagnosis.modes import MODES
+from vanewise.jobs.answers_by_command import ANSWERS
 from vanewise.jobs.file_schemas import FILES
-from vanewise.jobs.shapes import ANSWERS
 
 D1 = example("d1_club_aircraft.toml")
 D2 = example("d2_pressure.toml")

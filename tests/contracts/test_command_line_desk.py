@@ -17,13 +17,13 @@ from tests.contracts.answer_shapes import example, hold
 SEED = """
 import sys
 from pathlib import Path
-from vanewise.jobs import aircraft, components, lives, watch
+from vanewise.jobs import aircraft, components, due_limits, lives, watch
 from vanewise.jobs.kept import open_home
 open_home(Path("home"))
 who = aircraft.keep(Path(sys.argv[1]).read_text(encoding="utf-8"), author="Ada", at="2025-02-22T10:00:00Z")
 for item, hours in (("central filter", "500 h"), ("second look", "25 h")):
-    watch.add_limit(who, {"item": item, "nature": "own", "hours": hours}, author="Ada", at="2025-02-22T10:01:00Z")
-    watch.add_done(who, item, date="2025-02-22", tach="2983.9 h", author="Ada", at="2025-02-22T10:02:00Z")
+    due_limits.add_limit(who, {"item": item, "nature": "own", "hours": hours}, author="Ada", at="2025-02-22T10:01:00Z")
+    due_limits.add_done(who, item, date="2025-02-22", tach="2983.9 h", author="Ada", at="2025-02-22T10:02:00Z")
 for hours in ("610 h", "580 h", "640 h", "600 h"):
     lived = {"kind": "coupling", "lived_to": hours, "ended_by": hours, "cause": "sheared"}
     lives.add(who, lived, author="Ada", at="2025-02-22T10:03:00Z")

@@ -20,14 +20,14 @@ from tests.contracts.answer_shapes import example, hold, process
 SEED = """
 import sys
 from pathlib import Path
-from vanewise.jobs import aircraft, watch
+from vanewise.jobs import aircraft, due_limits
 from vanewise.jobs.kept import open_home
 open_home(Path("home"))
 who = aircraft.keep(Path(sys.argv[1]).read_text(encoding="utf-8"), author="Ada", at="2025-02-22T10:00:00Z")
 item = {"item": "central filter", "nature": "own", "source": "the club's list", "hours": "500 h", "months": "12",
         "counted_from": "done", "why": "it cleans the air of both gyros"}
-watch.add_limit(who, item, author="Ada", at="2025-02-22T10:01:00Z")
-watch.add_done(who, "central filter", date="2025-02-22", tach="2983.9 h", author="Ada", at="2025-02-22T10:02:00Z")
+due_limits.add_limit(who, item, author="Ada", at="2025-02-22T10:01:00Z")
+due_limits.add_done(who, "central filter", date="2025-02-22", tach="2983.9 h", author="Ada", at="2025-02-22T10:02:00Z")
 """
 ENTRIES = 3
 

@@ -36,7 +36,7 @@ CORE = (
     "provenance",
     "pipeline",
 )
-SHELL = {"jobs", "store", "web", "prints", "cli", "cli_curves", "cli_kept", "demo"}
+SHELL = {"jobs", "store", "web", "prints", "schematic", "cli", "cli_curves", "cli_kept", "demo"}
 
 CACHE_SETUP = PACKAGE / "network" / "numba_cache.py"
 """The one module of the core that may touch environment and disk: it tells numba where to keep compiled code."""

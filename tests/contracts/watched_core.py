@@ -21,7 +21,7 @@ from typing import Any
 
 PACKAGE = Path(__file__).resolve().parents[2] / "src" / "vanewise"
 CACHE_SETUP = str(PACKAGE / "network" / "numba_cache.py")
-SHELL = tuple(str(PACKAGE / name) for name in ("jobs", "store", "web", "prints", "cli.py", "demo"))
+SHELL = tuple(str(PACKAGE / name) for name in ("jobs", "store", "web", "prints", "schematic", "cli", "demo"))
 
 opened: list[str] = []
 called: list[str] = []

@@ -12,9 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from vanewise.aircraft import layouts
-from vanewise.web.schematic import Box, Join, Placed, draw, graph_of, place
-from vanewise.web.schematic.drawing import WIDEST
-from vanewise.web.schematic.graph import PHONE_WIDTH, lines_through_boxes
+from vanewise.schematic import Box, Join, Placed, draw, graph_of, place
+from vanewise.schematic.drawing import WIDEST
+from vanewise.schematic.graph import PHONE_WIDTH, lines_through_boxes
 
 WIDE_REM = 27.0
 """Least width of a wide drawing, as schematic.css has it."""

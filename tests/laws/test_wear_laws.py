@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from vanewise.watch.types import WearReading
-from vanewise.watch.wear import Horizons, PumpHistory, forecast, limit_chances, posterior_of
+from vanewise.watch.wear import Horizons, forecast, limit_chances, posterior_of
+from vanewise.watch.wear_history import PumpHistory
 from vanewise.watch.wear_priors import DEFAULT_PRIORS, Member
 from vanewise.watch.wear_rates import Conditions
 

@@ -15,7 +15,8 @@ import numpy as np
 import pytest
 
 from vanewise.watch.types import WearReading
-from vanewise.watch.wear import PumpHistory, limit_chances
+from vanewise.watch.wear import limit_chances
+from vanewise.watch.wear_history import PumpHistory
 from vanewise.watch.wear_priors import DEFAULT_PRIORS, WearPriors
 from vanewise.watch.wear_rates import Conditions
 

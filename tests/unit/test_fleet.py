@@ -11,7 +11,8 @@ from vanewise.errors import InputError
 from vanewise.watch.fleet import LIFE_NODES, Fleet, FleetPump, fit_fleet, life_evidence
 from vanewise.watch.simulate import Truth, histories, simulate
 from vanewise.watch.types import WearReading
-from vanewise.watch.wear import PumpHistory, forecast
+from vanewise.watch.wear import forecast
+from vanewise.watch.wear_history import PumpHistory
 from vanewise.watch.wear_priors import DEFAULT_PRIORS
 from vanewise.watch.wear_rates import Conditions
 

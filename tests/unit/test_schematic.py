@@ -8,8 +8,8 @@ import msgspec
 import pytest
 
 from vanewise.aircraft import layouts
-from vanewise.web.schematic import LineMark, PartMark, draw, graph_of
-from vanewise.web.schematic.graph import lay_out, lines_through_boxes
+from vanewise.schematic import LineMark, PartMark, draw, graph_of
+from vanewise.schematic.graph import lay_out, lines_through_boxes
 
 SVG = "{http://www.w3.org/2000/svg}"
 

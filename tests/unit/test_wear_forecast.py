@@ -15,11 +15,11 @@ from vanewise.watch.utilisation import dates_of_hours, hours_until, utilisation
 from vanewise.watch.wear import (
     SUDDEN_WORDS,
     Horizons,
-    PumpHistory,
     forecast,
     wear_fraction,
     with_own_sudden_stops,
 )
+from vanewise.watch.wear_history import PumpHistory
 from vanewise.watch.wear_planning import best_occasion, look_again_words, wear_band
 from vanewise.watch.wear_priors import DEFAULT_PRIORS, Member
 from vanewise.watch.wear_rates import Conditions, RateEvent, Span

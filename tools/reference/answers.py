@@ -10,7 +10,8 @@ import msgspec
 
 from tools.reference._tables import code, table
 from tools.reference._types import meanings, prose, shape
-from vanewise.jobs.shapes import ANSWERS, Refusal
+from vanewise.jobs.answers_by_command import ANSWERS
+from vanewise.jobs.shapes import Refusal
 
 REF = "#/$defs/{name}"
 Schema = dict[str, Any]

@@ -9,7 +9,7 @@ import click
 
 from tools.reference._tables import code, table
 from vanewise.cli import main
-from vanewise.jobs.shapes import ANSWERS
+from vanewise.jobs.answers_by_command import ANSWERS
 
 
 def pages() -> dict[str, str]:

@@ -285,15 +285,15 @@ class _Play:
         return verdict.overall
 
     def write(self) -> None:
-        from vanewise.jobs import meters, records, watch, work
+        from vanewise.jobs import due_limits, meters, records, work
         from vanewise.prints import record_pdf, tags_pdf
 
         said, at = story()["record"], "2025-03-08T12:00:00Z"
         meters.add_meters(self.aircraft, tach=said["tach"], hour_meter="", date=TODAY.isoformat(), author=AUTHOR, at=at)
         for item in story()["limits"]:
-            watch.add_limit(self.aircraft, item, author=AUTHOR, at=at)
+            due_limits.add_limit(self.aircraft, item, author=AUTHOR, at=at)
         for met in story()["met"]:
-            watch.add_done(self.aircraft, met["item"], date=met["date"], tach=met["tach"], author=AUTHOR, at=at)
+            due_limits.add_done(self.aircraft, met["item"], date=met["date"], tach=met["tach"], author=AUTHOR, at=at)
         self.refit()
         records.keep_draft(self.aircraft, self.job, author=AUTHOR, today=TODAY, at=at, **said)
         book = self.book()

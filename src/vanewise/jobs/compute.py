@@ -238,7 +238,7 @@ def plan(
     from vanewise.diagnosis.modes import MODES
     from vanewise.prints import hose_map_pdf, tags_pdf, work_package_pdf
     from vanewise.record.tags import hose_end_tags
-    from vanewise.web.schematic.printing import scope_for_paper
+    from vanewise.schematic.printing import scope_for_paper
 
     if cause not in MODES:
         raise wrong(

@@ -10,7 +10,7 @@ from typing import Final
 from vanewise import __version__
 from vanewise.errors import Problem, wrong
 from vanewise.jobs.casebook import Book, open_book
-from vanewise.jobs.records import rules
+from vanewise.jobs.rules import rules
 from vanewise.record.chain import verify
 from vanewise.record.history import (
     HistoryEntry,

@@ -6,8 +6,6 @@ Drafts only. Nothing here signs, and nothing here says that an aircraft is airwo
 from __future__ import annotations
 
 import datetime
-from functools import cache
-from importlib import resources
 
 from vanewise import pipeline
 from vanewise.aircraft.description import digest
@@ -16,25 +14,18 @@ from vanewise.groundrun.types import GroundRunVerdict
 from vanewise.jobs import kinds
 from vanewise.jobs.casebook import Book, now, open_book
 from vanewise.jobs.groundrun import verdict_of
+from vanewise.jobs.rules import rules
 from vanewise.jobs.stored import answer_of, stamped
 from vanewise.jobs.watch import add_follow_ups, due
 from vanewise.jobs.work import Job, job
 from vanewise.quantities import to_centihours
 from vanewise.record.entry import Hours
-from vanewise.record.jurisdiction import Jurisdiction, read_pack
 from vanewise.record.tags import filter_tag, hose_end_tags, part_tag, removed_tag
 from vanewise.record.types import MaintenanceRecord, Tag
 from vanewise.store import journal
 from vanewise.store.journal import JournalEntry
 from vanewise.watch.types import DueItem
 from vanewise.work.types import Override
-
-
-@cache
-def rules(pack: str = "united_states") -> Jurisdiction:
-    """A jurisdiction pack that is shipped."""
-    text = resources.files("vanewise.record.packs").joinpath(f"{pack}.toml").read_text(encoding="utf-8")
-    return read_pack(text, f"{pack}.toml")
 
 
 def meter_hours(tach: str, hour_meter: str, total: str = "") -> Hours:

@@ -7,32 +7,20 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from types import MappingProxyType
-from typing import Final
 
 import msgspec
 
 from vanewise.aircraft.description import Duty
 from vanewise.aircraft.layouts import LayoutInfo
-from vanewise.contamination import Scope
 from vanewise.diagnosis.modes.base import Level, Shedding
-from vanewise.diagnosis.types import Causes
 from vanewise.errors import Problem
 from vanewise.groundrun import GroundRunPlan, GroundRunVerdict
-from vanewise.jobs.meanwhile import Meantime
-from vanewise.jobs.miswiring import ReadLike, TwoEnds
-from vanewise.jobs.own_words import Meant
-from vanewise.jobs.studying import Studied
 from vanewise.network.band import Band
-from vanewise.network.changed import ChangedLayout
-from vanewise.network.load import FlowBudget, PumpLoad
-from vanewise.network.margin import MarginMap
 from vanewise.network.sweep import Sweep
 from vanewise.provenance import Standing
 from vanewise.record.components import ComponentCard
 from vanewise.watch.trend import Trend
-from vanewise.watch.types import DueItem, WearForecast
-from vanewise.work.types import WorkPackage
+from vanewise.watch.types import DueItem
 
 
 class Layouts(msgspec.Struct, frozen=True, kw_only=True):
@@ -303,45 +291,3 @@ class Refusal(msgspec.Struct, frozen=True, kw_only=True):
     error: str
     """``wrong input`` or ``no answer``."""
     problems: tuple[Problem, ...]
-
-
-ANSWERS: Final[Mapping[str, type]] = MappingProxyType(
-    {
-        "layouts": Layouts,
-        "ask": Begun,
-        "validate": Checked,
-        "sweep": Swept,
-        "study": Studied,
-        "without": ChangedLayout,
-        "margin": MarginMap,
-        "load": PumpLoad,
-        "budget": FlowBudget,
-        "with-standby": ChangedLayout,
-        "swapped": TwoEnds,
-        "reads-like": ReadLike,
-        "modes": Modes,
-        "words": Meant,
-        "meanwhile": Meantime,
-        "diagnose": Causes,
-        "trace": Scope,
-        "plan": WorkPackage,
-        "prove": Proved,
-        "wear": WearForecast,
-        "due": Due,
-        "verify": Verified,
-        "backup": BackedUp,
-        "restore": BackedUp,
-        "demo": Played,
-        "run-up": KeptEntries,
-        "readings": Followed,
-        "read-table": TableRead,
-        "put-off": KeptEntries,
-        "calendar": WrittenFiles,
-        "card": WrittenFiles,
-        "lives": LivesTold,
-        "components": ComponentCards,
-        "export": WrittenFiles,
-        "import": TakenIn,
-    }
-)
-"""Command -> what its ``--json`` prints."""

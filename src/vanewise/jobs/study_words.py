@@ -9,7 +9,7 @@ from vanewise.chances import chance
 from vanewise.jobs.words import table, wrapped
 
 if TYPE_CHECKING:
-    from vanewise.jobs.studying import Studied, StudyGroup, StudyOutcome
+    from vanewise.jobs.study_shapes import Studied, StudyGroup, StudyOutcome
 
 _SHOWN = (0.10, 0.50, 0.90)
 _MOST_LINES = 40

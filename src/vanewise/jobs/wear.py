@@ -10,6 +10,7 @@ from vanewise import chances, pipeline
 from vanewise.errors import InputError, wrong
 from vanewise.jobs import kinds
 from vanewise.jobs.casebook import Book, day_of, item_of, now, open_book
+from vanewise.jobs.due_limits import history, limits
 from vanewise.jobs.flying import Flying, flying
 from vanewise.jobs.meters import standing
 from vanewise.quantities import centihours_text, to_centihours, to_si
@@ -104,7 +105,6 @@ def pump_hours(book: Book, part: str) -> int | None:
 
 def _hours_to_annual(book: Book, today: datetime.date) -> float | None:
     """Hours the aircraft will fly until its next annual, where that is on its list; else for a year from today."""
-    from vanewise.jobs.watch import history, limits
     from vanewise.watch.due import due_point
 
     kept = [limit for limit, _ in limits(book) if limit.item == ANNUAL]

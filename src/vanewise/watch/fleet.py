@@ -18,9 +18,10 @@ from vanewise.errors import wrong
 from vanewise.watch import wear_grid, wear_posterior
 from vanewise.watch.arrays import Floats
 from vanewise.watch.types import WearReading
-from vanewise.watch.wear import PumpHistory, observation_of, reading_order
+from vanewise.watch.wear import observation_of, reading_order
 from vanewise.watch.wear_checks import check_history
 from vanewise.watch.wear_grid import Branches, Observation
+from vanewise.watch.wear_history import PumpHistory
 from vanewise.watch.wear_posterior import LifeDensity
 from vanewise.watch.wear_priors import DEFAULT_PRIORS, WearPriors, check_priors
 from vanewise.watch.wear_rates import exposure

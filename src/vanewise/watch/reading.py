@@ -16,7 +16,8 @@ import msgspec
 from vanewise.aircraft.tables import Table
 from vanewise.errors import InputError, Problem, in_file, wrong
 from vanewise.watch.types import WearReading
-from vanewise.watch.wear import Horizons, PumpHistory, wear_fraction
+from vanewise.watch.wear import Horizons, wear_fraction
+from vanewise.watch.wear_history import PumpHistory
 from vanewise.watch.wear_priors import DEFAULT_PRIORS, Duty, Edit, EventKind, WearPriors, edited
 from vanewise.watch.wear_rates import Conditions, RateEvent
 

@@ -14,7 +14,8 @@ import numpy as np
 
 from vanewise.watch.arrays import Flags, Floats
 from vanewise.watch.types import WearReading
-from vanewise.watch.wear import Horizons, PumpHistory, forecast, limit_chances
+from vanewise.watch.wear import Horizons, forecast, limit_chances
+from vanewise.watch.wear_history import PumpHistory
 from vanewise.watch.wear_posterior import Resolution
 from vanewise.watch.wear_priors import DEFAULT_PRIORS, Member, WearPriors
 from vanewise.watch.wear_rates import Conditions

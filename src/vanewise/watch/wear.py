@@ -22,6 +22,7 @@ from vanewise.watch.arrays import Floats
 from vanewise.watch.types import CurvePoint, ReadingWorth, StopChance, WearForecast, WearReading
 from vanewise.watch.wear_checks import check_history
 from vanewise.watch.wear_grid import CLOCK_MAX, Observation
+from vanewise.watch.wear_history import PumpHistory
 from vanewise.watch.wear_posterior import (
     DEFAULT_RESOLUTION,
     SHARED_RESOLUTION,
@@ -30,32 +31,12 @@ from vanewise.watch.wear_posterior import (
     Resolution,
 )
 from vanewise.watch.wear_priors import DEFAULT_PRIORS, WearPriors, as_text, check_priors
-from vanewise.watch.wear_rates import Conditions, Exposure, RateEvent, Span, exposure
+from vanewise.watch.wear_rates import Exposure, exposure
 
 QUANTILES = {"p025": 0.025, "p10": 0.10, "p50": 0.50, "p90": 0.90, "p975": 0.975}
 SURPRISE_LOW, SURPRISE_HIGH = 0.01, 0.99
 SUDDEN_WORDS = "No reading predicts a sudden stop: a sound pump can stop within one flight. Keep a back-up."
 TREND_WORDS = "Past the limit, short vanes cock, crack and jam: the pump's own manual says when it is replaced."
-
-
-class PumpHistory(msgspec.Struct, frozen=True, kw_only=True):
-    """All that is known of one pump. Hours count from when this pump was new (or last overhauled with new vanes)."""
-
-    hours_now: float
-    conditions: Conditions
-    readings: tuple[WearReading, ...] = ()
-    earlier: tuple[Span, ...] = ()
-    """Conditions that no longer hold, oldest first."""
-    events: tuple[RateEvent, ...] = ()
-    seen_means: str | None = None
-    """``good`` or ``bad``: what it means at this pump's wear port that the vane's edge is seen. From its manual."""
-    polarity_confirmed_by: str = ""
-    """Name of the person who confirmed ``seen_means`` against the manual of this pump."""
-    port_wear_fraction: float | None = None
-    """Share of the allowance worn away when the edge comes to the hole; 1.0 where that is the limit itself."""
-    running: bool = True
-    entry_hours: float | None = None
-    """Hours at which this pump came under watch, where its earlier life is unknown (late entry)."""
 
 
 class Horizons(msgspec.Struct, frozen=True, kw_only=True):

@@ -5,14 +5,11 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from vanewise.errors import InputError, Problem
 from vanewise.watch.types import WearReading
+from vanewise.watch.wear_history import PumpHistory
 from vanewise.watch.wear_priors import WearPriors
-
-if TYPE_CHECKING:
-    from vanewise.watch.wear import PumpHistory
 
 KINDS = ("length", "seen", "not seen", "within limit", "past limit", "worn out")
 WEAR_MAX = 3.0

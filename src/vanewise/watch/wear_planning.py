@@ -11,8 +11,9 @@ import numpy as np
 from vanewise.watch import words
 from vanewise.watch.types import WearForecast
 from vanewise.watch.utilisation import span_words
-from vanewise.watch.wear import PumpHistory, posterior_of
+from vanewise.watch.wear import posterior_of
 from vanewise.watch.wear_checks import check_history
+from vanewise.watch.wear_history import PumpHistory
 from vanewise.watch.wear_posterior import LifeDensity
 from vanewise.watch.wear_priors import DEFAULT_PRIORS, WearPriors, check_priors
 

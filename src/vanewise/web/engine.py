@@ -14,14 +14,21 @@ _warming, _warmed = threading.Event(), threading.Event()
 _under_way: set[tuple[str, str]] = set()
 
 
-def warm() -> None:
-    """Import every page and run the best solver once, leaving a core free so that pages stay alive meanwhile."""
-    _warming.set()
-    os.environ.setdefault("NUMBA_NUM_THREADS", str(max(1, (os.cpu_count() or 2) - 1)))
+def load_pages() -> None:
+    """Import every page and what pages import, in one thread, before anyone can ask for one.
+
+    Two threads that import the same packages from two ends at once can each be handed half a module by the other.
+    """
     from vanewise.web import views
 
     for module in pkgutil.iter_modules(views.__path__):
         import_module(f"{views.__name__}.{module.name}")
+
+
+def warm() -> None:
+    """Run the best solver once, leaving a core free so that pages stay alive meanwhile."""
+    _warming.set()
+    os.environ.setdefault("NUMBA_NUM_THREADS", str(max(1, (os.cpu_count() or 2) - 1)))
     from vanewise import network
     from vanewise.aircraft import layouts
 

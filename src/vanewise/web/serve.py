@@ -16,6 +16,7 @@ from typing import Any
 import click
 
 from vanewise.errors import wrong
+from vanewise.web import engine
 from vanewise.web import lan as lan_rules
 
 HOST = "127.0.0.1"
@@ -55,7 +56,8 @@ def serve(
     configure(home, url, hosts=known, sign_in=lan, https=files is not None)
     migrate()
     server, taken = _listen(port, lan_rules.EVERYWHERE if lan else HOST, files)
-    threading.Thread(target=_warm, name="warm", daemon=True).start()
+    _ahead(engine.load_pages)
+    threading.Thread(target=_ahead, args=(engine.warm,), name="warm", daemon=True).start()
     _announce(taken, [lan_rules.check_name(name) for name in hosts], lan=lan, https=files is not None, say=say)
     sys.stdout.flush()
     try:
@@ -118,15 +120,13 @@ def _listen(port: int, host: str = HOST, files: tuple[Path, Path] | None = None)
     raise wrong("port", "a free port", f"{port} to {port + TRIES - 1} are all in use", "choose another with --port")
 
 
-def _warm() -> None:
-    """Load the solver before the first person asks for it; without numba the numpy one answers."""
-    from vanewise.web import engine
-
+def _ahead(load: Callable[[], None]) -> None:
+    """Load the pages or the solver before the first person asks; without numba the numpy solver answers."""
     try:
-        engine.warm()
+        load()
     except Exception:
-        # Nothing may keep the pages from being served; the page that computes tells what is wrong.
-        log.exception("the solver could not be loaded ahead")
+        # Nothing may keep the pages from being served; the page that needs it tells what is wrong.
+        log.exception("not loaded ahead: %s", load.__name__)
 
 
 @click.command()

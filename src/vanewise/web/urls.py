@@ -10,7 +10,7 @@ PAGES = "vanewise.web.views."
 
 
 def _page(name: str) -> Callable[..., HttpResponse]:
-    """The view ``module.function``, imported when it is first asked for: the first page does not wait for them all."""
+    """The view ``module.function``, imported when it is first asked for; a server has imported them all by then."""
     module, _, function = name.partition(".")
 
     def view(request: HttpRequest, **parts: str) -> HttpResponse:

@@ -23,7 +23,7 @@ from vanewise.aircraft import layouts
 from vanewise.aircraft.writing import write_description
 from vanewise.errors import InputError
 from vanewise.jobs import aircraft as aircraft_job
-from vanewise.jobs import components, due_list, histories, lives, meters, watch, wear
+from vanewise.jobs import components, due_limits, due_list, histories, lives, meters, watch, wear
 from vanewise.jobs.casebook import open_book
 from vanewise.record.history import history_schema
 from vanewise.store import chains, due_rows, journal
@@ -147,8 +147,8 @@ def test_a_part_that_came_off_gets_its_tag(client: Client, craft: str) -> None:
 
 def filled(craft: str) -> None:
     meters.add_meters(craft, tach="3000.0 h", hour_meter="", date="2026-02-28", author="Ada", at=AT)
-    watch.add_limit(craft, {"item": "foam", "nature": "own", "hours": "100 h"}, author="Ada", at=AT)
-    entry = watch.add_done(craft, "foam", date="2026-02-28", tach="3000.0 h", author="Ada", at=AT)
+    due_limits.add_limit(craft, {"item": "foam", "nature": "own", "hours": "100 h"}, author="Ada", at=AT)
+    entry = due_limits.add_done(craft, "foam", date="2026-02-28", tach="3000.0 h", author="Ada", at=AT)
     journal.correct(
         entry.digest,
         {**entry.content, "tach": "2990.0 h"},
@@ -175,17 +175,17 @@ def test_a_history_goes_out_and_comes_in_without_loss(
     assert chains.links(craft) == chain and open_book(craft).head == head
     assert journal.verify().problems == ()
     assert histories.take_in(out.decode("utf-8-sig"), "again") == (craft, 0), "the same again adds nothing"
-    watch.add_limit(craft, {"item": "clamps", "nature": "own", "months": "12"}, author="Ada", at=AT)
+    due_limits.add_limit(craft, {"item": "clamps", "nature": "own", "months": "12"}, author="Ada", at=AT)
     assert histories.take_in(out.decode("utf-8-sig"), "older") == (craft, 0), "an older one takes nothing away"
 
 
 def test_histories_that_part_are_refused(client: Client, craft: str, empty_again: Callable[[], None]) -> None:
     first = client.get(f"/a/{craft}/history/json/").content.decode()
-    watch.add_limit(craft, {"item": "one", "nature": "own", "months": "12"}, author="Ada", at=AT)
+    due_limits.add_limit(craft, {"item": "one", "nature": "own", "months": "12"}, author="Ada", at=AT)
     mine = client.get(f"/a/{craft}/history/json/").content.decode()
     empty_again()
     histories.take_in(first, "first")
-    watch.add_limit(craft, {"item": "another", "nature": "own", "months": "12"}, author="Bert", at=AT)
+    due_limits.add_limit(craft, {"item": "another", "nature": "own", "months": "12"}, author="Bert", at=AT)
     with pytest.raises(InputError, match="the two histories part there"):
         histories.take_in(mine, "mine")
     spoilt = mine.replace('\\"one\\"', '\\"two\\"')
@@ -222,13 +222,13 @@ def test_a_broken_chain_is_told_on_every_page_of_its_aircraft(client: Client, cr
 def test_the_list_of_all_aircraft_follows_each_journal(client: Client, craft: str) -> None:
     filled(craft)
     other = described("pressure-one-pump")
-    watch.add_limit(other, {"item": "annual inspection", "nature": "own", "months": "12"}, author="Ada", at=AT)
-    watch.add_done(other, "annual inspection", date="2025-02-10", author="Ada", at=AT)
+    due_limits.add_limit(other, {"item": "annual inspection", "nature": "own", "months": "12"}, author="Ada", at=AT)
+    due_limits.add_done(other, "annual inspection", date="2025-02-10", author="Ada", at=AT)
     found = due_list.listed(TODAY)
     assert [one.aircraft for one in found] == [other, craft], "what is overdue comes first"
     assert found[1].items == watch.due(open_book(craft), TODAY), "the read model says what the journal says"
     assert due_list.bring_up_to_date(TODAY) == 0, "nothing is worked out twice"
-    watch.add_done(other, "annual inspection", date="2026-02-20", author="Ada", at=AT)
+    due_limits.add_done(other, "annual inspection", date="2026-02-20", author="Ada", at=AT)
     assert list(due_rows.behind()) == [other]
     assert [one.aircraft for one in due_list.listed(TODAY)] == [craft, other]
     shown = text(client.get("/what-next/"))

@@ -383,7 +383,7 @@ def test_what_goes_to_the_aircraft_prints(client: Client, craft: str, job: str, 
 
 
 def test_the_drawing_on_paper_stands_alone_in_black_and_white(craft: str, job: str) -> None:
-    from vanewise.web.schematic.printing import scope_for_paper
+    from vanewise.schematic.printing import scope_for_paper
 
     book = open_book(craft)
     svg = scope_for_paper(book.description, work_job.job(book, job).package.scope)

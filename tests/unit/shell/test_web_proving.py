@@ -17,7 +17,7 @@ from vanewise.aircraft import layouts
 from vanewise.aircraft.writing import write_description
 from vanewise.errors import InputError
 from vanewise.jobs import aircraft as aircraft_job
-from vanewise.jobs import groundrun, meters, records, watch
+from vanewise.jobs import due_limits, groundrun, meters, records, watch
 from vanewise.jobs import work as work_job
 from vanewise.jobs.casebook import open_book
 from vanewise.jobs.stored import answer_of
@@ -169,7 +169,7 @@ def test_follow_ups_of_a_job_come_onto_the_due_list_and_leave_it_once_done(craft
     wanted = {298390 + round(look.after_hours * 100) for look in package.follow_ups}
     assert {item.due_centihours for item in items} == wanted
     if items:
-        watch.add_done(craft, items[0].item, date="2026-03-09", tach="2985.0 h", author="Ada")
+        due_limits.add_done(craft, items[0].item, date="2026-03-09", tach="2985.0 h", author="Ada")
         left = watch.due(open_book(craft), datetime.date(2026, 3, 9))
         assert items[0].item not in {item.item for item in left}
 
@@ -197,7 +197,7 @@ def test_a_meter_that_runs_backwards_is_refused(craft: str) -> None:
 
 def test_a_regulation_is_not_put_off(client: Client, craft: str) -> None:
     limit = {"item": "annual inspection", "nature": "regulation", "source": "the rule", "months": "12"}
-    watch.add_limit(craft, limit, author="Ada")
+    due_limits.add_limit(craft, limit, author="Ada")
     told = {"form": "off", "off-author": "Ada", "off-item": "annual inspection", "off-name": "Cleo"}
     response = client.post(f"/a/{craft}/next/", told | {"off-reason": "busy", "off-until_date": "2030-01-01"})
     assert "its owner may put off" in text(response)

@@ -14,7 +14,7 @@ from icalendar import Calendar
 from vanewise.aircraft import layouts
 from vanewise.aircraft.writing import write_description
 from vanewise.jobs import aircraft as aircraft_job
-from vanewise.jobs import flying, kinds, meters, trends, watch, wear
+from vanewise.jobs import due_limits, flying, kinds, meters, trends, watch, wear
 from vanewise.jobs.calendars import calendar
 from vanewise.jobs.casebook import open_book
 from vanewise.store.home import Home
@@ -134,10 +134,12 @@ def fill(craft: str) -> None:
     meters.add_meters(craft, tach="3000.0 h", hour_meter="", date="2026-02-28", author="Ada", at=AT)
     flying.say_flying(craft, "120 h", author="Ada", at=AT)
     for item, hours, months in (("filter", "500 h", ""), ("foam", "100 h", ""), ("second look", "25 h", "")):
-        watch.add_limit(craft, {"item": item, "nature": "own", "hours": hours, "months": months}, author="Ada", at=AT)
-        watch.add_done(craft, item, date="2026-02-28", tach="3000.0 h", author="Ada", at=AT)
-    watch.add_limit(craft, {"item": "walk-round", "nature": "custom", "months": "6"}, author="Ada", at=AT)
-    watch.add_done(craft, "walk-round", date="2026-02-28", author="Ada", at=AT)
+        due_limits.add_limit(
+            craft, {"item": item, "nature": "own", "hours": hours, "months": months}, author="Ada", at=AT
+        )
+        due_limits.add_done(craft, item, date="2026-02-28", tach="3000.0 h", author="Ada", at=AT)
+    due_limits.add_limit(craft, {"item": "walk-round", "nature": "custom", "months": "6"}, author="Ada", at=AT)
+    due_limits.add_done(craft, "walk-round", date="2026-02-28", author="Ada", at=AT)
 
 
 def test_hours_and_days_stand_in_one_order(client: Client, craft: str) -> None:
@@ -211,10 +213,10 @@ def test_the_feed_is_behind_an_address_that_only_its_page_tells(client: Client, 
 def test_customary_limits_and_the_rules_are_offered_and_taken(client: Client, craft: str) -> None:
     told = {"form": "offered", "offered-author": "Ada", "offered-taken": ["annual inspection", "regulator filter"]}
     assert client.post(f"/a/{craft}/next/", told).status_code == 302
-    kept = {limit.item: limit for limit, _ in watch.limits(open_book(craft))}
+    kept = {limit.item: limit for limit, _ in due_limits.limits(open_book(craft))}
     assert kept["annual inspection"].is_mandatory and kept["annual inspection"].calendar_months == 12
     assert kept["regulator filter"].hours_centi == 10_000 and kept["regulator filter"].nature == "custom"
-    assert "annual inspection" not in {limit.item for limit in watch.offered_limits(open_book(craft))}
+    assert "annual inspection" not in {limit.item for limit in due_limits.offered_limits(open_book(craft))}
 
 
 def test_a_replaced_meter_goes_on_counting(client: Client, craft: str) -> None:

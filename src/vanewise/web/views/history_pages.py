@@ -12,7 +12,7 @@ from vanewise.errors import InputError, wrong
 from vanewise.jobs import components as component_jobs
 from vanewise.jobs import histories, kinds, trends
 from vanewise.jobs.casebook import open_book
-from vanewise.jobs.records import rules
+from vanewise.jobs.rules import rules
 from vanewise.jobs.watch import due
 from vanewise.jobs.work import jobs_of
 from vanewise.store import journal

@@ -19,12 +19,12 @@ from vanewise.jobs import causes as causes_job
 from vanewise.jobs import kinds, miswiring
 from vanewise.jobs import work as jobs
 from vanewise.jobs.casebook import Book, open_book
-from vanewise.jobs.records import rules
+from vanewise.jobs.rules import rules
 from vanewise.jobs.steps import CONDITIONS
+from vanewise.schematic import LineMark, draw
 from vanewise.store.journal import HeadMoved, JournalEntry
 from vanewise.web import choices
 from vanewise.web.guard import WHO_COOKIE, trouble_page
-from vanewise.web.schematic import LineMark, draw
 from vanewise.web.views.common import A_YEAR_S, Kept, kept, page, said_wrong, start_values
 from vanewise.web.views.reports import with_unit
 from vanewise.web.views.system import pressure_marks

@@ -10,7 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from vanewise.errors import InputError, wrong
-from vanewise.jobs import due_list, kinds, meters
+from vanewise.jobs import due_limits, due_list, kinds, meters
 from vanewise.jobs import flying as flying_job
 from vanewise.jobs import watch as jobs
 from vanewise.jobs.calendars import calendar, feed_token, is_feed_token
@@ -104,7 +104,7 @@ def what_next(request: HttpRequest, aircraft: str) -> HttpResponse:
     book = open_book(aircraft)
     today = today_utc()
     items = jobs.due(book, today)
-    offered = jobs.offered_limits(book)
+    offered = due_limits.offered_limits(book)
     habit = flying_job.flying(book, today)
     first = {**start_values(request, book), "hours_a_year": habit.stated, "date": today.isoformat()}
     posted = request.POST.get("form", "")
@@ -214,7 +214,7 @@ def _keep(aircraft: str, name: str, told: dict[str, Any]) -> None:
     elif name == "flying":
         flying_job.say_flying(aircraft, with_unit(told["hours_a_year"], "h"), author=author)
     elif name == "offered":
-        jobs.take_offered(aircraft, told["taken"], author=author)
+        due_limits.take_offered(aircraft, told["taken"], author=author)
     elif name == "replaced":
         meters.replace_meter(
             aircraft,
@@ -229,9 +229,9 @@ def _keep(aircraft: str, name: str, told: dict[str, Any]) -> None:
         item = {key: told[key] for key in texts if told[key]}
         if told["hours"]:
             item["hours"] = with_unit(told["hours"], "h")
-        jobs.add_limit(aircraft, item, author=author)
+        due_limits.add_limit(aircraft, item, author=author)
     elif name == "done":
-        jobs.add_done(
+        due_limits.add_done(
             aircraft,
             told["item"],
             date=told["date"].isoformat(),

@@ -10,9 +10,10 @@ from vanewise.errors import wrong
 from vanewise.jobs import groundrun, records
 from vanewise.jobs.casebook import open_book
 from vanewise.jobs.meters import standing
+from vanewise.jobs.rules import rules
 from vanewise.jobs.work import job, jobs_of
 from vanewise.record.entry import Hours
-from vanewise.web.schematic.printing import scope_for_paper
+from vanewise.schematic.printing import scope_for_paper
 from vanewise.work.hose_map import seen_words
 from vanewise.work.log import with_torques
 from vanewise.work.photos import WHOLE
@@ -35,7 +36,7 @@ def package(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
     found = job(book, key)
     svg = scope_for_paper(book.description, found.package.scope)
     previous = next((one.package for one in jobs_of(book) if one.package.id == found.package.parent), None)
-    pack = records.rules()
+    pack = rules()
     body = work_package_pdf(
         with_torques(found.package, found.log),
         page=_paper(request),

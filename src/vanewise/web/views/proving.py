@@ -15,6 +15,7 @@ from vanewise.groundrun.types import GroundRunPlan, PointVerdict, TestPoint
 from vanewise.jobs import groundrun as jobs
 from vanewise.jobs import records
 from vanewise.jobs.casebook import Book, item_of, open_book
+from vanewise.jobs.rules import rules
 from vanewise.jobs.work import job as job_of
 from vanewise.quantities import PA_PER_INHG, to_si
 from vanewise.store.journal import HeadMoved
@@ -360,7 +361,7 @@ def record(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
         "job": found,
         "drafts": records.records_of(book, found.package.id)[::-1],
         "missing": records.what_is_missing(book, found, today),
-        "rules": records.rules(),
+        "rules": rules(),
     }
     if request.method == "POST" and form.is_valid():
         told = form.cleaned_data

@@ -19,10 +19,10 @@ from vanewise.jobs.evidence import baseline
 from vanewise.jobs.tracing import scope_of
 from vanewise.network.sweep import Sweep, SweepPoint, shape
 from vanewise.quantities import M_PER_IN, PA_PER_INHG, shown, to_si
+from vanewise.schematic import LineMark, PartMark, draw
 from vanewise.store.journal import JournalEntry
 from vanewise.web.plots import Axis, Plot, Points, shown_plot, span
 from vanewise.web.plots import Band as PlotBand
-from vanewise.web.schematic import LineMark, PartMark, draw
 from vanewise.web.views.common import page
 from vanewise.web.words import chance
 

@@ -17,7 +17,7 @@ from vanewise.network.miswire import swapped as exchanged
 from vanewise.network.observe import gyros
 from vanewise.network.standby import STANDBY_KINDS, StandbyKind, with_standby
 from vanewise.quantities import M_PER_FT, PA_PER_INHG, to_si
-from vanewise.web.schematic import LineMark, draw
+from vanewise.schematic import LineMark, draw
 from vanewise.web.views.common import page
 from vanewise.web.views.system import pressure_marks
 from vanewise.work.hose_map import port_words

@@ -11,8 +11,8 @@ from typing import Literal
 import msgspec
 
 from vanewise.aircraft.description import AircraftDescription
-from vanewise.web.schematic.graph import AIR, NARROW, WIDE, Box, Join, Placed, lay_out
-from vanewise.web.schematic.symbols import shape
+from vanewise.schematic.graph import AIR, NARROW, WIDE, Box, Join, Placed, lay_out
+from vanewise.schematic.symbols import shape
 
 MARGIN = 6.0
 LARGEST = 1.35

@@ -134,11 +134,11 @@ def _runs_backwards(start: str, end: str) -> bool:
 
 def lay_out(description: AircraftDescription) -> tuple[tuple[Box, ...], tuple[Join, ...], Placed]:
     """The drawing's graph and its places: with wide parts where that fits a telephone, else with narrow ones."""
-    for narrow in (False, True):
-        boxes, joins = graph_of(description, narrow=narrow)
+    boxes, joins = graph_of(description, narrow=False)
+    placed = place(boxes, joins)
+    if placed.width > WIDEST:
+        boxes, joins = graph_of(description, narrow=True)
         placed = place(boxes, joins)
-        if placed.width <= WIDEST:
-            break
     return boxes, joins, placed
 
 

@@ -9,9 +9,9 @@ from typing import Final
 
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.contamination import Scope
-from vanewise.web.schematic.drawing import LineMark, PartMark, draw
+from vanewise.schematic.drawing import LineMark, PartMark, draw
 
-STYLE_FILE: Final = Path(__file__).resolve().parent.parent / "static" / "css" / "schematic.css"
+STYLE_FILE: Final = Path(__file__).resolve().parent.parent / "web" / "static" / "css" / "schematic.css"
 INK: Final = {
     "--paper": "#ffffff",
     "--card": "#ffffff",

@@ -4,7 +4,7 @@ The shapes follow the standard's idea; conformity with it is not claimed. Public
 :class:`LineMark`.
 """
 
-from vanewise.web.schematic.drawing import Drawing, LineMark, PartMark, draw
-from vanewise.web.schematic.graph import Box, Join, Placed, graph_of, place
+from vanewise.schematic.drawing import Drawing, LineMark, PartMark, draw
+from vanewise.schematic.graph import Box, Join, Placed, graph_of, place
 
 __all__ = ["Box", "Drawing", "Join", "LineMark", "PartMark", "Placed", "draw", "graph_of", "place"]
