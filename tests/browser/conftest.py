@@ -14,18 +14,31 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 HERE = Path(__file__).parent
 OUTPUT = HERE.parent.parent / "test-output"
 PHONE, DESK = {"width": 390, "height": 844}, {"width": 1280, "height": 900}
 PATIENCE_MS = 200_000
+#: A busy machine must not fail a page; how long one takes is a matter for benches/.
+expect.set_options(timeout=PATIENCE_MS)
 CHROMIUMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 #: As root there is no sandbox, and a small /dev/shm must not end the browser.
 ARGUMENTS = ["--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu", "--no-first-run", "--hide-scrollbars"]
 LAN_NAME = "hangar.local"
 #: The name that a telephone would ask the hangar's network for leads to this machine.
 ARGUMENTS.append(f"--host-resolver-rules=MAP {LAN_NAME} 127.0.0.1")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Two workers share the pages evenly: the telephone's pages are one half, the desk's and the whole jobs the other.
+
+    Each half has a server of its own, so that neither sees what the other enters.
+    """
+    for item in items:
+        if HERE in item.path.parents:
+            half = "telephone" if item.name.startswith("test_page[phone") else "desk"
+            item.add_marker(pytest.mark.xdist_group(half))
 
 
 def chromium() -> str | None:
@@ -43,6 +56,7 @@ class Site:
     job: str
     run: str
     photo: str
+    entry: str
 
     def of(self, path: str) -> str:
         return self.address + path.format(**self.__dict__)
@@ -101,21 +115,21 @@ class Served:
 
 
 def new_context(browser: Browser, size: dict[str, int], *, scripts: bool = True) -> BrowserContext:
-    return browser.new_context(
+    context = browser.new_context(
         viewport=size,  # type: ignore[arg-type]
         java_script_enabled=scripts,
         has_touch=size is PHONE,
         is_mobile=size is PHONE,
         reduced_motion="reduce",
     )
+    context.set_default_timeout(PATIENCE_MS)
+    return context
 
 
 @pytest.fixture(params=["phone", "desk"])
 def page(request: pytest.FixtureRequest, browser: Browser) -> Iterator[Page]:
     """A page at each size, with scripts."""
     context = new_context(browser, PHONE if request.param == "phone" else DESK)
-    # A busy machine must not fail a page; how long one takes is a matter for benches/.
-    context.set_default_timeout(PATIENCE_MS)
     yield context.new_page()
     context.close()
 

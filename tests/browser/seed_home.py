@@ -12,6 +12,7 @@ from pathlib import Path
 
 from PIL import Image, ImageDraw
 
+from vanewise.store import journal
 from vanewise.store.journal import ANY_HEAD
 from vanewise.store.settings import configure, migrate
 
@@ -123,9 +124,8 @@ def main() -> None:
         {"kind": "removed", "date": "2023-03-01", "tach": "2480.5 h", "note": "rotor broken"},
     ):
         components.add(craft, {**pump, **event}, author=AUTHOR)
-    sys.stdout.write(
-        json.dumps({"craft": craft, "report": report, "job": package.id[:12], "run": run, "photo": picture.id})
-    )
+    ids = {"craft": craft, "report": report, "job": package.id[:12], "run": run, "photo": picture.id}
+    sys.stdout.write(json.dumps({**ids, "entry": journal.head(craft)}))
 
 
 if __name__ == "__main__":

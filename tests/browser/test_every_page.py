@@ -62,6 +62,7 @@ PAGES = {
     "wear-ahead": "/a/{craft}/readings/wear/pump/ahead/",
     "next": "/a/{craft}/next/",
     "journal": "/a/{craft}/journal/",
+    "journal-entry": "/a/{craft}/journal/{entry}/",
     "history": "/a/{craft}/history/",
     "components": "/a/{craft}/components/",
     "lives": "/a/{craft}/lives/",

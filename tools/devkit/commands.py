@@ -12,8 +12,13 @@ from tools.devkit.environment import Environment, in_ci, prepare
 from tools.devkit.machine import Machine, Stop
 
 TOGETHER = ("unit", "laws", "contracts", "published", "scenarios", "old_files")
-"""Test folders that run side by side in two workers; each of the others has the machine to itself."""
-ALONE = ("hardship", "browser")
+"""Test folders that run side by side in two workers, a file in one worker."""
+GROUPS = (
+    (TOGETHER, ("-n", "2", "--dist", "loadfile")),
+    (("hardship",), ()),
+    (("browser",), ("-n", "2", "--dist", "loadgroup")),
+)
+"""Each group of folders runs after the one before it; hardship has the machine to itself."""
 
 LONG_LIMIT_S = 3600.0
 
@@ -205,8 +210,7 @@ def _test_environment(programs: system.Programs) -> dict[str, str]:
 def _tests(machine: Machine, steps: Steps, counts: Counts, environment: Environment, programs: system.Programs) -> None:
     env = _test_environment(programs)
     steps.remarks += programs.not_run
-    groups = [(TOGETHER, ["-n", "2", "--dist", "loadfile"]), *(((name,), []) for name in ALONE)]
-    for wanted, extra in groups:
+    for wanted, extra in GROUPS:
         names = [name for name in wanted if (machine.root / "tests" / name).is_dir()]
         if not names:
             continue
