@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -88,7 +87,6 @@ def causes(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
             "current": jobs.is_current(book, found, entry),
             "rows": [row for row in rows if row.cause.probability >= SHOWN or row.in_group],
             "others": [row for row in rows if row.cause.probability < SHOWN and not row.in_group],
-            "checks": [(check, settles(answer, check.expected_bits)) for check in answer.next_checks],
             "names": {cause.id: cause.name for cause in answer.causes},
             "level_chance": answer.levels.get(answer.level, 0.0),
             "repairs": sorted(((n, p) for n, p in answer.repairs.items() if p >= 0.05), key=lambda entry: -entry[1])[
@@ -184,18 +182,6 @@ def overlay(cause: Cause) -> dict[str, Any] | None:
         points=(plots.Points(x=rpm, y=tuple(entry.read_inhg for entry in shown), label="read"),),
     )
     return {**plots.shown_plot(plot, _OVERLAY_KEY), "touch": False}
-
-
-def settles(answer: Causes, expected_bits: float) -> str:
-    """How much of what is open a check would settle, in words: its expected share of the doubt that remains."""
-    shares = [cause.probability for cause in answer.causes if cause.probability > 0]
-    doubt = -sum(share * math.log2(share) for share in shares)
-    share = expected_bits / doubt if doubt > 0 else 0.0
-    if share > 0.6:
-        return "likely to settle most of what is open"
-    if share > 0.3:
-        return "likely to settle a good part of what is open"
-    return "settles some of what is open" if share > 0.1 else "settles little"
 
 
 class EventForm(Kept):
