@@ -116,3 +116,18 @@ def test_a_sense_line_is_drawn_dashed_and_named(name: str, senses: str, part: st
     assert len(every) == len(placed.routes)
     titles = [title.text for title in ET.fromstring(draw(description).svg).iter(f"{SVG}title")]
     assert [senses.rpartition(".")[2] in (title or "") for title in titles] == [True] * bool(part)
+
+
+@pytest.mark.parametrize("name", ["suction-one-pump", "suction-twin-pumps"])
+def test_a_long_chance_is_wrapped_inside_its_box(name: str) -> None:
+    description = layouts.make(name)
+    pump = description.parts_of("pump")[0].id
+    rows = [
+        element.text
+        for element in ET.fromstring(draw(description, parts={pump: PartMark(text=("more than 99 in 100",))}).svg).iter(
+            f"{SVG}text"
+        )
+        if element.get("class") == "figure"
+    ]
+    assert rows[:2] == ["more than 99 in", "100"] or rows[:2] == ["more than 99", "in 100"]
+    assert all(len(row) <= 17 for row in rows if row)

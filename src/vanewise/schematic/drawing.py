@@ -16,11 +16,13 @@ from vanewise.schematic.symbols import shape
 
 MARGIN = 6.0
 LARGEST = 1.35
+"""On a wide screen the drawing is shown this much larger than drawn."""
 WIDEST = 400.0
 """Up to this width a drawing shrinks to a telephone's and its letters stay readable; a wider one is moved sideways."""
-"""On a wide screen the drawing is shown this much larger than drawn."""
 LETTER = 6.4
 """Mean width of a letter of the labels, in drawing units."""
+FIGURE_LETTER = 5.5
+"""The same for figures with their units."""
 
 Sign = Literal["", "source", "suspect", "shielded", "closed", "cause"]
 
@@ -175,13 +177,14 @@ def _box(
 
 
 def _part(box: Box, kind: str, mark: PartMark) -> str:
-    figures = list(mark.text[:2])
     if (box.width, box.height) == NARROW:
         rows = _rows(box.label, (box.width - 8) / LETTER)
+        figures = _figures(mark, (box.width - 8) / FIGURE_LETTER)
         return f'<g class="shape" transform="translate(0 -30)">{shape(kind)}</g>' + _words(
             0, 4, rows, figures, "middle"
         )
     rows = _rows(box.label, (WIDE[0] - 54) / LETTER)
+    figures = _figures(mark, (WIDE[0] - 54) / FIGURE_LETTER)
     top = -6.5 * (len(rows) + len(figures) - 1) + 4
     return f'<g class="shape" transform="translate({-box.width / 2 + 28:g} 0)">{shape(kind)}</g>' + _words(
         -box.width / 2 + 52, top, rows, figures, "start"
@@ -215,6 +218,11 @@ def _panel(box: Box, place: str, mark: PartMark) -> str:
 def _rows(label: str, letters: float) -> list[str]:
     """The label on at most two lines."""
     return textwrap.wrap(label, max(8, int(letters)), max_lines=2, placeholder="…") or [""]
+
+
+def _figures(mark: PartMark, letters: float) -> list[str]:
+    """What is told of a part, on at most two lines: two figures, or one long one wrapped."""
+    return [row for text in mark.text[:2] for row in _rows(text, letters)][:2]
 
 
 def _words(x: float, y: float, rows: list[str], figures: list[str], anchor: str) -> str:
