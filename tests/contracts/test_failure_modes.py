@@ -42,6 +42,8 @@ ASKED_FOR = {
     "regulator high": "regulator_high",
     "its filter clogged": "regulator_filter_clogged",
     "regulator seat dirty": "regulator_seat_dirty",
+    "regulator stuck open": "regulator_stuck_open",
+    "regulator stuck shut": "regulator_stuck_shut",
     "gauge in error": "gauge_in_error",
     "indicator bearing": "indicator_bearing",
     "indicator contaminated": "indicator_contaminated",
@@ -165,10 +167,27 @@ def test_modes_apply_only_where_their_parts_are():
     assert "autopilot_itself" not in suction, "this layout has no autopilot"
 
 
-def test_exchangeable_pumps_are_one_place_and_say_so():
-    places = MODES["worn_vanes"].places(layouts.make("suction-twin-pumps"))
-    assert len(places) == 1
-    assert "or" in places[0].label
+def test_twin_pumps_are_two_places_and_a_chain_stays_in_its_pump():
+    """Which of two pumps is stopped tells which is worn; what jams the left pump does not shear the right one."""
+    description = layouts.make("suction-twin-pumps")
+    assert {place.part for place in MODES["worn_vanes"].places(description)} == {"left_pump", "right_pump"}
+    for hypothesis in singles_and_chains(description):
+        pumps = [m.places[0].part for m in hypothesis.members if m.places[0].part.endswith("_pump")]
+        assert len(set(pumps)) <= 1, hypothesis.id
+
+
+def test_what_a_layout_draws_is_where_its_modes_sit():
+    """Boots, seal, valve and standby that are drawn as parts count, not only those said to be fitted besides."""
+
+    def at(mode: str, layout: str) -> set[str]:
+        return {place.part for place in MODES[mode].places(layouts.make(layout))}
+
+    assert at("boots_or_seal_fault", "pressure-boots") == {"boots", "door_seal"}
+    assert at("boots_or_seal_fault", "suction-outlet-boots") == {"boots_valve"}
+    assert at("standby_inoperative", "suction-standby-pump") == {"standby"}
+    assert at("standby_inoperative", "suction-standby-intake") == {"standby"}
+    assert at("check_valve_stuck_shut", "suction-standby-pump") == {"pump_check_valve", "standby_check_valve"}
+    assert at("shared_line_lost", "suction-standby-pump")
 
 
 def test_chains_name_known_modes_and_leave_room_for_the_source_alone():

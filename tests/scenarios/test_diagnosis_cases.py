@@ -375,10 +375,16 @@ def test_one_wrong_digit_is_named_and_does_not_kill_the_truth():
     place = next(n for n, r in enumerate(found) if r.engine_rpm == 1800.0)
     found[place] = Reading(id="now 1800", value_pa=7.3 * PA_PER_INHG, engine_rpm=1800.0)
     evidence = Evidence(readings=(*sweep_of(SUCTION, {}, sound=True), *found))
-    causes = infer.diagnose(SUCTION, evidence, seed=0, options=Options(rows=256, next_checks=False, weights=False))
     # A loaded filter across this gauge makes much the same plateau, so the truth need not come first; it must live.
-    assert "regulator_low" in [cause.id for cause in causes.causes[:2]]
-    assert next(cause.probability for cause in causes.causes if cause.id == "regulator_low") > 0.2
+    # Few states come near such a sweep: three draws of the bank, of which none may lose it.
+    there = []
+    for seed in range(3):
+        causes = infer.diagnose(
+            SUCTION, evidence, seed=seed, options=Options(rows=256, next_checks=False, weights=False)
+        )
+        assert "regulator_low" in [cause.id for cause in causes.causes[:2]]
+        there.append(next(cause.probability for cause in causes.causes if cause.id == "regulator_low"))
+    assert float(np.mean(there)) > 0.2
     assert any("Contradictory" in remark and "1800" in remark for remark in causes.remarks)
 
 

@@ -101,8 +101,9 @@ def _follows(symptom: Symptom) -> str:
         return f"drive of the {symptom.instrument} below about {drive.threshold_inhg:g} inHg, {', '.join(drive.at)}"
     if symptom.gauge is not None:
         word = {"lamp": "the lamp", "zero": "the gauge at zero", "fallen": "a reading fallen against a sound one"}
+        word["risen"] = "a reading risen against a sound one"
         return f"{word.get(symptom.gauge.side, f'a {symptom.gauge.side} gauge')}, {symptom.gauge.at}"
-    return "seen on a part" if symptom.direct else "the failure mode itself"
+    return "seen or tried" if symptom.direct else "the failure mode itself"
 
 
 def _events() -> str:

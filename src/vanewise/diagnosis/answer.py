@@ -25,6 +25,7 @@ from vanewise.diagnosis.posterior import (
     shares,
     thinned,
 )
+from vanewise.diagnosis.scoring import GroupKey
 from vanewise.diagnosis.state import State
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 from vanewise.diagnosis.types import Cause, Causes, EvidenceWeight, HypothesisShare, NextCheck
@@ -91,12 +92,28 @@ def evidence_weights(state: State) -> Mapping[str, Mapping[str, float]]:
         for item_id, evidence in zip(items, evidence_without(scorer, rows, sound, key, range(len(items))), strict=True):
             change = all_in - log10_odds(matrix @ shares(evidence, posterior.prior))
             found[item_id] = dict(zip(modes, change.tolist(), strict=True))
+        if len(items) > 1:
+            bare = np.array([log_mean(own.log_weights(key, np.zeros_like(own.log_base)))[0] for own in rows])
+            change = all_in - log10_odds(matrix @ shares(bare, posterior.prior))
+            found[together(state.prepared, key)] = dict(zip(modes, change.tolist(), strict=True))
     for event in state.prepared.events:
         others = {kind: weight for kind, weight in state.prepared.events.items() if kind != event}
         prior = np.array([prior_weight(hypothesis, others) for hypothesis in posterior.hypotheses])
         change = all_in - log10_odds(matrix @ shares(whole, prior))
         found[event] = dict(zip(modes, change.tolist(), strict=True))
     return found
+
+
+def together(prepared: Prepared, key: GroupKey) -> str:
+    """A name for all items of a group: of a sweep, or of one person's remarks, each alone may say next to nothing."""
+    kind, number = key
+    if kind == "gauge":
+        group = prepared.gauges[number]
+        return f"{group.instrument}, all {len(group.items)} readings together"
+    if kind == "lamp":
+        return f"lamp, all {len(prepared.lamps)} changes together"
+    remarks = prepared.remarks[number]
+    return f"{remarks.name}, all {len(remarks.items)} remarks together"
 
 
 def item_words(prepared: Prepared) -> Mapping[str, str]:

@@ -1,109 +1,37 @@
 """From a person's own words to the words of evidence: suggestions only, the person chooses.
 
-A text is cut into clauses; each is held against the symptoms, the events and the ways people say them, with a
-maintained library for fuzzy matching. What matches nothing stays a note, word for word. A match is by likeness of
-words, not of meaning: "does not lean" is close to "leans", which is one more reason why nothing is taken over unasked.
+A text is cut into clauses; trade words that mean the same are made one (:data:`SAME`); each clause is then held against
+every phrase word by word, with a maintained library for words that are nearly alike. A phrase counts by how much of it
+the clause holds, rare words more than common ones. 'Horizon fine' and 'does not lean' are offered as looked for and
+absent. It is a match of words, not of meaning, which is one more reason why nothing is taken over unasked. What matches
+nothing stays a note, word for word.
 """
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Iterable, Mapping
+from collections import Counter
+from collections.abc import Iterable
 from functools import lru_cache
-from types import MappingProxyType
 from typing import Final, Literal
 
 import msgspec
-from rapidfuzz import fuzz, process, utils
+from rapidfuzz import fuzz
 
+from vanewise.diagnosis.sayings import EMPTY, NOT, SAID, SAME, SOUND, SUBJECTS
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 
-CLOSE: Final = 72.0
+__all__ = ["CLOSE", "MOST", "SAID", "Clause", "Suggestion", "clauses", "suggest", "unmatched"]
+
+CLOSE: Final = 66.0
 """Likeness, 0 to 100, from which a word is suggested (judgement, tried on the sentences of the tests)."""
 MOST: Final = 4
 """Suggestions for one clause."""
-
-SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
-    {
-        "ai_tumbles": ("horizon tumbled", "horizon fell over", "attitude gyro toppled", "artificial horizon toppled"),
-        "ai_leans": ("horizon leans", "horizon shows a bank in level flight", "attitude gyro a few degrees off"),
-        "ai_pitch_error": ("horizon shows nose up in level flight", "horizon shows nose down in level flight"),
-        "ai_slow_erect": ("horizon slow to come up", "horizon takes minutes to erect", "attitude gyro slow to level"),
-        "ai_late_erect_cold": ("horizon slow on cold mornings",),
-        "ai_precesses_after_turn": ("horizon wrong after turns", "horizon slow to recover after a turn"),
-        "ai_jitters": ("horizon shakes", "horizon vibrates"),
-        "ai_flag": ("off flag on the horizon", "red flag on the attitude gyro"),
-        "ai_noise": ("horizon grinds", "horizon whines", "attitude gyro loud"),
-        "ai_coast_short": ("horizon runs down quickly", "attitude gyro stops at once after shutdown"),
-        "hi_drifts": ("directional gyro drifts", "compass gyro precesses", "heading off by ten degrees", "DG drifts"),
-        "hi_sudden_jump": ("directional gyro jumps", "heading jumps"),
-        "hi_spins": ("directional gyro spins", "heading card goes round"),
-        "hi_sluggish": ("directional gyro sticky", "heading card sticks"),
-        "hi_not_settable": ("directional gyro cannot be set", "heading knob does nothing"),
-        "hi_error_after_turns": ("directional gyro wrong after turns",),
-        "hi_noise": ("directional gyro noisy", "directional gyro grinds"),
-        "hi_coast_short": ("directional gyro runs down quickly",),
-        "turn_needle_sluggish": ("turn indicator slow", "turn needle lazy"),
-        "gauge_low_idle": ("suction low at idle", "vacuum low at idle", "pressure low at idle", "low at taxi"),
-        "gauge_low_run_up": ("suction low at run-up", "vacuum low at run-up", "below the band on the run-up"),
-        "gauge_low_cruise": ("suction low in cruise", "vacuum low in flight", "gyro pressure low"),
-        "gauge_low_at_altitude": ("suction drops as we climb", "vacuum low up high", "sags at altitude"),
-        "gauge_high": ("suction high", "vacuum too high", "above the band"),
-        "gauge_high_run_up": ("suction high at run-up",),
-        "gauge_zero": ("no suction", "no vacuum", "suction zero", "vacuum gauge at zero", "no pressure"),
-        "gauge_below_zero": ("needle below zero", "reads backwards"),
-        "gauge_fluctuates": ("needle wanders", "suction needle bounces", "vacuum fluctuates", "reading not steady"),
-        "gauge_slow_rise": ("suction comes up slowly", "slow to build after start"),
-        "gauge_frozen": ("needle stuck", "suction gauge does not move"),
-        "gauge_climbs_with_rpm": ("suction rises with power", "vacuum goes up with rpm"),
-        "gauge_stays_up_at_shutdown": ("needle stays up after shutdown",),
-        "gauge_off_its_stop": ("needle not on zero with the engine off",),
-        "gyros_strong_with_gauge_low": ("gyros work although the gauge is low", "instruments fine but gauge at zero"),
-        "good_alone_bad_together": ("each gyro fine by itself", "fine with the other one capped"),
-        "fault_went_with_instrument": ("swapped it and the fault moved with it",),
-        "worse_when_hot": ("only when hot", "fine on the ground bad in hot cruise"),
-        "right_again_once_warm": ("only on cold start", "fine once warm"),
-        "lamp_on": ("low vacuum light on", "low suction lamp on", "vacuum warning light in flight", "vac light"),
-        "lamp_slow_to_go_out": ("vacuum light goes out late", "low suction light stays on at taxi"),
-        "lamp_flickers_at_idle": ("vacuum light flickers at idle",),
-        "lamp_dark_on_test": ("light does not come on when pressed",),
-        "stopped_suddenly": ("vacuum pump failed", "lost vacuum suddenly", "suction quit", "pump quit in flight"),
-        "hiss_heard": ("hissing behind the panel", "air leak heard"),
-        "oil_at_drain": ("oil under the pump", "oil dripping from the pump drain"),
-        "oil_on_belly": ("oil on the belly", "oil streak under the cowl"),
-        "soot_heavy": ("black dust from the pump", "carbon at the outlet", "black powder in the elbow"),
-        "soot_thin": ("a little black dust at the outlet",),
-        "pump_hot": ("pump blue from heat", "pump too hot to touch"),
-        "pump_noise": ("pump rattles", "pump howls"),
-        "hose_soft": ("spongy hose", "hose gone soft"),
-        "hose_cracked": ("hard and cracked hose", "perished hose"),
-        "hose_kinked": ("kinked hose", "flattened hose"),
-        "hose_found_off": ("hose had come off", "loose hose found disconnected"),
-        "nest_in_outlet": ("mud in the outlet", "insect nest in the outlet"),
-        "filter_grey": ("dirty filter", "grey filter"),
-        "filter_wet": ("wet filter", "water in the filter"),
-        "filter_tarred": ("filter full of cigarette tar",),
-        "filter_missing": ("no filter fitted", "filter left out"),
-        "inline_filter_black": ("in-line filter black", "filter full of carbon"),
-        "foam_crumbs": ("regulator foam crumbling", "garter filter falling apart"),
-        "ap_wanders": ("autopilot hunts", "autopilot wanders", "autopilot will not track"),
-        "ap_rolls_off": ("autopilot rolled into a bank", "autopilot turns by itself"),
-        "ap_heading_wanders": ("autopilot does not hold heading",),
-        "ap_disconnects": ("autopilot drops out", "autopilot kicks off"),
-        "ap_slow_to_level": ("autopilot slow to level the wings",),
-        "pump_changed": ("new vacuum pump", "pump replaced"),
-        "gyro_changed": ("horizon overhauled", "directional gyro overhauled", "gyro came back from overhaul"),
-        "regulator_adjusted": ("regulator turned up", "suction was adjusted"),
-        "intake_filter_changed": ("new central filter",),
-        "hose_changed": ("new hoses",),
-        "washed": ("engine wash", "degreased the engine"),
-        "long_parking": ("sat for months", "not flown for a long time"),
-        "rain": ("flew in rain", "parked in heavy rain"),
-        "smoked_in_cabin": ("people smoke in it",),
-        "propeller_turned_backwards": ("prop pulled backwards", "engine kicked back"),
-    }
-)
-"""Ways people say it. Trade words and plain ones; nobody's product."""
+_ALIKE: Final = 80.0
+"""Likeness of two words, 0 to 100, from which they may be one word mistyped or bent."""
+_HELD: Final = 0.75
+"""Weight of how much of the phrase is held; the rest is how much of the clause the phrase explains (judgement)."""
 
 
 class Suggestion(msgspec.Struct, frozen=True, kw_only=True):
@@ -113,6 +41,8 @@ class Suggestion(msgspec.Struct, frozen=True, kw_only=True):
     kind: Literal["symptom", "event"]
     words: str
     likeness: float
+    present: bool = True
+    """False: looked for, and absent."""
 
 
 class Clause(msgspec.Struct, frozen=True, kw_only=True):
@@ -122,52 +52,115 @@ class Clause(msgspec.Struct, frozen=True, kw_only=True):
     suggestions: tuple[Suggestion, ...]
 
 
-@lru_cache(maxsize=1)
-def _phrases() -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Every phrase and the word it stands for, in a fixed order."""
-    pairs = [(symptom.words, symptom.id) for symptom in SYMPTOMS.values()]
-    pairs += [(event.words, event.id) for event in EVENTS.values()]
-    pairs += [(phrase, word) for word, said in SAID.items() for phrase in said]
-    return tuple(utils.default_process(phrase) for phrase, _ in pairs), tuple(word for _, word in pairs)
-
-
-_CUT: Final = re.compile(r"[.;,:!?\n]+|\band then\b|\band\b|\bbut\b|\bthen\b|\bwhile\b", re.IGNORECASE)
+_CUT: Final = re.compile(
+    r"[;:!?\n]+|,(?!\d)|\.(?!\d)|\band then\b|\band\b|\bbut\b|\bthen\b|\bwhile\b|\byet\b", re.IGNORECASE
+)
+_WORD: Final = re.compile(r"[a-z][a-z'/-]*|-?\d+(?:\.\d+)?")
 
 
 def clauses(text: str) -> tuple[str, ...]:
-    """The text cut where people take a breath; empty pieces left out."""
+    """The text cut where people take a breath; empty pieces left out. A decimal point is no breath."""
     return tuple(piece.strip() for piece in _CUT.split(text) if len(piece.strip()) > 2)
+
+
+def _plain(text: str) -> str:
+    """Lower case, with what means the same made one word."""
+    told = f" {text.lower()} "
+    for pattern, one in SAME:
+        told = re.sub(rf"(?<![\w/-])(?:{pattern})(?![\w/-])", one, told)
+    return told
+
+
+def _tokens(text: str) -> tuple[str, ...]:
+    """The words that carry something, each once, numbers left out."""
+    found = [word for word in _WORD.findall(_plain(text)) if word not in EMPTY and not word[-1].isdigit()]
+    return tuple(dict.fromkeys(found))
+
+
+@lru_cache(maxsize=1)
+def _phrases() -> tuple[tuple[tuple[str, ...], str], ...]:
+    """Every phrase as its words, and the word of evidence it stands for, in a fixed order."""
+    pairs = [(symptom.words, symptom.id) for symptom in SYMPTOMS.values()]
+    pairs += [(event.words, event.id) for event in EVENTS.values()]
+    pairs += [(phrase, word) for word, said in SAID.items() for phrase in said]
+    return tuple((_tokens(phrase), word) for phrase, word in pairs)
+
+
+@lru_cache(maxsize=1)
+def _rarity() -> dict[str, float]:
+    """Weight of a word: the fewer phrases hold it, the more it tells."""
+    phrases = _phrases()
+    counts = Counter(token for tokens, _ in phrases for token in tokens)
+    return {token: math.log(1.0 + len(phrases) / count) for token, count in counts.items()}
 
 
 def suggest(text: str) -> tuple[Clause, ...]:
     """What each clause of ``text`` may mean, best first. Same text, same suggestions."""
-    return tuple(Clause(text=clause, suggestions=_suggestions(clause)) for clause in clauses(text))
+    found = []
+    subject: str | None = None
+    for clause in clauses(text):
+        tokens = _tokens(clause)
+        own = next((token for token in tokens if token in SUBJECTS), None)
+        about = tokens if own is not None or subject is None else (subject, *tokens)
+        found.append(Clause(text=clause, suggestions=_suggestions(tokens, about)))
+        subject = own or subject
+    return tuple(found)
 
 
-def _suggestions(clause: str) -> tuple[Suggestion, ...]:
-    phrases, words = _phrases()
-    found: dict[str, float] = {}
-    for _, likeness, place in process.extract(
-        clause, phrases, scorer=_likeness, processor=utils.default_process, score_cutoff=CLOSE, limit=None
-    ):
-        word = words[place]
-        found[word] = max(found.get(word, 0.0), float(likeness))
-    order = sorted(found, key=lambda word: (-found[word], word))
-    return tuple(_made(word, found[word]) for word in order[:MOST])
+def _suggestions(own: tuple[str, ...], about: tuple[str, ...]) -> tuple[Suggestion, ...]:
+    """Suggestions for the words of a clause; ``about`` holds what the clause before was about as well."""
+    if not own:
+        return ()
+    fine = "fine" in own
+    negated = bool(NOT & set(own))
+    found: dict[tuple[str, bool], float] = {}
+    for tokens, word in _phrases():
+        if set(tokens) <= set(SUBJECTS) or (fine and "fine" not in tokens):
+            continue
+        likeness = max(_likeness(own, tokens), _likeness(about, tokens))
+        if likeness >= CLOSE:
+            key = (word, not (negated and not NOT & set(tokens)))
+            found[key] = max(found.get(key, 0.0), likeness)
+    order = sorted(found, key=lambda key: (-found[key], key))
+    said = tuple(_made(word, found[word, present], present) for word, present in order[:MOST])
+    return (*said, *_sound(about))[:MOST] if fine else said
 
 
-def _likeness(left: str, right: str, *, score_cutoff: float | None = None, **_: object) -> float:
-    """Word order aside, and how much of the phrase is there: a clause may say more than the phrase does."""
-    whole = fuzz.token_sort_ratio(left, right)
-    held = fuzz.token_set_ratio(left, right)
-    score = 0.5 * (whole + held)
-    return score if score >= (score_cutoff or 0.0) else 0.0
+def _sound(about: tuple[str, ...]) -> tuple[Suggestion, ...]:
+    words = [word for subject in about for word in SOUND.get(subject, ())]
+    return tuple(_made(word, 100.0, present=False) for word in dict.fromkeys(words))
 
 
-def _made(word: str, likeness: float) -> Suggestion:
+def _likeness(clause: tuple[str, ...], phrase: tuple[str, ...]) -> float:
+    """How much of the phrase the clause holds, and how much of the clause that explains, 0 to 100."""
+    rarity = _rarity()
+    held, whole, used = 0.0, 0.0, 0.0
+    for token in phrase:
+        weight = rarity[token]
+        whole += weight
+        best = max(_same(token, word) for word in clause)
+        held += weight * best
+    for word in clause:
+        used += max(_same(token, word) for token in phrase)
+    return 100.0 * (_HELD * held / whole + (1.0 - _HELD) * used / len(clause))
+
+
+@lru_cache(maxsize=65536)
+def _same(token: str, word: str) -> float:
+    """1 for one word, somewhat less for one mistyped or bent, 0 for another."""
+    if token == word:
+        return 1.0
+    if len(token) < 4 or len(word) < 4 or token in SUBJECTS or word in SUBJECTS:
+        return 0.0
+    likeness = float(fuzz.ratio(token, word))
+    return likeness / 100.0 if likeness >= _ALIKE else 0.0
+
+
+def _made(word: str, likeness: float, present: bool = True) -> Suggestion:
+    told = round(likeness, 1)
     if word in SYMPTOMS:
-        return Suggestion(id=word, kind="symptom", words=SYMPTOMS[word].words, likeness=round(likeness, 1))
-    return Suggestion(id=word, kind="event", words=EVENTS[word].words, likeness=round(likeness, 1))
+        return Suggestion(id=word, kind="symptom", words=SYMPTOMS[word].words, likeness=told, present=present)
+    return Suggestion(id=word, kind="event", words=EVENTS[word].words, likeness=told)
 
 
 def unmatched(found: Iterable[Clause]) -> tuple[str, ...]:

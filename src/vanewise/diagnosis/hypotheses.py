@@ -262,17 +262,15 @@ def _of_chain(chain: Chain, where: Mapping[str, tuple[Place, ...]]) -> list[Hypo
     """The chain at each place of its source (representative) and, where it matters, of its last victim."""
     source_places = where[chain.source]
     last = where[chain.victims[-1]]
-    if chain.every_place:
-        if len(last) < 2:
-            return []
-        choices: tuple[tuple[Place, ...], ...] = (last,)
-    else:
-        choices = tuple((place,) for place in last)
+    if chain.every_place and len(last) < 2:
+        return []
     found: list[Hypothesis] = []
     for source_place in source_places:
+        at_last = _beside(source_place, last)
+        choices = (at_last,) if chain.every_place else tuple((place,) for place in at_last)
         for choice in choices:
             placed: list[tuple[FailureMode, tuple[Place, ...]]] = [(MODES[chain.source], (source_place,))]
-            placed += [(MODES[victim], where[victim][:1]) for victim in chain.victims[:-1]]
+            placed += [(MODES[victim], _beside(source_place, where[victim])[:1]) for victim in chain.victims[:-1]]
             placed.append((MODES[chain.victims[-1]], choice))
             names = [_name(MODES[chain.source], (source_place,), len(source_places))]
             names += chain.victims[:-1]
@@ -280,6 +278,12 @@ def _of_chain(chain: Chain, where: Mapping[str, tuple[Place, ...]]) -> list[Hypo
             share = chain.share / (len(choices) * len(source_places))
             found.append(Hypothesis(">".join(names), "chain", _members(placed), share, chain.words))
     return found
+
+
+def _beside(source: Place, places: tuple[Place, ...]) -> tuple[Place, ...]:
+    """Where a victim can be: in the source's own part if it can be there (what jams a pump jams that pump)."""
+    own = tuple(place for place in places if place.part == source.part)
+    return own or places
 
 
 def _members(placed: Sequence[tuple[FailureMode, tuple[Place, ...]]]) -> tuple[Member, ...]:

@@ -42,6 +42,9 @@ FLOW_RELATIVE_SD: Final = 0.05
 _SLIP_DENSITY: Final = 0.1
 """Density of a measured value that says nothing: even over ten units."""
 _NONE_FLOW_SCALE_CFM: Final = 1.0
+_NONE_SHOWS: Final = 0.2
+"""How often a fault that no mode describes shows in a given check, in any way; else the check shows what it shows of a
+sound part (judgement: most checks look elsewhere than the fault is)."""
 _LEAST_SLOPE: Final = 3e-4
 _COAST_MIN: Final = 10.0
 _WITHIN: Final = 1.0 / 3.0
@@ -344,6 +347,8 @@ class Scorer:
             return np.asarray(value - (gauge.band_high or faa_handbooks.GAUGE_BAND_HIGH).number / PA_PER_INHG)
         if sign.side == "zero":
             return np.asarray(0.6 - value)
+        if sign.side == "risen":
+            return np.asarray(value - self.reference.felt[name, sign.at] - 0.5)
         if sign.side == "lamp" and self.description.lamp is not None:
             return np.asarray(self.description.lamp.trip.number / PA_PER_INHG - value)
         return np.asarray(self.reference.felt[name, sign.at] - 0.5 - value)
@@ -380,7 +385,8 @@ def outcome_probabilities(check: Check, place: str, subject: Hypothesis, quantil
     rows = len(quantiles)
     background = np.array(check.background)
     if subject.kind == "none":
-        return np.full((rows, len(background)), 1.0 / len(background))
+        unknown = (1.0 - _NONE_SHOWS) * background + _NONE_SHOWS / len(background)
+        return np.broadcast_to(unknown, (rows, len(background)))
     found = [np.broadcast_to(background, (rows, len(background)))]
     for member in subject.members:
         table = check.table.get(member.mode.id)

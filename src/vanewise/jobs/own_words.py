@@ -59,6 +59,7 @@ def _evidence(chosen: tuple[Suggestion, ...], notes: tuple[str, ...]) -> str:
     for suggestion in chosen:
         section, key = ("remarks", "symptom") if suggestion.kind == "symptom" else ("events", "kind")
         lines += ["", f"[[{section}]]", f'{key} = "{suggestion.id}"']
+        lines += [] if suggestion.present else ["present = false"]
     return "\n".join(lines).strip() + "\n"
 
 
@@ -69,7 +70,8 @@ def _words(meant: Meant) -> str:
         lines.append(f'"{clause.text}"')
         for suggestion in clause.suggestions:
             number += 1
-            lines.append(f"  {number}  {suggestion.words} ({suggestion.id})")
+            absent = "" if suggestion.present else "looked, not there: "
+            lines.append(f"  {number}  {absent}{suggestion.words} ({suggestion.id})")
         if not clause.suggestions:
             lines.append("  nothing close: kept as a note")
     if meant.evidence:

@@ -92,6 +92,7 @@ REPAIRS: Final[Mapping[str, tuple[Block, ...]]] = MappingProxyType(
         "regulator_filter_clogged": (*_NO_LINES, air.regulator_filter),
         "regulator_seat_dirty": _REGULATOR,
         "regulator_stuck_shut": (opening.opening, air.regulator_exchange, air.filters_all, *_PROVE),
+        "regulator_stuck_open": (opening.opening, air.regulator_exchange, air.filters_all, *_PROVE),
         "indicator_bearing": (
             opening.opening,
             instruments.prove_air_first,

@@ -48,6 +48,7 @@ from vanewise.diagnosis.modes import (
     regulator_high,
     regulator_low,
     regulator_seat_dirty,
+    regulator_stuck_open,
     regulator_stuck_shut,
     sealant_drawn_in,
     shared_line_lost,
@@ -106,6 +107,7 @@ MODES: Final[Mapping[str, FailureMode]] = MappingProxyType(
             regulator_filter_missing,
             regulator_seat_dirty,
             regulator_stuck_shut,
+            regulator_stuck_open,
             # Instruments and indication.
             indicator_bearing,
             indicator_contaminated,

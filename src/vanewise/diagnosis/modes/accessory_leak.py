@@ -18,8 +18,8 @@ MODE = FailureMode(
     rate=rate(1.0, "F28; the base weight is a judgement of the authors"),
     severity=acts.HOLE,
     effect=acts.leaks,
-    contexts={"panel_work": 2.0},
-    signs={"hiss_heard": 0.2, "ap_wanders": 0.3},
+    contexts={"accessory_removed": 3.0, "autopilot_work": 3.0, "panel_work": 2.0},
+    signs={"hiss_at_seal": 0.03, "hiss_heard": 0.2, "ap_wanders": 0.3},
     confirms=("accessory_isolate", "section_suction"),
     refutes=("accessory_isolate", "section_suction"),
 )

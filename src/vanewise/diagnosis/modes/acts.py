@@ -94,3 +94,11 @@ def chokes(description: AircraftDescription, place: Place, severity: Floats) -> 
 
 def case_leaks(description: AircraftDescription, place: Place, severity: Floats) -> Changes:
     return (add(place.part, "case_leak", severity),)
+
+
+def user_takes_air(description: AircraftDescription, place: Place, severity: Floats) -> Changes:
+    """Boots or a seal leak; a boots valve that stays shut overboard holds the pump's outlet at the boots."""
+    kind = next((part.kind for part in description.parts if part.id == place.part), "")
+    if kind == "boots valve":
+        return (switch(place.part, "shut", len(severity)),)
+    return leaks(description, place, severity)

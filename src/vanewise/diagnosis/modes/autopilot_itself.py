@@ -13,7 +13,14 @@ MODE = FailureMode(
     family="autopilot",
     places=places.autopilot,
     rate=rate(4, "judgement of the authors: no weight in the seed table"),
-    signs={"ap_wanders": 0.60, "ap_rolls_off": 0.35, "ap_disconnects": 0.50, "ap_slow_to_level": 0.45},
+    signs={
+        "comes_and_goes": 0.2,
+        "ap_wanders": 0.60,
+        "ap_rolls_off": 0.35,
+        "ap_disconnects": 0.50,
+        "ap_slow_to_level": 0.45,
+    },
+    contexts={"autopilot_work": 3.0},
     confirms=("autopilot_test",),
     refutes=("autopilot_test",),
 )

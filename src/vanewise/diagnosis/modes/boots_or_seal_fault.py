@@ -14,9 +14,9 @@ MODE = FailureMode(
     places=places.boots_or_seal,
     rate=rate(1.5, "F27; the base weight is a judgement of the authors"),
     severity=acts.OPEN_PORT,
-    effect=acts.leaks,
+    effect=acts.user_takes_air,
     contexts={"deice_used": 8.0},
-    signs={"dip_after_boots_stays": 0.7, "pump_hot": 0.25, "hiss_heard": 0.15},
+    signs={"hiss_at_seal": 0.4, "dip_after_boots_stays": 0.7, "pump_hot": 0.25, "hiss_heard": 0.15},
     confirms=("boots_isolate",),
     refutes=("boots_isolate",),
 )

@@ -14,7 +14,13 @@ MODE = FailureMode(
     places=places.of_kind("check valve"),
     rate=rate(2, "F24; the base weight of 2 is a judgement of the authors"),
     effect=acts.sticks_shut,
-    signs={"gauge_fluctuates": 0.25, "pump_hot": 0.25},
+    signs={
+        "standby_gives_nothing": 0.5,
+        "one_source_alone_does_not_hold": 0.6,
+        "comes_and_goes": 0.15,
+        "gauge_fluctuates": 0.25,
+        "pump_hot": 0.25,
+    },
     confirms=("stop_each_source",),
     refutes=("stop_each_source",),
 )

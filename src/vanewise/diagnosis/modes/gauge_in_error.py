@@ -14,6 +14,9 @@ MODE = FailureMode(
     places=places.panel_gauge,
     rate=rate(8, "F25"),
     signs={
+        "gauge_slow_rise": 0.2,
+        "gauge_line_kinked": 0.2,
+        "comes_and_goes": 0.15,
         "gauge_stays_up_at_shutdown": 0.2,
         "gyros_strong_with_gauge_low": 0.35,
         "gauge_frozen": 0.40,
@@ -21,6 +24,7 @@ MODE = FailureMode(
         "gauge_off_its_stop": 0.35,
         "gauge_fluctuates": 0.15,
     },
+    contexts={"panel_work": 2.0, "gauge_changed": 1.5, "gyro_changed": 1.3},
     confirms=("test_gauge", "engine_off_gauge"),
     refutes=("test_gauge",),
 )

@@ -19,8 +19,10 @@ MODE = FailureMode(
     severity=acts.OPEN,
     effect=acts.closes,
     wander=0.35,
-    contexts={"hot_day": 1.5, "hose_changed": 0.3},
+    contexts={"former_pump_short_life": 2.0, "old_hoses": 2.0, "hot_day": 1.5, "hose_changed": 0.3},
     signs={
+        "comes_and_goes": 0.35,
+        "rubber_slivers": 0.45,
         "worse_when_hot": 0.3,
         "hose_liner_loose": 0.6,
         "gauge_fluctuates": 0.55,

@@ -14,8 +14,16 @@ MODE = FailureMode(
     places=places.hoses_that_come_off,
     rate=rate(2, "judgement of the authors: one for the hose at the pump, one for those at the instruments"),
     effect=acts.comes_off,
-    contexts={"pump_changed": 2.0, "gyro_changed": 3.0, "panel_work": 2.0, "hose_changed": 2.0, "annual_done": 1.5},
+    contexts={
+        "engine_work": 2.0,
+        "pump_changed": 2.0,
+        "gyro_changed": 3.0,
+        "panel_work": 2.0,
+        "hose_changed": 2.0,
+        "annual_done": 1.5,
+    },
     signs={
+        "both_sources_lost": 0.05,
         "hose_found_off": 0.9,
         "suddenly_worse": 0.6,
         "gauge_zero": 0.80,

@@ -17,6 +17,9 @@ MODE = FailureMode(
     gyro_drag=True,
     contexts={"cold_start": 2.0, "hard_landing": 2.0, "gyro_changed": 0.7},
     signs={
+        "hi_not_settable": 0.1,
+        "crept_over_months": 0.35,
+        "comes_and_goes": 0.08,
         "fault_went_with_instrument": 0.6,
         "ai_noise": 0.45,
         "hi_noise": 0.45,

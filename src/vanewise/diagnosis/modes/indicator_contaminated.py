@@ -18,6 +18,8 @@ MODE = FailureMode(
     gyro_drag=True,
     contexts={"second_gyro_within_90_days": 8.0, "smoked_in_cabin": 1.5},
     signs={
+        "hi_not_settable": 0.05,
+        "crept_over_months": 0.25,
         "fault_went_with_instrument": 0.6,
         "dust_at_instrument_inlet": 0.60,
         "shop_found_dust_in_indicator": 0.85,

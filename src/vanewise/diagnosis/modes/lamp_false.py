@@ -13,7 +13,13 @@ MODE = FailureMode(
     family="lamp",
     places=places.lamp,
     rate=rate(2, "F25 annunciator; the base weight of 2 is a judgement of the authors"),
-    signs={"lamp_dark_on_test": 0.45, "lamp_on": 0.60, "lamp_flickers_at_idle": 0.30, "lamp_slow_to_go_out": 0.40},
+    signs={
+        "comes_and_goes": 0.15,
+        "lamp_dark_on_test": 0.45,
+        "lamp_on": 0.60,
+        "lamp_flickers_at_idle": 0.30,
+        "lamp_slow_to_go_out": 0.40,
+    },
     confirms=("lamp_test",),
     refutes=("lamp_test",),
 )

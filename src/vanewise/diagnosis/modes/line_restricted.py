@@ -16,8 +16,12 @@ MODE = FailureMode(
     severity=acts.OPEN,
     effect=acts.closes,
     wander=0.15,
-    contexts={"gyro_changed": 1.5, "panel_work": 2.0},
+    contexts={"autopilot_work": 1.5, "gyro_changed": 1.5, "panel_work": 2.0},
     signs={
+        "gauge_slow_rise": 0.1,
+        "rubber_slivers": 0.15,
+        "comes_and_goes": 0.2,
+        "crept_over_months": 0.15,
         "good_alone_bad_together": 0.15,
         "worse_when_hot": 0.15,
         "hose_liner_loose": 0.45,

@@ -17,7 +17,14 @@ MODE = FailureMode(
     effect=acts.closes,
     wander=0.3,
     contexts={"rain": 4.0, "washed": 2.0, "cold_start": 5.0, "long_parking": 2.0},
-    signs={"filter_wet": 0.3, "right_again_once_warm": 0.7, "gauge_fluctuates": 0.15},
+    signs={
+        "gauge_slow_rise": 0.3,
+        "comes_and_goes": 0.35,
+        "water_in_line": 0.5,
+        "filter_wet": 0.3,
+        "right_again_once_warm": 0.7,
+        "gauge_fluctuates": 0.15,
+    },
     confirms=("warm_hangar_repeat", "borescope_lines"),
     refutes=("warm_hangar_repeat",),
 )

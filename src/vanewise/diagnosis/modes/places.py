@@ -18,42 +18,22 @@ def _place(owner: Part | Line, note: str = "") -> Place:
     return Place(part=owner.id, label=owner.label, note=note)
 
 
-def _alike(parts: tuple[Part, ...]) -> tuple[Place, ...]:
-    """One place for parts that the readings cannot tell apart; its label says so."""
-    if not parts:
-        return ()
-    if len(parts) == 1:
-        return (_place(parts[0]),)
-    label = " or ".join(part.label for part in parts)
-    return (Place(part=parts[0].id, label=label, note="not told apart by readings"),)
-
-
 def nowhere(description: AircraftDescription) -> tuple[Place, ...]:
     """A mode that sits in no part."""
     return (Place(part="", label=""),)
 
 
-def pump(description: AircraftDescription) -> tuple[Place, ...]:
-    """The pump; exchangeable pumps of a twin are one place."""
-    return _alike(description.parts_of("pump"))
-
-
 def of_kind(kind: str) -> Places:
-    """Parts of one kind; alike ones (a filter on each of two pumps) are one place."""
-
-    def places(description: AircraftDescription) -> tuple[Place, ...]:
-        return _alike(description.parts_of(kind))
-
-    return places
-
-
-def each_of_kind(kind: str) -> Places:
-    """Every part of one kind as its own place (the intake filters of two instruments differ in what they starve)."""
+    """Every part of one kind as its own place. Twins are apart: which of two pumps is stopped tells which is worn."""
 
     def places(description: AircraftDescription) -> tuple[Place, ...]:
         return tuple(_place(part) for part in description.parts_of(kind))
 
     return places
+
+
+pump: Final = of_kind("pump")
+"""Every engine-driven pump."""
 
 
 def gyros(description: AircraftDescription) -> tuple[Place, ...]:
@@ -266,25 +246,42 @@ def open_port(description: AircraftDescription) -> tuple[Place, ...]:
 
 def accessory(description: AircraftDescription) -> tuple[Place, ...]:
     """Where another user of the air joins, if there can be one: an autopilot, or what is fitted besides."""
-    fitted = bool(description.also_fitted) or bool(autopilot(description))
+    fitted = bool(description.also_fitted) or bool(autopilot(description)) or any(map(description.parts_of, _USERS))
     return tuple(_renamed(place, "another user of the air") for place in open_port(description)) if fitted else ()
 
 
+_USERS: Final = ("de-ice boots", "door seal", "boots valve")
+
+
 def boots_or_seal(description: AircraftDescription) -> tuple[Place, ...]:
-    """Where boots or a door seal take their air, in an aircraft that has them."""
+    """Boots, a door seal and the valve of boots; where they are only said to be fitted, where they take their air.
+
+    Boots on a pump's outlet take nothing from the gyros: there only their valve counts, which loads the pump.
+    """
+    drawn = [part for kind in _USERS for part in description.parts_of(kind)]
+    if description.duty == "suction":
+        drawn = [part for part in drawn if part.kind == "boots valve"]
+    if drawn:
+        return tuple(_place(part) for part in drawn)
     fitted = {"de-ice boots", "door seal"} & set(description.also_fitted)
     return tuple(_renamed(place, " and ".join(sorted(fitted))) for place in open_port(description)) if fitted else ()
 
 
+_STANDBYS: Final = ("standby pump", "intake source")
+
+
 def standby(description: AircraftDescription) -> tuple[Place, ...]:
     """The standby source, where one is fitted."""
+    drawn = [part for kind in _STANDBYS for part in description.parts_of(kind)]
+    if drawn:
+        return tuple(_place(part) for part in drawn)
     fitted = "standby source" in description.also_fitted
     return (Place(part="standby", label="standby source"),) if fitted else ()
 
 
 def shared_line(description: AircraftDescription) -> tuple[Place, ...]:
     """The line every source and instrument hangs on, in an aircraft with more than one source."""
-    sources = len(description.parts_of("pump")) + ("standby source" in description.also_fitted)
+    sources = len(description.parts_of("pump")) + len(standby(description))
     line = common_instrument_line(description)
     return (_place(line, "shared by every source"),) if sources > 1 and line is not None else ()
 

@@ -16,7 +16,7 @@ MODE = FailureMode(
     severity=acts.SLIP,
     effect=acts.slips,
     contexts={"pump_changed": 3.0},
-    signs={"vise_marks_on_pump": 0.60, "pump_noise": 0.20},
+    signs={"pump_shaft_locked": 0.4, "vise_marks_on_pump": 0.60, "pump_noise": 0.20},
     confirms=("pump_teardown",),
     sheds=Shedding(debris="carbon", events=("running", "stop")),
 )

@@ -15,8 +15,8 @@ MODE = FailureMode(
     rate=rate(1, "F13; the base weight of 1 is a judgement of the authors"),
     severity=acts.SLIP,
     effect=acts.slips,
-    contexts={"hot_cruise_only": 3.0, "deice_used": 2.0},
-    signs={"pump_hot": 0.75, "soot_heavy": 0.30},
+    contexts={"former_pump_short_life": 4.0, "hot_cruise_only": 3.0, "deice_used": 2.0},
+    signs={"carbon_in_hose": 0.15, "pump_hot": 0.75, "soot_heavy": 0.30},
     confirms=("pump_teardown", "drain_look"),
     sheds=Shedding(debris="carbon dust", events=("running", "stop")),
 )

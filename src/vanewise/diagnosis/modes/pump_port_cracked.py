@@ -15,8 +15,8 @@ MODE = FailureMode(
     rate=rate(0.7, "F19; the base weight is a judgement of the authors"),
     severity=acts.HOLE,
     effect=acts.leaks,
-    contexts={"pump_changed": 4.0},
-    signs={"fitting_cracked": 0.5, "hiss_heard": 0.1},
+    contexts={"engine_work": 2.0, "pump_changed": 4.0},
+    signs={"fitting_overturned": 0.55, "fitting_cracked": 0.5, "hiss_heard": 0.1},
     confirms=("pump_port_look", "shop_air"),
     refutes=("pump_port_look", "section_suction"),
 )

@@ -20,6 +20,8 @@ MODE = FailureMode(
     wander=0.20,
     contexts={"foam_crumbled": 2.0},
     signs={
+        "grit_in_regulator": 0.6,
+        "comes_and_goes": 0.15,
         "gauge_climbs_with_rpm": 0.1,
         "gauge_fluctuates": 0.55,
         "foam_crumbs": 0.30,

@@ -15,7 +15,14 @@ MODE = FailureMode(
     rate=rate(0.3, "the base weight is a judgement of the authors"),
     effect=acts.comes_off,
     contexts={"panel_work": 3.0, "gyro_changed": 2.0, "hose_changed": 2.0},
-    signs={"hose_found_off": 0.7, "gauge_zero": 0.8, "hiss_heard": 0.6, "stopped_suddenly": 0.7, "clamp_loose": 0.5},
+    signs={
+        "both_sources_lost": 0.85,
+        "hose_found_off": 0.7,
+        "gauge_zero": 0.8,
+        "hiss_heard": 0.6,
+        "stopped_suddenly": 0.7,
+        "clamp_loose": 0.5,
+    },
     confirms=("hose_squeeze", "section_suction"),
     refutes=("section_suction",),
 )

@@ -16,7 +16,13 @@ MODE = FailureMode(
     severity=Severity(kind="log-uniform", low=1.15, high=4.0, unit="times", meaning="internal leakage"),
     effect=acts.slips,
     contexts={"washed": 8.0, "rain": 8.0},
-    signs={"pump_noise": 0.25, "oil_at_drain": 0.05},
+    signs={
+        "oily_paste_in_pump": 0.45,
+        "water_in_line": 0.25,
+        "pump_shaft_locked": 0.3,
+        "pump_noise": 0.25,
+        "oil_at_drain": 0.05,
+    },
     confirms=("pump_teardown", "records_look"),
     sheds=Shedding(debris="carbon paste", events=("stop",)),
 )

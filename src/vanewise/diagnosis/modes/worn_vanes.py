@@ -16,6 +16,10 @@ MODE = FailureMode(
     severity=acts.SLIP,
     effect=acts.slips,
     signs={
+        "gauge_slow_rise": 0.15,
+        "crept_over_months": 0.5,
+        "carbon_in_hose": 0.1,
+        "pump_shaft_locked": 0.05,
         "soot_heavy": 0.45,
         "soot_thin": 0.35,
         "grey_dust_on_cowl": 0.20,
@@ -23,6 +27,7 @@ MODE = FailureMode(
         "gauge_fluctuates": 0.12,
         "inline_filter_black": 0.60,
     },
+    contexts={"pump_past_its_hours": 2.5},
     confirms=("wear_port", "outlet_look"),
     refutes=("cover_test", "wear_port"),
     sheds=Shedding(debris="carbon dust", events=("running", "stop")),
