@@ -121,7 +121,9 @@ class Posterior:
         root = np.sqrt(wear_grid.clock_nodes())
         for (now, rate, run_in), lasting in by_clock.items():
             ahead = now + hours * (rate / self.life_unit_h)
-            out += np.interp(np.sqrt(ahead**run_in - now**run_in), root, lasting)
+            # A power of an array and of one number may differ in the last bit, by the machine: never below 0.
+            gone = np.maximum(ahead**run_in - now**run_in, 0.0)
+            out += np.interp(np.sqrt(gone), root, lasting)
         return out
 
 
