@@ -2,27 +2,39 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 import msgspec
 import numpy as np
 
-from vanewise.diagnosis.evidence import PANEL
+from vanewise.diagnosis import nuisance
+from vanewise.diagnosis.effects import combine
+from vanewise.diagnosis.evidence import PANEL, GaugeItem
 from vanewise.diagnosis.modes import NONE_OF_THESE
+from vanewise.diagnosis.solving import Point, solve_rows, tapped, taps
 from vanewise.diagnosis.state import State
-from vanewise.diagnosis.types import Cause, WouldRead
+from vanewise.diagnosis.types import Cause, WouldRead, WouldSweep
 from vanewise.network.types import Floats
+from vanewise.quantities import PA_PER_INHG
 
 _SPAN: Final = (0.1, 0.5, 0.9)
 _LEADING: Final = 4
 _WORTH_SHOWING: Final = 0.05
+_SWEPT_STATES: Final = 64
+"""States of a cause that its curve is worked out for, drawn by their weight in equal steps."""
+_SPEEDS: Final = 14
 
 
 def beside_readings(state: State, found: tuple[Cause, ...]) -> tuple[Cause, ...]:
     """The causes, the leading ones with what they say the gauge would have read, by their likeliest hypothesis."""
     numbers = {hypothesis.id: number for number, hypothesis in enumerate(state.posterior.hypotheses)}
     return tuple(
-        msgspec.structs.replace(cause, would_read=would_read(state, numbers[cause.hypotheses[0].id]))
+        msgspec.structs.replace(
+            cause,
+            would_read=would_read(state, numbers[cause.hypotheses[0].id]),
+            would_sweep=would_sweep(state, numbers[cause.hypotheses[0].id]) if state.refined else None,
+        )
         if place < _LEADING and cause.probability >= _WORTH_SHOWING and cause.id != NONE_OF_THESE.id
         else cause
         for place, cause in enumerate(found)
@@ -34,18 +46,16 @@ def would_read(state: State, hypothesis: int) -> tuple[WouldRead, ...]:
 
     The spans are of what a right gauge would show: what the gauge itself adds shows as a shift that all share.
     """
-    own = state.posterior.rows[hypothesis]
-    log = own.log_weights()
-    finite = np.isfinite(log)
-    if not finite.any():
+    weight = _weight(state, hypothesis)
+    if not weight.any():
         return ()
-    weight = np.where(finite, np.exp(log - log[finite].max()), 0.0)
+    own = state.posterior.rows[hypothesis]
     found: list[WouldRead] = []
     for number, group in enumerate(state.prepared.gauges):
         if group.instrument != PANEL:
             continue
         for place, item in enumerate(group.items):
-            if item.point.before or item.point.under or item.high is not None:
+            if not _plain_today(item):
                 continue
             low, middle, high = _quantiles(own.predicted.gauges[number][:, place], weight)
             found.append(
@@ -60,6 +70,66 @@ def would_read(state: State, hypothesis: int) -> tuple[WouldRead, ...]:
                 )
             )
     return tuple(sorted(found, key=lambda entry: (entry.engine_rpm, entry.id)))
+
+
+def _weight(state: State, hypothesis: int) -> Floats:
+    """Weight of each state of a hypothesis, the largest 1; all zero where none explains the evidence."""
+    log = state.posterior.rows[hypothesis].log_weights()
+    finite = np.isfinite(log)
+    if not finite.any():
+        return np.zeros(len(log))
+    return np.where(finite, np.exp(log - log[finite].max()), 0.0)
+
+
+def _plain_today(item: GaugeItem) -> bool:
+    """True for a reading of today's system by the panel gauge as it is connected, under no test condition."""
+    return not item.point.before and not item.point.under and item.high is None
+
+
+def would_sweep(state: State, hypothesis: int) -> WouldSweep | None:
+    """The panel gauge over the whole range of engine speed in the densest air it was read in; None without a reading.
+
+    Solved for :data:`_SWEPT_STATES` states of the hypothesis, drawn by their weight; the span is of 8 in 10 of them.
+    """
+    read = [item for group in state.prepared.gauges if group.instrument == PANEL for item in group.items]
+    points = [item.point for item in read if _plain_today(item)]
+    weight = _weight(state, hypothesis)
+    if not points or not weight.any():
+        return None
+    air = max(points, key=lambda point: point.density)
+    speeds = _speeds(state, [point.rpm for point in points])
+    at = [Point(rpm, air.ambient_pa, air.temperature_k) for rpm in speeds]
+    bank = state.bank
+    pressure = solve_rows(bank.packed, _columns(state, hypothesis, weight), at, bank.engine)
+    shown = tapped(pressure, taps(bank.packed, None, None)) / PA_PER_INHG
+    if not np.isfinite(shown).all():
+        return None
+    low, middle, high = np.quantile(shown, _SPAN, axis=0)
+    return WouldSweep(
+        density_kg_m3=air.density,
+        engine_rpm=speeds,
+        low_inhg=tuple(low.tolist()),
+        middle_inhg=tuple(middle.tolist()),
+        high_inhg=tuple(high.tolist()),
+    )
+
+
+def _speeds(state: State, read: list[float]) -> tuple[float, ...]:
+    engine = state.bank.packed.description.engine
+    low = min(engine.idle_rpm.number, *read)
+    high = max(engine.cruise_rpm.number, *read)
+    return tuple(np.linspace(low, high, _SPEEDS).tolist())
+
+
+def _columns(state: State, hypothesis: int, weight: Floats) -> Mapping[str, Floats]:
+    """Part states of rows drawn by weight in equal steps, so that the same answer gives the same curve."""
+    share = np.cumsum(weight)
+    steps = (np.arange(_SWEPT_STATES) + 0.5) / _SWEPT_STATES * share[-1]
+    chosen = np.minimum(np.searchsorted(share, steps), len(weight) - 1)
+    own, subject, bank = state.posterior.rows[hypothesis], state.posterior.hypotheses[hypothesis], state.bank
+    drawn = nuisance.draw(bank.packed, own.deviates[chosen], bank.changed, bank.engine, bank.drawn.springs)
+    changes = subject.changes(bank.packed.description, own.quantiles[chosen])
+    return combine(drawn.now, changes, _SWEPT_STATES)
 
 
 def _quantiles(values: Floats, weight: Floats) -> tuple[float, float, float]:

@@ -151,6 +151,17 @@ class WouldRead(msgspec.Struct, frozen=True, kw_only=True):
     high_inhg: float
 
 
+class WouldSweep(msgspec.Struct, frozen=True, kw_only=True):
+    """The panel gauge over engine speed as a cause says a right gauge would show it, in the air of the readings."""
+
+    density_kg_m3: float
+    """Of the air outside the curve was worked out for."""
+    engine_rpm: tuple[float, ...]
+    low_inhg: tuple[float, ...]
+    middle_inhg: tuple[float, ...]
+    high_inhg: tuple[float, ...]
+
+
 class Cause(msgspec.Struct, frozen=True, kw_only=True):
     id: str
     name: str
@@ -169,6 +180,8 @@ class Cause(msgspec.Struct, frozen=True, kw_only=True):
     confirmed_by: str = ""
     would_read: tuple[WouldRead, ...] = ()
     """For the leading causes: predicted beside measured, by its likeliest hypothesis."""
+    would_sweep: WouldSweep | None = None
+    """For the leading causes of a refined answer: the whole curve between and beyond the speeds that were read."""
 
 
 class NextCheck(msgspec.Struct, frozen=True, kw_only=True):

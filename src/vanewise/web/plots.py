@@ -143,7 +143,12 @@ def _grid(plot: Plot, frame: _Frame) -> list[str]:
     for value, words in _upright(plot.x):
         x = frame.x(value)
         out.append(f'<path class="grid" d="M{x:.1f} {TOP:g}V{HEIGHT - BOTTOM:g}"/>')
-        out.append(f'<text x="{x:.1f}" y="{HEIGHT - BOTTOM + 18:g}" text-anchor="middle">{words}</text>')
+        # A number at the right edge would be cut in the middle.
+        last = x > WIDTH - RIGHT - 4.0 * len(words)
+        out.append(
+            f'<text x="{WIDTH - 2 if last else x:.1f}" y="{HEIGHT - BOTTOM + 18:g}" '
+            f'text-anchor="{"end" if last else "middle"}">{words}</text>'
+        )
     out.append(f'<path class="axis" d="M{LEFT:g} {TOP:g}V{HEIGHT - BOTTOM:g}H{WIDTH - RIGHT:g}"/>')
     middle = (LEFT + WIDTH - RIGHT) / 2
     out.append(

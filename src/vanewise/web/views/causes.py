@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,7 +10,7 @@ from django import forms
 from django.http import HttpRequest, HttpResponse
 
 from vanewise.diagnosis.checks import ACCESS_MINUTES
-from vanewise.diagnosis.types import Cause, Causes
+from vanewise.diagnosis.types import Cause, Causes, WouldRead
 from vanewise.errors import InputError
 from vanewise.jobs import causes as jobs
 from vanewise.jobs import tracing
@@ -159,29 +160,44 @@ def likeliest_repairs(answer: Causes) -> list[tuple[str, float]]:
 
 
 def overlay(cause: Cause) -> dict[str, Any] | None:
-    """The readings over the band that this cause predicts; those in the densest air, so the ground's."""
+    """The readings over the curve that this cause predicts; those in the densest air, so the ground's."""
     densest = max((entry.density_kg_m3 for entry in cause.would_read), default=0.0)
     shown = [entry for entry in cause.would_read if entry.density_kg_m3 > densest - 0.02]
-    rpm = tuple(entry.engine_rpm for entry in shown)
-    if len(set(rpm)) < 2:
+    band = _predicted(cause, shown)
+    if band is None:
         return None
-    values = [v for entry in shown for v in (entry.low_inhg, entry.high_inhg, entry.read_inhg)]
-    low, high = plots.span(values, floor=0.0)
-    left, right = plots.span(rpm)
+    read = plots.Points(
+        x=tuple(entry.engine_rpm for entry in shown), y=tuple(entry.read_inhg for entry in shown), label="read"
+    )
+    low, high = plots.span((*band.low, *band.high, *read.y), floor=0.0)
+    left, right = plots.span((*band.x, *read.x))
     plot = plots.Plot(
-        title=f"{cause.name}: predicted against measured",
+        title=f"{cause.name[:1].upper()}{cause.name[1:]}: predicted against measured",
         x=plots.Axis(label="engine speed", unit="rpm", low=left, high=right),
         y=plots.Axis(label="panel gauge", unit="inHg", low=low, high=high),
-        band=plots.Band(
-            x=rpm,
-            low=tuple(entry.low_inhg for entry in shown),
-            high=tuple(entry.high_inhg for entry in shown),
-            middle=tuple(entry.middle_inhg for entry in shown),
-            label="8 in 10 states with this cause",
-        ),
-        points=(plots.Points(x=rpm, y=tuple(entry.read_inhg for entry in shown), label="read"),),
+        band=band,
+        points=(read,),
     )
     return {**plots.shown_plot(plot, _OVERLAY_KEY), "touch": False}
+
+
+def _predicted(cause: Cause, shown: Sequence[WouldRead]) -> plots.Band | None:
+    """The whole curve where the answer has it; else, in a first answer, the speeds that were read."""
+    curve = cause.would_sweep
+    label = "8 in 10 states with this cause"
+    if curve is not None:
+        return plots.Band(
+            x=curve.engine_rpm, low=curve.low_inhg, high=curve.high_inhg, middle=curve.middle_inhg, label=label
+        )
+    if len({entry.engine_rpm for entry in shown}) < 2:
+        return None
+    return plots.Band(
+        x=tuple(entry.engine_rpm for entry in shown),
+        low=tuple(entry.low_inhg for entry in shown),
+        high=tuple(entry.high_inhg for entry in shown),
+        middle=tuple(entry.middle_inhg for entry in shown),
+        label=label,
+    )
 
 
 class EventForm(Kept):
