@@ -31,6 +31,19 @@ def test_shared_error_in_closed_form_is_the_dense_normal():
         assert found[row] == pytest.approx(dense(row, [0, 1, 2, 3]), rel=1e-10)
 
 
+def test_an_error_known_in_part_is_the_dense_normal_with_its_mean_and_full_covariance():
+    mean = np.array([[0.3, -0.01], [-0.2, 0.02]])
+    error = SharedError(0.14, 0.018, tilt=-0.004, mean=mean)
+    factor = np.array([[0.14, 0.0], [-0.004, 0.018]])
+    found = likelihood.shared_gauge_log(PREDICTED, OBSERVED, VARIANCE, error, outliers=False)
+    for row in range(2):
+        g = PREDICTED[row]
+        design = np.column_stack([np.ones(4), g])
+        covariance = np.diag(VARIANCE[row]) + design @ factor @ factor.T @ design.T
+        middle = g + design @ mean[row]
+        assert found[row] == pytest.approx(stats.multivariate_normal(middle, covariance).logpdf(OBSERVED), rel=1e-10)
+
+
 def test_squared_distance_is_the_dense_one():
     found = likelihood.squared_distance(PREDICTED, OBSERVED, VARIANCE, ERROR)
     for row in range(2):
@@ -146,17 +159,21 @@ def test_gravest_outcome_of_two():
     assert found == pytest.approx(brute)
 
 
+TIED = SharedError(0.14, 0.018, tilt=-0.004, mean=np.random.default_rng(7).normal(0.0, (0.3, 0.01), (200, 2)))
+
+
+@pytest.mark.parametrize("error", [ERROR, TIED], ids=["right", "tied"])
 @pytest.mark.parametrize("deep", [False, True])
 @pytest.mark.parametrize("readings", [1, 2, 3, 9])
-def test_compiled_scores_are_those_of_numpy(readings: int, deep: bool):
+def test_compiled_scores_are_those_of_numpy(readings: int, deep: bool, error: SharedError):
     generator = np.random.default_rng(readings)
     predicted = generator.uniform(1.0, 5.0, (200, readings))
     predicted[3, 0] = np.nan
     observed = generator.uniform(1.0, 5.0, readings)
     variance = generator.uniform(0.004, 0.05, (200, readings))
     with np.errstate(invalid="ignore"):
-        plain = likelihood.gauge_log_in_numpy(predicted, observed, variance, ERROR, outliers=True, deep=deep)
-    found = likelihood.shared_gauge_log(predicted, observed, variance, ERROR, deep=deep)
+        plain = likelihood.gauge_log_in_numpy(predicted, observed, variance, error, outliers=True, deep=deep)
+    found = likelihood.shared_gauge_log(predicted, observed, variance, error, deep=deep)
     assert likelihood._compiled() is not None
     np.testing.assert_allclose(found, plain, rtol=1e-12)
     assert np.flatnonzero(np.isnan(found)).tolist() == [3], "a row without a solution has no score"

@@ -13,7 +13,7 @@ from vanewise.diagnosis.against_readings import beside_readings
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.evidence import PANEL, CheckItem, Prepared
 from vanewise.diagnosis.hypotheses import Hypothesis, Member, prior_weight
-from vanewise.diagnosis.likelihood import SharedError, outlier_weights
+from vanewise.diagnosis.likelihood import outlier_weights
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE
 from vanewise.diagnosis.modes.places import AT_ONE, FEEDS_ONE
 from vanewise.diagnosis.posterior import (
@@ -25,6 +25,7 @@ from vanewise.diagnosis.posterior import (
     shares,
     thinned,
 )
+from vanewise.diagnosis.predictions import picked
 from vanewise.diagnosis.scoring import GroupKey
 from vanewise.diagnosis.state import State
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
@@ -382,12 +383,13 @@ def contradictions(state: State) -> tuple[str, ...]:
             own, subject = posterior.rows[index], posterior.hypotheses[index]
             if subject.kind == "none" or (subject.has("gauge_in_error") and group.instrument == PANEL):
                 continue  # these explain any reading
-            value, observed, variance = scorer.gauge_terms(number, subject, own.predicted)
             row_weight = _normalised(own.log_weights())
-            solved = row_weight > _COUNTS
-            error = SharedError(group.bias_sd, group.scale_sd)
-            outlier = outlier_weights(value[solved], observed, variance[solved], error)
-            weight += posterior.probability[index] / total * (row_weight[solved] @ outlier)
+            solved = np.flatnonzero(row_weight > _COUNTS)
+            some = picked(own.predicted, solved)
+            value, observed, variance = scorer.gauge_terms(number, subject, some)
+            for share, error in scorer.kinds(number, subject, some):
+                outlier = outlier_weights(value, observed, variance, error)
+                weight += posterior.probability[index] / total * ((row_weight[solved] * share) @ outlier)
         found += [item.id for item, value in zip(group.items, weight, strict=True) if value > _CONTRADICTS]
     return tuple(found)
 

@@ -22,6 +22,7 @@ from vanewise.diagnosis import interpolation, nuisance, sampling
 from vanewise.diagnosis.effects import combine
 from vanewise.diagnosis.hypotheses import Hypothesis, singles_and_chains
 from vanewise.diagnosis.interpolation import Grid, Singles
+from vanewise.diagnosis.set_by_gauge import SetByGauge, tie_of
 from vanewise.diagnosis.solving import Point, SuctionPoint, solve_rows, suction_flows, tapped, taps
 from vanewise.errors import NoAnswer, Problem
 from vanewise.network import atmosphere
@@ -31,7 +32,7 @@ from vanewise.network.packed import PackedNetwork
 from vanewise.network.solve import best_engine
 from vanewise.network.types import Engine, Floats
 
-VERSION: Final = "4"
+VERSION: Final = "5"
 """Raise when draws, grid or hypotheses change, so that the seed changes with them."""
 
 ROWS: Final[Mapping[str, int]] = {"kernel": 1024, "numpy": 64}
@@ -74,6 +75,10 @@ class Bank:
     """Per observable and node of engine speed, Pa: error half way between two densities."""
     _exact: OrderedDict[tuple[int, Point | SuctionPoint], Floats] = field(default_factory=OrderedDict)
     _lock: RLock = field(default_factory=RLock)
+
+    @property
+    def tie(self) -> SetByGauge | None:
+        return tie_of(self.packed.description)
 
     @property
     def blocks(self) -> int:
@@ -145,7 +150,7 @@ def build(
     key = digest(description)
     full_seed = sampling.seed_of(seed, key, VERSION, *(hypothesis.id for hypothesis in hypotheses), sorted(changed))
     uniform = sampling.uniforms(count, nuisance.COUNT, full_seed)
-    drawn = nuisance.draw(packed, sampling.normals(uniform), changed, chosen)
+    drawn = nuisance.draw(packed, sampling.normals(uniform), changed, chosen, tie=tie_of(description))
     quantiles = uniform[:, : nuisance.SEVERITIES]
     columns, block_of = _blocks(description, hypotheses, drawn, quantiles)
     grid = _grid(description)

@@ -38,19 +38,28 @@ def _distance(bb: float, bs: float, ss: float, rb: float, rs: float, rr: float) 
 
 @numba.njit(error_model="numpy", nogil=True)
 def _sums(
-    predicted: Any, observed: Any, variance: Any, bias_sd: float, scale_sd: float, part: Any, spread: Any, total: Any
+    predicted: Any,
+    observed: Any,
+    variance: Any,
+    sd: Any,
+    offset: float,
+    scale: float,
+    part: Any,
+    spread: Any,
+    total: Any,
 ) -> float:
     """What each reading of a row adds to the six sums, and the sums; returns the sum of ln(2 pi variance)."""
     total[:] = 0.0
     logs, product = 0.0, 1.0
     for j in range(predicted.size):
         inverse = 1.0 / variance[j]
-        residual = observed[j] - predicted[j]
-        scaled = scale_sd * predicted[j]
-        part[j, 0] = bias_sd * bias_sd * inverse
-        part[j, 1] = bias_sd * inverse * scaled
+        residual = observed[j] - predicted[j] * (1.0 + scale) - offset
+        scaled = sd[1] * predicted[j]
+        shared = sd[0] + sd[2] * predicted[j]
+        part[j, 0] = shared * shared * inverse
+        part[j, 1] = shared * inverse * scaled
         part[j, 2] = scaled * scaled * inverse
-        part[j, 3] = bias_sd * residual * inverse
+        part[j, 3] = shared * residual * inverse
         part[j, 4] = scaled * residual * inverse
         part[j, 5] = residual * residual * inverse
         for k in range(_SUMS):
@@ -73,9 +82,7 @@ def _total(exponent: Any, above: Any, below: Any, top: float) -> float:
 
 
 @numba.njit(
-    types.void(
-        _ROWS, _LINE, _ROWS, types.float64, types.float64, _LINE, types.float64, types.int64, types.float64[::1]
-    ),
+    types.void(_ROWS, _LINE, _ROWS, _LINE, _ROWS, _LINE, types.float64, types.int64, types.float64[::1]),
     error_model="numpy",
     nogil=True,
     cache=True,
@@ -84,8 +91,8 @@ def gauge_log(
     predicted: Any,
     observed: Any,
     variance: Any,
-    bias_sd: float,
-    scale_sd: float,
+    sd: Any,
+    mean: Any,
     slip: Any,
     log_sound: float,
     deepest: int,
@@ -94,7 +101,8 @@ def gauge_log(
     """Log density of the readings of each row into ``out`` (rows,), outliers summed over.
 
     ``slip`` (readings,) is what each reading says if it is a slip, its chance included; ``log_sound`` the logarithm of
-    the chance that it is none. ``deepest`` is the most slips at once: 1, or more in nested sets that grow by the worst
+    the chance that it is none. ``sd`` and ``mean`` (rows, 2) or (0, 2) are those of ``likelihood.SharedError``.
+    ``deepest`` is the most slips at once: 1, or more in nested sets that grow by the worst
     reading. There is at least one reading.
     """
     rows, readings = predicted.shape
@@ -107,7 +115,8 @@ def gauge_log(
     gone = np.empty(readings, np.bool_)
     everything = slip.sum()
     for row in range(rows):
-        logs = _sums(predicted[row], observed, variance[row], bias_sd, scale_sd, part, spread, t)
+        offset, scale = (mean[row, 0], mean[row, 1]) if mean.shape[0] else (0.0, 0.0)
+        logs = _sums(predicted[row], observed, variance[row], sd, offset, scale, part, spread, t)
         gone[:] = False
         if not math.isfinite(t[5]):
             out[row] = math.nan

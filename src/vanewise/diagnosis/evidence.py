@@ -65,8 +65,6 @@ class GaugeGroup:
     shared_with_baseline: bool = True
     sister: bool = False
     """True for the gauge of another aircraft of the same layout, read while that one was sound."""
-    far_off: float = 0.0
-    """Chance that this gauge is off by far more than ``bias_sd`` says; nothing where somebody has compared it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -431,11 +429,8 @@ def _gauge_groups(
         panel = instrument == PANEL or sister
         bias = _sd_inhg(gauge.bias_sd, judgement.GAUGE_BIAS_SD) if panel else TEST_BIAS_SD_INHG
         scale = (gauge.scale_sd or judgement.GAUGE_SCALE_SD).number if panel else TEST_SCALE_SD
-        compared = not panel or (gauge.bias_sd is not None and not gauge.bias_sd.is_assumed)
-        far_off = 0.0 if compared else judgement.GAUGE_FAR_OFF_SHARE.number
-        groups.append(
-            GaugeGroup(instrument, tuple(items), bias, scale, not (panel and "gauge" in changed), sister, far_off)
-        )
+        shared = not (panel and "gauge" in changed)
+        groups.append(GaugeGroup(instrument, tuple(items), bias, scale, shared, sister))
     return tuple(groups)
 
 

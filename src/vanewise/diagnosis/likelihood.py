@@ -37,6 +37,7 @@ NONE_SCALE_INHG: Final = 1.5
 """'None of these' puts readings this far round the sound prediction, with a free offset as wide (judgement)."""
 LAMP_TRIP_SD_INHG: Final = 0.15
 LAMP_WRONG_SD_INHG: Final = 1.0
+_LEAST_VARIANCE: Final = 1e-12
 _LOG_2PI: Final = math.log(2.0 * math.pi)
 _DEEPEST: Final = 3
 """Outliers are enumerated singly, then nested on the worst so far, to this many."""
@@ -63,10 +64,26 @@ def _outlier_log(values: Floats) -> Floats:
 
 @dataclass(frozen=True, slots=True)
 class SharedError:
-    """Standard deviations of offset [inHg] and scale (share of the reading) of one gauge."""
+    """What one gauge adds to all its readings: standard deviations of offset [inHg] and scale (share of the reading).
+
+    Where the two hang together, or are known to be off by something, ``bias_sd`` and ``scale_sd`` are the diagonal of
+    the lower Cholesky factor of their covariance and ``tilt`` is what stands below it.
+    """
 
     bias_sd: float
     scale_sd: float
+    tilt: float = 0.0
+    mean: Floats | None = None
+    """Offset and scale that are expected of each row's gauge, (rows, 2); None for a gauge expected to be right."""
+
+    def covariance(self) -> Floats:
+        """Of offset and scale, (2, 2)."""
+        factor = np.array([[self.bias_sd, 0.0], [self.tilt, self.scale_sd]])
+        return np.asarray(factor @ factor.T + _LEAST_VARIANCE * np.eye(2))
+
+    def shown(self, true: Floats) -> Floats:
+        """What the gauge is expected to show of a true difference, (rows, readings) inHg."""
+        return true if self.mean is None else true + self.mean[:, :1] + self.mean[:, 1:] * true
 
 
 _Sums = tuple[Floats, Floats, Floats, Floats, Floats, Floats, Floats]
@@ -75,15 +92,16 @@ _Sums = tuple[Floats, Floats, Floats, Floats, Floats, Floats, Floats]
 def _sums(predicted: Floats, observed: Floats, variance: Floats, error: SharedError) -> _Sums:
     """What each reading adds to the seven sums of the closed form, each (rows, readings)."""
     inverse = 1.0 / variance
-    residual = observed - predicted
+    residual = observed - error.shown(predicted)
     scaled = error.scale_sd * predicted
     weighted = residual * inverse
-    offset = error.bias_sd * inverse
+    shared = error.bias_sd + error.tilt * predicted
+    offset = shared * inverse
     return (
-        error.bias_sd * offset,
+        shared * offset,
         offset * scaled,
         scaled * scaled * inverse,
-        error.bias_sd * weighted,
+        shared * weighted,
         scaled * weighted,
         residual * weighted,
         np.log(variance) + _LOG_2PI,
@@ -169,7 +187,9 @@ def _by_compiled_code(
     slip = _outlier_log(observed) + math.log(OUTLIER)
     out = np.empty(predicted.shape[0])
     arrays = (np.ascontiguousarray(predicted), np.ascontiguousarray(observed, float), np.ascontiguousarray(variance))
-    compiled(*arrays, error.bias_sd, error.scale_sd, slip, math.log1p(-OUTLIER), deepest, out)
+    mean = np.zeros((0, 2)) if error.mean is None else np.ascontiguousarray(error.mean)
+    sd = np.array([error.bias_sd, error.scale_sd, error.tilt])
+    compiled(*arrays, sd, mean, slip, math.log1p(-OUTLIER), deepest, out)
     return out
 
 

@@ -19,6 +19,7 @@ from scipy.special import ndtr, stdtrit
 from vanewise.aircraft.description import AircraftDescription, Line, Part
 from vanewise.aircraft.kinds import KINDS
 from vanewise.diagnosis.modes import places
+from vanewise.diagnosis.set_by_gauge import SetByGauge
 from vanewise.diagnosis.springs import Springs, regressed
 from vanewise.network import atmosphere
 from vanewise.network.calibrate import calibrate_preload
@@ -60,6 +61,7 @@ SETTING_TURNED_SD_INHG: Final = 0.50
 SET_WITHIN_PA: Final = 60.0
 """How close to its setting a row's regulator reads before the last step of the search, which is not looked at. What
 that leaves is far below the finest difference a panel gauge shows, 0.06 inHg or 200 Pa."""
+LEAST_SETTING_PA: Final = 0.5 * PA_PER_INHG
 LEAST_JET_SD: Final = 0.05
 SPREAD_FREEDOM: Final = 8.0
 """Degrees of freedom of a default's spread: its standard deviation is known to about a quarter (judgement)."""
@@ -79,6 +81,9 @@ class Drawn:
     """Today, with nothing wrong."""
     deviates: Floats
     """(rows, COUNT) standard normal deviates (severities included)."""
+    set_off: Floats
+    """True difference less the setting when the regulator was set by the gauge [inHg], (rows,); nothing where that is
+    not told apart."""
     springs: Springs | None = None
     """Regression of the regulator's spring by which more rows are drawn. None where it would not do."""
 
@@ -185,11 +190,17 @@ def _tightness(line: Line) -> float:
 
 
 def draw(
-    packed: PackedNetwork, z: Floats, changed: frozenset[str], engine: Engine, springs: Springs | None = None
+    packed: PackedNetwork,
+    z: Floats,
+    changed: frozenset[str],
+    engine: Engine,
+    springs: Springs | None = None,
+    tie: SetByGauge | None = None,
 ) -> Drawn:
     """The sound system of every row before and now. ``z`` has shape (rows, COUNT).
 
-    With ``springs`` of an earlier draw no regulator is set anew: each row's spring is what the regression says.
+    With ``springs`` of an earlier draw no regulator is set anew: each row's spring is what the regression says. With
+    ``tie`` the regulator was set by a gauge that may be wrong; without it by a right one.
 
     ``changed`` names what differs since the baseline: ``pump`` (another pump), ``setting`` (screw turned).
     """
@@ -204,8 +215,11 @@ def draw(
             before |= _pump_columns(pump, output, ratio, slip)
     before = {**now, **before}
     regulators = description.parts_of("regulator")
+    set_off = np.zeros(len(z))
     if regulators:
-        target = _setting(description, z[:, _AT["regulator setting"]])
+        if tie is not None:
+            set_off = tie.offsets(z[:, _AT["regulator setting"]])
+        target = _setting(description, z[:, _AT["regulator setting"]], tie, set_off)
         if springs is not None:
             preload = springs.at(before, target)
         else:
@@ -216,7 +230,7 @@ def draw(
         for regulator in regulators:
             before[f"{regulator.id}.preload"] = now[f"{regulator.id}.preload"] = preload
             now[f"{regulator.id}.set_shift_inhg"] = shift
-    return Drawn(before, now, z, springs)
+    return Drawn(before, now, z, set_off, springs)
 
 
 def with_a_say(description: AircraftDescription, changed: frozenset[str]) -> tuple[int, ...]:
@@ -235,11 +249,13 @@ def with_a_say(description: AircraftDescription, changed: frozenset[str]) -> tup
     return tuple(_AT[name] for name in DIMENSIONS[SEVERITIES:] if name not in silent)
 
 
-def _setting(description: AircraftDescription, deviate: Floats) -> Floats:
-    """What the gauge read when the regulator was set [Pa], each row; of several regulators the lowest setting."""
+def _setting(description: AircraftDescription, deviate: Floats, tie: SetByGauge | None, set_off: Floats) -> Floats:
+    """True difference when the regulator was set [Pa], each row; of several regulators the lowest setting."""
+    if tie is not None:
+        return np.maximum((tie.setting + set_off) * PA_PER_INHG, LEAST_SETTING_PA)
     settings = [part.values["setting"] for part in description.parts_of("regulator")]
     lowest = min(settings, key=lambda value: value.number)
-    return np.maximum(lowest.number + _absolute_sd(lowest) * deviate, 0.5 * PA_PER_INHG)
+    return np.maximum(lowest.number + _absolute_sd(lowest) * deviate, LEAST_SETTING_PA)
 
 
 def _set_regulators(packed: PackedNetwork, sound: Mapping[str, Floats], target: Floats, engine: Engine) -> Floats:

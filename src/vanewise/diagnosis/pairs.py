@@ -13,10 +13,11 @@ from scipy.special import chdtrc
 from vanewise.diagnosis.answer import contradictions
 from vanewise.diagnosis.bank import Bank
 from vanewise.diagnosis.hypotheses import Hypothesis, pair, prior_weight
-from vanewise.diagnosis.likelihood import SharedError, squared_distance
+from vanewise.diagnosis.likelihood import squared_distance
 from vanewise.diagnosis.posterior import Posterior, evidence_without_group, make_posterior, shares
+from vanewise.diagnosis.predictions import picked
 from vanewise.diagnosis.proposals import fit, told_by
-from vanewise.diagnosis.rounds import FamilyStart, refine_family, solve_deviates
+from vanewise.diagnosis.rounds import NO_AIMS, FamilyStart, refine_family, solve_deviates
 from vanewise.diagnosis.scoring import Rows, Scorer
 from vanewise.diagnosis.state import State
 
@@ -38,10 +39,13 @@ def predictive_p(scorer: Scorer, rows: Rows, subject: Hypothesis) -> float:
     for number, group in enumerate(scorer.prepared.gauges):
         if group.sister or subject.kind == "none" or subject.has("gauge_in_error"):
             continue
-        value, observed, variance = scorer.gauge_terms(number, subject, rows.predicted)
-        ok = weight > 0
-        distance = squared_distance(value[ok], observed, variance[ok], SharedError(group.bias_sd, group.scale_sd))
-        smallest = min(smallest, float(weight[ok] @ chdtrc(len(observed), distance)))
+        counting = np.flatnonzero(weight > 0.0)
+        some = picked(rows.predicted, counting)
+        value, observed, variance = scorer.gauge_terms(number, subject, some)
+        found = np.zeros(len(counting))
+        for share, error in scorer.kinds(number, subject, some):
+            found += share * chdtrc(len(observed), squared_distance(value, observed, variance, error))
+        smallest = min(smallest, float(weight[counting] @ found))
     return smallest
 
 
@@ -130,7 +134,7 @@ def with_pairs(state: State) -> State:
         base = solve_deviates(bank, prepared, subject, bank.drawn.deviates[:: _pair_step(bank)])
         scored = scorer.score(number, base.z, base.quantiles, np.zeros(len(base.z)), base.predicted)
         start, _ = fit(scorer, subject, scored, told_by(bank, subject))
-        rows.append(refine_family(bank, prepared, scorer, FamilyStart(number, (number,), start), -math.inf)[number])
+        rows.append(refine_family(bank, prepared, scorer, FamilyStart(number, (number,), start), NO_AIMS)[number])
     prior = np.array([prior_weight(hypothesis, prepared.events) for hypothesis in hypotheses])
     tried = make_posterior(hypotheses, rows, prior)
     kept = [number for number in range(len(hypotheses)) if _explains_more(tried, number)]

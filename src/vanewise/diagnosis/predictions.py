@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from vanewise.diagnosis.bank import Bank, observable_taps
 from vanewise.diagnosis.evidence import CheckItem, GaugeGroup, GaugeItem, LampItem, Prepared
+from vanewise.diagnosis.nuisance import Drawn
 from vanewise.diagnosis.solving import Point, point_at, solve_rows, suction_flows, tapped, taps
 from vanewise.diagnosis.symptoms import SYMPTOMS, Condition
 from vanewise.network.observe import gyros
@@ -39,6 +40,8 @@ class Predicted:
     """Observable (``gauge``, ``lamp``, ``drop GYRO``) at a condition: (rows, variants), variants being altitudes."""
     checks: Mapping[str, Floats]
     """Solver checks by evidence id: (rows,)."""
+    set_off: Floats
+    """True difference less the setting when the regulator was set [inHg], (rows,): what the gauge was off by then."""
 
 
 def picked(predicted: Predicted, rows: slice | NDArray[np.int64]) -> Predicted:
@@ -50,6 +53,7 @@ def picked(predicted: Predicted, rows: slice | NDArray[np.int64]) -> Predicted:
         lamp_slope=predicted.lamp_slope[rows],
         felt={key: values[rows] for key, values in predicted.felt.items()},
         checks={key: values[rows] for key, values in predicted.checks.items()},
+        set_off=predicted.set_off[rows],
     )
 
 
@@ -63,6 +67,7 @@ def joined(parts: Sequence[Predicted]) -> Predicted:
         lamp_slope=np.concatenate([part.lamp_slope for part in parts]),
         felt={key: np.concatenate([part.felt[key] for part in parts]) for key in first.felt},
         checks={key: np.concatenate([part.checks[key] for part in parts]) for key in first.checks},
+        set_off=np.concatenate([part.set_off for part in parts]),
     )
 
 
@@ -119,6 +124,7 @@ def from_bank(bank: Bank, prepared: Prepared, blocks: Sequence[int] | None = Non
             lamp_slope=lamp_slope[block],
             felt={key: values[block] for key, values in felt.items()},
             checks={item.id: _bank_check(bank, block, item) for item in measured},
+            set_off=bank.drawn.set_off,
         )
         for block in wanted
     )
@@ -175,17 +181,17 @@ def _bank_check(bank: Bank, block: int, item: CheckItem) -> Floats:
 
 def solved_exactly(
     packed: PackedNetwork,
-    before: Mapping[str, Floats],
+    drawn: Drawn,
     columns: Mapping[str, Floats],
     prepared: Prepared,
     engine: Engine,
 ) -> Predicted:
-    """Predictions of rows given by their state columns at the baseline and today, at exactly the reported points."""
+    """Predictions of drawn rows, with their state columns today, at exactly the reported points."""
     pairs = observable_taps(packed)
     conditions = condition_points(prepared, packed)
     keys = felt_keys(prepared, packed)
     today = _Solver(packed, columns, engine)
-    earlier = _Solver(packed, before, engine)
+    earlier = _Solver(packed, drawn.before, engine)
     _ask_for_all(today, earlier, prepared, conditions, keys)
     gauges = []
     for group in prepared.gauges:
@@ -207,7 +213,7 @@ def solved_exactly(
             plain, covered = (tapped(today.at(point), pairs["gauge"]) for point in item.points)
             checks[item.id] = np.asarray((covered - plain) / PA_PER_INHG)
     none = tuple(np.zeros(len(group.items)) for group in prepared.gauges)
-    return Predicted(tuple(gauges), none, lamp, slope, felt, checks)
+    return Predicted(tuple(gauges), none, lamp, slope, felt, checks, drawn.set_off)
 
 
 class _Solver:

@@ -20,8 +20,8 @@ from vanewise.diagnosis import nuisance, sampling
 from vanewise.diagnosis.bank import Bank
 from vanewise.diagnosis.evidence import PANEL
 from vanewise.diagnosis.hypotheses import Hypothesis
-from vanewise.diagnosis.likelihood import LAMP_TRIP_SD_INHG, LAMP_WRONG_SD_INHG, OUTLIER
-from vanewise.diagnosis.predictions import Predicted
+from vanewise.diagnosis.likelihood import LAMP_TRIP_SD_INHG, LAMP_WRONG_SD_INHG, OUTLIER, Bools, SharedError
+from vanewise.diagnosis.predictions import Predicted, picked
 from vanewise.diagnosis.scoring import GroupKey, Rows, Scorer, cover_sd, flow_sd, lamp_jacobian, wide_error
 from vanewise.network.types import Floats
 from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
@@ -37,6 +37,8 @@ _FLATTEST: Final = -10.0
 """Logarithm of the least power that weights are tempered with."""
 _BISECTIONS: Final = 8
 _RIDGE: Final = 1e-3
+_FEW: Final = 5.0
+"""Effective rows under which the local regression looks for the nearest rows by their readings alone."""
 _NO_WEIGHT: Final = 1e-5
 _FARTHEST: Final = 3.5
 """The fitted mean stays within so many standard deviations of the prior in every direction."""
@@ -88,6 +90,13 @@ class Proposal:
         return np.asarray(np.logaddexp.reduce(np.stack(terms), axis=0))
 
 
+def effective_rows(log_weights: Floats) -> float:
+    """How many rows of equal weight these are worth."""
+    finite = log_weights[np.isfinite(log_weights)]
+    weight = np.exp(finite - finite.max(initial=-math.inf)) if len(finite) else np.zeros(1)
+    return float(weight.sum() ** 2 / max(float((weight**2).sum()), 1e-300))
+
+
 def _tempered(log_weights: Floats, aim: float) -> Floats:
     """Weights raised to the highest power that leaves ``aim`` effective rows (all of it when there are enough)."""
     finite = np.isfinite(log_weights)
@@ -132,7 +141,10 @@ def _measured(scorer: Scorer, subject: Hypothesis, predicted: Predicted, at: int
         wrong = subject.has("gauge_in_error") and group.instrument == PANEL
         now = np.array([0.0 if item.point.before else 1.0 for item in group.items])
         ones, g = np.ones(len(seen)), value[at]
-        block = np.diag(variance[at]) + group.bias_sd**2 * np.outer(ones, ones) + group.scale_sd**2 * np.outer(g, g)
+        likely = _likeliest_error(scorer, number, subject, predicted, at)
+        value = likely.shown(value)
+        first = likely.bias_sd * ones + likely.tilt * g
+        block = np.diag(variance[at]) + np.outer(first, first) + likely.scale_sd**2 * np.outer(g, g)
         if wrong:
             wide = wide_error()
             block += wide.bias_sd**2 * np.outer(now, now) + wide.scale_sd**2 * np.outer(now * g, now * g)
@@ -162,6 +174,28 @@ def _measured(scorer: Scorer, subject: Hypothesis, predicted: Predicted, at: int
     return _Measured(np.concatenate(values, axis=1), np.concatenate(observed), _diagonal(blocks), jacobian)
 
 
+def _likeliest_error(scorer: Scorer, number: int, subject: Hypothesis, predicted: Predicted, at: int) -> SharedError:
+    """Errors of the kind of gauge that is likeliest at row ``at``, for all rows."""
+    shares = [float(share[0]) for share, _ in scorer.kinds(number, subject, picked(predicted, slice(at, at + 1)))]
+    tied = scorer.prepared.gauges[number].shared_with_baseline
+    return scorer.errors(number, predicted, tied)[int(np.argmax(shares))][1]
+
+
+def _without_slips(scorer: Scorer, rows: Rows, measured: _Measured) -> Floats:
+    """Log weights in which no reading is a slip of the pen.
+
+    Where hardly a row is near, those far away all come to the same: every reading a slip. Nothing would then lead from
+    them to where the evidence lies.
+    """
+    off = measured.observed - measured.predicted
+    solved: Bools = np.asarray(np.isfinite(off).all(axis=1))
+    factor = np.linalg.cholesky(measured.covariance)
+    scaled = solve_triangular(factor, np.where(solved[:, None], off, 0.0).T, lower=True, check_finite=False)
+    said = [values for key, values in rows.parts.items() if not _is_measured(scorer, key)]
+    total = rows.log_base - 0.5 * (scaled**2).sum(axis=0) + sum(said, np.zeros(len(off)))
+    return np.where(solved & np.isfinite(total), total, -np.inf)
+
+
 def _diagonal(blocks: Sequence[Floats]) -> Floats:
     size = sum(len(block) for block in blocks)
     found = np.zeros((size, size))
@@ -182,8 +216,10 @@ def fit(scorer: Scorer, subject: Hypothesis, rows: Rows, told: Numbers) -> tuple
     if not np.isfinite(log_weights).any():
         return Proposal(told, np.zeros(dimensions), np.eye(dimensions)), -math.inf
     z = rows.deviates[:, told]
+    measured = _measured(scorer, subject, rows.predicted, int(np.nanargmax(log_weights)))
+    if effective_rows(log_weights) < _FEW:
+        log_weights = _without_slips(scorer, rows, measured)
     weight = _tempered(log_weights, min(_AIM_ROWS, 0.5 * len(z)))
-    measured = _measured(scorer, subject, rows.predicted, int(np.argmax(log_weights)))
     used = weight > _NO_WEIGHT * weight.max()
     weight = weight / weight[used].sum()
     weight, z, predicted = weight[used], z[used], measured.predicted[used]

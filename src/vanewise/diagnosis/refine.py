@@ -20,17 +20,20 @@ import numpy as np
 from vanewise.diagnosis.pairs import needs_pairs, with_pairs
 from vanewise.diagnosis.posterior import ROUGH_BELOW, Posterior, log_mean, make_posterior
 from vanewise.diagnosis.proposals import fit, told_by
-from vanewise.diagnosis.rounds import DOUBT, FamilyStart, family_of, refine_family
+from vanewise.diagnosis.rounds import DOUBT, Aims, FamilyStart, family_of, refine_family
 from vanewise.diagnosis.state import State
 
 LEAST_PROBABILITY: Final = 0.005
-LEAST_PROMISED: Final = 0.0015
-"""Share of a roughly counted hypothesis by the local linear model, good to a nat or two, that is looked into."""
+LEAST_PROMISED: Final = 1e-4
+"""Share of a roughly counted hypothesis by the local linear model that is looked into. Near the bank's rows that model
+is good to a nat or two; where the evidence lies beyond them all it was five nats short."""
+LEAST_KEPT: Final = 3e-3
+"""A family that falls short of this share of the likeliest so far, after a round or two, is left at that."""
 MINOR_SHARE: Final = 0.1
 """A family whose members each stay below this share of the likeliest so far is minor."""
-_MEMBER: Final = 0.1
-"""Part of what makes a family matter that is enough for another of its members, which costs no solve."""
-_MISSED: Final = 8.0
+_LEAST_APART: Final = 3.0
+"""Nats by which a member is taken to fall short of its family's lead at most, while the bank counts roughly."""
+_MISSED: Final = 20.0
 """Nats by which the one or two rows of the bank that come near sharp evidence may fall short of a hypothesis' best."""
 
 
@@ -54,8 +57,9 @@ def _drawn_again(state: State, families: Sequence[FamilyStart]) -> State:
     counted = posterior.effective_rows >= (ROUGH_BELOW if state.refined else math.inf)
     best = float((posterior.log_evidence + log_prior)[counted].max(initial=-math.inf))
     for family in families:
-        major = best + math.log(MINOR_SHARE) - float(log_prior[list(family.members)].max())
-        for number, own in refine_family(state.bank, state.prepared, state.scorer, family, major).items():
+        level = best - float(log_prior[list(family.members)].max())
+        aims = Aims(level + math.log(MINOR_SHARE), level + math.log(LEAST_KEPT))
+        for number, own in refine_family(state.bank, state.prepared, state.scorer, family, aims).items():
             rows[number] = own
             best = max(best, log_mean(own.log_weights())[0] + float(log_prior[number]))
     return replace(state, posterior=make_posterior(posterior.hypotheses, rows, posterior.prior), refined=True)
@@ -85,8 +89,9 @@ def _families(state: State) -> tuple[list[FamilyStart], list[FamilyStart]]:
             subject = hypotheses[lead]
             proposal, evidence = fit(state.scorer, subject, posterior.rows[lead], told_by(state.bank, subject))
             starts.append(FamilyStart(lead, tuple(members), proposal))
-            # Members share solves with their lead: what tells them apart is in the bank's own figures.
-            local[members] = joint[members] + (evidence - posterior.log_evidence[lead])
+            # Members share solves with their lead; what tells them apart is best seen where the bank counts well.
+            apart = posterior.log_evidence[members] - posterior.log_evidence[lead]
+            local[members] = np.log(posterior.prior[members]) + evidence + np.maximum(apart, -_LEAST_APART)
     rough = posterior.effective_rows < ROUGH_BELOW
     promised = np.full(len(hypotheses), -math.inf)
     promised[named] = np.where(rough, local, joint)[named]
@@ -96,11 +101,7 @@ def _families(state: State) -> tuple[list[FamilyStart], list[FamilyStart]]:
     error = np.where(rough & np.isfinite(posterior.log_evidence_se), posterior.log_evidence_se, 0.0)
     could_be = probability * np.exp(DOUBT * error) >= LEAST_PROBABILITY
     starts.sort(key=lambda start: (-max(probability[start.lead], promised[start.lead]), start.lead))
-    likely = [
-        replace(start, members=tuple(number for number in start.members if measure[number] >= _MEMBER))
-        for start in starts
-        if measure[list(start.members)].max() >= 1.0
-    ]
+    likely = [start for start in starts if measure[list(start.members)].max() >= 1.0]
     taken = {start.lead for start in likely}
     doubtful = [start for start in starts if start.lead not in taken and could_be[list(start.members)].any()]
     return likely, doubtful

@@ -13,15 +13,13 @@ from vanewise.diagnosis import nuisance
 from vanewise.diagnosis.effects import combine
 from vanewise.diagnosis.evidence import PANEL
 from vanewise.diagnosis.hypotheses import Hypothesis
-from vanewise.diagnosis.likelihood import Bools
+from vanewise.diagnosis.likelihood import Bools, SharedError
 from vanewise.diagnosis.modes import MODES
-from vanewise.diagnosis.predictions import picked
+from vanewise.diagnosis.predictions import Predicted, picked
 from vanewise.diagnosis.scoring import wide_error
 from vanewise.diagnosis.state import State
 from vanewise.network.types import Floats
 from vanewise.provenance import Value
-from vanewise.quantities import PA_PER_INHG
-from vanewise.values import judgement
 
 Ints = NDArray[np.int64]
 
@@ -92,7 +90,7 @@ def resample(state: State) -> Sample:
 def _columns(state: State, subjects: Sequence[Hypothesis], deviates: Floats, quantiles: Floats) -> Mapping[str, Floats]:
     """State columns of every sampled row, all hypotheses side by side."""
     bank = state.bank
-    drawn = nuisance.draw(bank.packed, deviates, bank.changed, bank.engine, bank.drawn.springs)
+    drawn = nuisance.draw(bank.packed, deviates, bank.changed, bank.engine, bank.drawn.springs, bank.tie)
     merged = {key: values.copy() for key, values in drawn.now.items()}
     for subject in dict.fromkeys(subjects):
         here = np.array([entry is subject for entry in subjects])
@@ -111,28 +109,55 @@ def number_of(value: Value | None, default: Value) -> float:
 
 def _gauge_error(state: State, hypothesis: Ints, row: Ints) -> tuple[Floats, Floats]:
     """What the readings so far say of the panel gauge's offset and scale in each sampled row."""
-    gauge = state.bank.packed.description.gauge
-    usual = (
-        number_of(gauge.bias_sd, judgement.GAUGE_BIAS_SD) / PA_PER_INHG,
-        number_of(gauge.scale_sd, judgement.GAUGE_SCALE_SD),
-    )
-    precision, right = np.zeros((len(row), 2, 2)), np.zeros((len(row), 2))
+    mean, covariance = np.zeros((len(row), 2)), np.zeros((len(row), 2, 2))
     number = next((n for n, group in enumerate(state.prepared.gauges) if group.instrument == PANEL), None)
     for h in np.unique(hypothesis).tolist():
         here = np.flatnonzero(hypothesis == h)
         subject = state.posterior.hypotheses[h]
-        wrong = subject.has("gauge_in_error")
-        sd = (wide_error().bias_sd, wide_error().scale_sd) if wrong else usual
-        precision[here] = np.diag([1.0 / sd[0] ** 2, 1.0 / sd[1] ** 2])
-        if number is None:
-            continue
-        group = state.prepared.gauges[number]
         some = picked(state.posterior.rows[h].predicted, row[here])
-        value, observed, variance = state.scorer.gauge_terms(number, subject, some)
-        kept = np.array([not (wrong and item.point.before) for item in group.items], dtype=bool)
-        design = np.stack([np.ones_like(value[:, kept]), value[:, kept]], axis=2)
-        weighted = design / variance[:, kept, None]
-        precision[here] += np.einsum("rni,rnj->rij", weighted, design)
-        right[here] = np.einsum("rni,rn->ri", weighted, (observed - value)[:, kept])
-    covariance = np.asarray(np.linalg.inv(precision), np.float64)
-    return np.asarray(np.einsum("rij,rj->ri", covariance, right)), covariance
+        kinds = _unread(state, subject, some) if number is None else _read(state, subject, some, number)
+        middle = sum(share[:, None] * own for share, own, _ in kinds)
+        spread = sum(
+            share[:, None, None] * (left + np.einsum("ri,rj->rij", own - middle, own - middle))
+            for share, own, left in kinds
+        )
+        mean[here], covariance[here] = middle, spread
+    return mean, covariance
+
+
+_Kind = tuple[Floats, Floats, Floats]
+"""Probability (rows,), mean (rows, 2) and covariance (rows, 2, 2) of the error, for one kind of gauge."""
+
+
+def _unread(state: State, subject: Hypothesis, some: Predicted) -> list[_Kind]:
+    """Without any reading: what is known of the gauge that the regulator was set by."""
+    if subject.has("gauge_in_error"):
+        return [(np.ones(len(some.set_off)), *_prior(wide_error(), len(some.set_off)))]
+    return [
+        (np.exp(chance) * np.ones(len(some.set_off)), *_prior(error, len(some.set_off)))
+        for chance, error in state.scorer.panel_errors(some)
+    ]
+
+
+def _prior(error: SharedError, rows: int) -> tuple[Floats, Floats]:
+    mean = np.zeros((rows, 2)) if error.mean is None else error.mean
+    return mean, np.broadcast_to(error.covariance(), (rows, 2, 2))
+
+
+def _read(state: State, subject: Hypothesis, some: Predicted, number: int) -> list[_Kind]:
+    """After the readings, each kind of gauge with what they leave of its error."""
+    group = state.prepared.gauges[number]
+    wrong = subject.has("gauge_in_error")
+    value, observed, variance = state.scorer.gauge_terms(number, subject, some)
+    kinds = ((np.ones(len(value)), wide_error()),) if wrong else state.scorer.kinds(number, subject, some)
+    kept = np.array([not (wrong and item.point.before) for item in group.items], dtype=bool)
+    design = np.stack([np.ones_like(value[:, kept]), value[:, kept]], axis=2)
+    weighted = design / variance[:, kept, None]
+    told = np.einsum("rni,rnj->rij", weighted, design)
+    found = []
+    for share, error in kinds:
+        mean, prior = _prior(error, len(value))
+        left = np.linalg.inv(np.linalg.inv(prior) + told)
+        off = (observed - error.shown(value))[:, kept]
+        found.append((share, mean + np.einsum("rij,rj->ri", left, np.einsum("rni,rn->ri", weighted, off)), left))
+    return found

@@ -6,8 +6,10 @@ Draws are solved at the reported operating points, so the grid's interpolation h
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Final
 
 import numpy as np
@@ -27,13 +29,19 @@ ROUNDS: Final = 2
 MOST_ROUNDS: Final = 6
 ENOUGH_ROWS: Final = 40.0
 """Rounds go on to the most while a family's lead has fewer effective rows than this."""
-MINOR_ROWS: Final = 20.0
+MINOR_ROWS: Final = 10.0
 """Effective rows that are enough for a family that stays minor, its error counted."""
 FIRST_ROWS: Final = {"kernel": 128, "numpy": 64}
 """Rows of the first round, which has only a few rows of the bank to follow and is there to be followed itself."""
 ROUND_ROWS: Final = {"kernel": 256, "numpy": 64}
 DOUBT: Final = 3.0
 """Standard errors of its log evidence by which a roughly counted hypothesis may be more probable than it looks."""
+
+
+_SHORT: Final = 6.0
+"""Nats by which both a count of a few rows and the local linear model may be short after a round."""
+_COUNTED: Final = 5.0
+"""Effective rows from which the standard error of a count is one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,10 +54,10 @@ class Drawn:
 
 
 def solve_deviates(bank: Bank, prepared: Prepared, subject: Hypothesis, z: Floats) -> Drawn:
-    drawn = nuisance.draw(bank.packed, z, bank.changed, bank.engine, bank.drawn.springs)
+    drawn = nuisance.draw(bank.packed, z, bank.changed, bank.engine, bank.drawn.springs, bank.tie)
     quantiles = sampling.quantiles(z[:, : nuisance.SEVERITIES])
     columns = combine(drawn.now, subject.changes(bank.packed.description, quantiles), len(z))
-    predicted = solved_exactly(bank.packed, drawn.before, columns, prepared, bank.engine)
+    predicted = solved_exactly(bank.packed, drawn, columns, prepared, bank.engine)
     return Drawn(z, quantiles, predicted)
 
 
@@ -69,6 +77,17 @@ def family_of(bank: Bank, number: int, hypotheses: Sequence[Hypothesis]) -> tupl
 
 
 @dataclass(frozen=True, slots=True)
+class Aims:
+    """Log evidences of a family: from ``major`` up it is counted well; what stays below ``least`` is left early."""
+
+    major: float
+    least: float
+
+
+NO_AIMS: Final = Aims(-math.inf, -math.inf)
+
+
+@dataclass(frozen=True, slots=True)
 class FamilyStart:
     """Where the rounds of a family start: its likeliest member, and those of its members that could matter."""
 
@@ -77,8 +96,8 @@ class FamilyStart:
     proposal: Proposal
 
 
-def refine_family(bank: Bank, prepared: Prepared, scorer: Scorer, family: FamilyStart, major: float) -> dict[int, Rows]:
-    """Rows of each member from rounds that follow the lead, a major family from the log evidence ``major`` up."""
+def refine_family(bank: Bank, prepared: Prepared, scorer: Scorer, family: FamilyStart, aims: Aims) -> dict[int, Rows]:
+    """Rows of each member from rounds that follow the lead, as many as its evidence is worth by ``aims``."""
     lead, start = family.lead, family.proposal
     subject = scorer.hypotheses[lead]
     proposals = [start]
@@ -90,24 +109,43 @@ def refine_family(bank: Bank, prepared: Prepared, scorer: Scorer, family: Family
         log, effective, error = log_mean(scored.log_weights())
         if number >= ROUNDS and effective >= ENOUGH_ROWS:
             break
-        if number >= 2 and effective >= MINOR_ROWS and log + DOUBT * error < major:
+        if effective >= MINOR_ROWS and log + DOUBT * error < aims.major:
             break
-        proposals.append(fit(scorer, subject, scored, start.told)[0])
+        proposal, local = fit(scorer, subject, scored, start.told)
+        short = DOUBT * error if effective >= _COUNTED else _SHORT
+        if max(log, local) + short < aims.least:
+            break
+        proposals.append(proposal)
         drawn = _round(bank, prepared, subject, proposals[-1], number)
         counts.append(len(drawn.z))
         pooled = _joined([pooled, drawn])
         new = _parts(scorer, lead, drawn)
         parts = {key: np.concatenate([known, new[key]]) for key, known in parts.items()}
     log_base = _balance(pooled.z, proposals, counts)
+    known = {scorer.gauge_kind(lead): parts}
+    found = {lead: _rows(lead, pooled, log_base, parts)}
+    for member in family.members:
+        if member not in found:
+            kind = scorer.gauge_kind(member)
+            own = _parts(scorer, member, pooled, known.get(kind, {}))
+            known.setdefault(kind, own)
+            found[member] = _rows(member, pooled, log_base, own)
+    return found
+
+
+def _parts(
+    scorer: Scorer, member: int, drawn: Drawn, alike: Mapping[GroupKey, Floats] = MappingProxyType({})
+) -> dict[GroupKey, Floats]:
+    """What each group of evidence says of rows: it does not depend on how the rows were proposed.
+
+    ``alike`` are those of a member whose gauges and lamp are scored the same.
+    """
     return {
-        member: _rows(member, pooled, log_base, parts if member == lead else _parts(scorer, member, pooled))
-        for member in family.members
+        key: alike[key]
+        if key[0] in ("gauge", "lamp") and key in alike
+        else scorer.group_log(key, member, drawn.quantiles, drawn.predicted)
+        for key in scorer.group_keys()
     }
-
-
-def _parts(scorer: Scorer, member: int, drawn: Drawn) -> dict[GroupKey, Floats]:
-    """What each group of evidence says of rows: it does not depend on how the rows were proposed."""
-    return {key: scorer.group_log(key, member, drawn.quantiles, drawn.predicted) for key in scorer.group_keys()}
 
 
 def _rows(member: int, drawn: Drawn, log_base: Floats, parts: Mapping[GroupKey, Floats]) -> Rows:

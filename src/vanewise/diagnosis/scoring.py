@@ -21,13 +21,14 @@ from vanewise.diagnosis.evidence import PANEL, CheckItem, GaugeGroup, Prepared, 
 from vanewise.diagnosis.hypotheses import Hypothesis, Member
 from vanewise.diagnosis.likelihood import SharedError
 from vanewise.diagnosis.predictions import Predicted, joined
+from vanewise.diagnosis.set_by_gauge import SetByGauge, gauge_kinds
 from vanewise.diagnosis.sister import Kin, kin_of, sister_log
 from vanewise.diagnosis.symptoms import SYMPTOMS, GaugeSign, Symptom
 from vanewise.diagnosis.threads import each
 from vanewise.network.observe import gyros
 from vanewise.network.types import Floats
 from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
-from vanewise.values import faa_handbooks, judgement
+from vanewise.values import faa_handbooks
 
 GroupKey = tuple[Literal["gauge", "lamp", "remarks", "check"], int]
 
@@ -92,6 +93,8 @@ class Scorer:
     """(remark group, hypothesis) -> probabilities (rows, remarks) in the bank's own rows."""
     kin: Mapping[int, Kin]
     """Gauge group of a sister aircraft -> where sound readings of such aircraft lie."""
+    tie: SetByGauge | None
+    """How the regulator's true setting and the panel gauge's error hang together."""
 
     def group_keys(self) -> tuple[GroupKey, ...]:
         prepared = self.prepared
@@ -168,6 +171,37 @@ class Scorer:
             variance = variance + (wander * self._apart(group) * moved) ** 2
         return value, observed, variance
 
+    def errors(self, number: int, predicted: Predicted, tied: bool = True) -> tuple[tuple[Floats, SharedError], ...]:
+        """What one instrument may be off by in each row: per kind of gauge the log chance, (rows,) or (1,), and errors.
+
+        ``tied`` for the gauge that the regulator was set by.
+        """
+        group = self.prepared.gauges[number]
+        if group.instrument != PANEL:
+            return ((np.zeros(1), SharedError(group.bias_sd, group.scale_sd)),)
+        return self.panel_errors(predicted, tied)
+
+    def panel_errors(self, predicted: Predicted, tied: bool = True) -> tuple[tuple[Floats, SharedError], ...]:
+        """:meth:`errors` of the panel gauge, read or not."""
+        if tied and self.tie is not None:
+            return self.tie.errors(predicted.set_off)
+        return tuple(
+            (np.array([math.log(kind.share)]), SharedError(kind.bias_sd, kind.scale_sd))
+            for kind in gauge_kinds(self.description)
+        )
+
+    def kinds(self, number: int, subject: Hypothesis, predicted: Predicted) -> tuple[tuple[Floats, SharedError], ...]:
+        """:meth:`errors` after the readings: the probability of each kind of gauge in each row, (rows,), and errors."""
+        value, observed, variance = self.gauge_terms(number, subject, predicted)
+        found = self.errors(number, predicted, self.prepared.gauges[number].shared_with_baseline)
+        if len(found) == 1:
+            return ((np.ones(len(value)), found[0][1]),)
+        logs = np.stack(
+            [chance + likelihood.shared_gauge_log(value, observed, variance, error) for chance, error in found]
+        )
+        shares = np.exp(logs - np.logaddexp.reduce(logs, axis=0))
+        return tuple((share, error) for share, (_, error) in zip(shares, found, strict=True))
+
     def _apart(self, group: GaugeGroup) -> Floats:
         """How much of a wandering effect may differ at each reading: all of it on another occasion than the main one,
         a third within the main one, nothing at the baseline."""
@@ -188,32 +222,32 @@ class Scorer:
         value, observed, variance = self.gauge_terms(number, subject, source)
         before = np.array([item.point.before for item in group.items], dtype=bool)
         kept = np.array([place != leave_out for place in range(len(group.items))], dtype=bool)
-        right = SharedError(group.bias_sd, group.scale_sd)
         if group.sister:
+            right = SharedError(group.bias_sd, group.scale_sd)
             read = np.array([item.read_sd for item in group.items])
             kin = Kin(self.kin[number].mean[kept], self.kin[number].covariance[np.ix_(kept, kept)])
             return sister_log(value[:, kept], observed[kept], read[kept], right, kin)
         deep = number in self.deep
 
-        def usual(which: likelihood.Bools) -> Floats:
+        def usual(which: likelihood.Bools, tied: bool) -> Floats:
             """A gauge that is as good as such gauges are, or one in some that is far off and nobody knows."""
             whole = (value, observed, variance)
             own = whole if which.all() else (value[:, which], observed[which], variance[:, which])
-            good = likelihood.shared_gauge_log(*own, right, deep=deep)
-            if not group.far_off:
-                return good
-            far = likelihood.shared_gauge_log(*own, far_off_error(group), deep=deep)
-            return np.asarray(np.logaddexp(good + math.log1p(-group.far_off), far + math.log(group.far_off)))
+            logs = [
+                chance + likelihood.shared_gauge_log(*own, error, deep=deep)
+                for chance, error in self.errors(number, source, tied)
+            ]
+            return logs[0] if len(logs) == 1 else np.asarray(np.logaddexp.reduce(np.stack(logs), axis=0))
 
         wrong = subject.has("gauge_in_error") and group.instrument == PANEL
         if subject.kind != "none" and not wrong and group.shared_with_baseline:
-            return usual(kept)
+            return usual(kept, True)
         then, now = before & kept, ~before & kept
-        total = usual(then)
+        total = usual(then, True)
         if subject.kind == "none":
             return np.asarray(total + likelihood.none_gauge_log(value[:, now], observed[now]))
         if not wrong:
-            return total + usual(now)
+            return total + usual(now, group.shared_with_baseline)
         moving = likelihood.shared_gauge_log(value[:, now], observed[now], variance[:, now], wide_error(), deep=deep)
         read = np.array([item.read_sd for item in group.items])[now]
         still = likelihood.stuck_gauge_log(observed[now], read) + math.log(likelihood.GAUGE_STUCK)
@@ -363,11 +397,6 @@ def wide_error() -> SharedError:
     return SharedError(likelihood.GAUGE_WRONG_BIAS_SD_INHG, likelihood.GAUGE_WRONG_SCALE_SD)
 
 
-def far_off_error(group: GaugeGroup) -> SharedError:
-    """Errors of a gauge that is far off and that nobody has compared."""
-    return SharedError(max(judgement.GAUGE_FAR_OFF_SD.number / PA_PER_INHG, group.bias_sd), group.scale_sd)
-
-
 def _concerns(member: Member, item: RemarkItem, description: AircraftDescription) -> bool:
     """A sign of one instrument does not show at another."""
     instruments = gyros(description)
@@ -477,6 +506,7 @@ def median_row(predicted: Predicted) -> Predicted:
         lamp_slope=middle(predicted.lamp_slope),
         felt={key: middle(values) for key, values in predicted.felt.items()},
         checks={key: middle(values) for key, values in predicted.checks.items()},
+        set_off=middle(predicted.set_off),
     )
 
 
@@ -490,7 +520,7 @@ def make_scorer(bank: Bank, prepared: Prepared, predicted: Sequence[Predicted], 
     reference = median_row(predicted[1])
     kin = {n: kin_of(predicted[1].gauges[n]) for n, group in enumerate(prepared.gauges) if group.sister}
     scorer = Scorer(
-        bank.packed.description, prepared, bank.hypotheses, reference, {}, {}, set(), bank.quantiles, {}, kin
+        bank.packed.description, prepared, bank.hypotheses, reference, {}, {}, set(), bank.quantiles, {}, kin, bank.tie
     )
     modes = [number for number, subject in enumerate(bank.hypotheses) if subject.kind != "none"]
     share = weights[modes] / weights[modes].sum()

@@ -1,0 +1,41 @@
+"""Evidence beyond every row of the bank: drawing again must find the way there, and must not leave the truth behind.
+
+The readings are those of an aircraft solved apart from the diagnosis (numpy solver) whose pump, slip, droop, seat area
+and lengths each are 30 % off their defaults, sound at first, then with its regulator's seat held open by 3 mm2.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from vanewise.aircraft.reading import read_description
+from vanewise.diagnosis.infer import Options, infer
+from vanewise.diagnosis.refine import summary
+from vanewise.diagnosis.types import Evidence, Reading
+from vanewise.quantities import PA_PER_INHG
+
+DEMO = Path(__file__).resolve().parents[2] / "src" / "vanewise" / "demo" / "d2_pressure.toml"
+RPM = (700.0, 1000.0, 1200.0, 1500.0, 1800.0, 2100.0, 2400.0)
+EARLIER = (0.6, 1.2, 1.5, 2.2, 2.9, 4.0, 5.0)
+FOUND = (0.5, 0.9, 1.1, 1.5, 2.3, 3.0, 3.9)
+
+
+def sweep(name: str, values: tuple[float, ...], sound: bool) -> list[Reading]:
+    return [
+        Reading(id=f"{name} {rpm:.0f}", value_pa=value * PA_PER_INHG, engine_rpm=rpm, sound=sound)
+        for rpm, value in zip(RPM, values, strict=True)
+    ]
+
+
+def test_the_truth_is_drawn_again_where_no_row_of_the_bank_is_near():
+    description = read_description(DEMO.read_text(encoding="utf-8"), DEMO.name)
+    evidence = Evidence(readings=(*sweep("earlier", EARLIER, True), *sweep("found", FOUND, False)))
+    quick = Options(weights=False, next_checks=False)
+    first = infer(description, evidence, seed=0, refine=False, options=quick)
+    seat = [hypothesis.id for hypothesis in first.bank.hypotheses].index("regulator_seat_dirty")
+    assert first.posterior.effective_rows[seat] < 3.0, "else the evidence is not far"
+    refined = infer(description, evidence, seed=0, options=quick).posterior
+    by_name = summary(refined)
+    number = [h.id for h in refined.hypotheses].index("regulator_seat_dirty")
+    assert refined.effective_rows[number] > 20.0
+    assert by_name["regulator_seat_dirty"] > 0.02
