@@ -353,15 +353,46 @@ def diagnose(file: Path, evidence: Path, quick: bool, opened: tuple[str, ...], s
 @main.command()
 @file_argument
 @click.option("--part", required=True, metavar="ID", help="The part that shed debris.")
-@click.option("--event", required=True, type=click.Choice(["running", "stop"]))
+@click.option(
+    "--event",
+    required=True,
+    type=click.Choice(["running", "stop", "cross-feed", "turned backwards", "maintenance"]),
+    help="How it was released.",
+)
 @altitude_option
 @click.option("--found", multiple=True, metavar="PART=STATE", help="A barrier as found, e.g. inline_filter=intact.")
+@click.option("--ran-on", type=float, metavar="MIN", help="Minutes the engine ran on after a stop.")
+@click.option("--other-source", type=bool, metavar="yes|no", help="Whether another source was used meanwhile.")
+@click.option("--fragments", type=bool, metavar="yes|no", help="Whether every piece was found.")
+@click.option("--evidence", type=click.Path(path_type=Path), help="An evidence file: what it says of dirt counts too.")
 @json_option
-def trace(file: Path, part: str, event: str, altitude: float | None, found: tuple[str, ...], as_json: bool) -> None:
+def trace(
+    file: Path,
+    part: str,
+    event: str,
+    altitude: float | None,
+    found: tuple[str, ...],
+    ran_on: float | None,
+    other_source: bool | None,
+    fragments: bool | None,
+    evidence: Path | None,
+    as_json: bool,
+) -> None:
     """Say which parts debris can have reached. With the path, and what proves each clean."""
     from vanewise.jobs import compute, files
 
-    answer = compute.trace(files.read_text(file), str(file), part=part, event=event, altitude_ft=altitude, found=found)
+    answer = compute.trace(
+        files.read_text(file),
+        str(file),
+        part=part,
+        event=event,
+        altitude_ft=altitude,
+        found=found,
+        ran_on_min=ran_on,
+        other_source=other_source,
+        fragments=fragments,
+        evidence=None if evidence is None else (files.read_text(evidence), str(evidence)),
+    )
     _show(answer, as_json)
 
 

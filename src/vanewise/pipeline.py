@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from vanewise.aircraft.description import AircraftDescription
-    from vanewise.contamination import Finding, Scope, SheddingEvent
+    from vanewise.contamination import Finding, Scope, SheddingEvent, Told
     from vanewise.diagnosis.types import Cause, Causes, Evidence
     from vanewise.groundrun import GroundRunPlan, GroundRunReading, GroundRunVerdict
     from vanewise.groundrun.reading import GroundRunFile
@@ -108,16 +108,32 @@ def first_causes(
     return diagnose(description, evidence, seed=seed, refine=False, engine=engine, options=FIRST)
 
 
+def told_of_dirt(description: AircraftDescription, evidence: Evidence) -> Told:
+    """5a. What the evidence says of dirt: events, findings at walls, warnings."""
+    from vanewise.contamination import told
+
+    return told(description, evidence)
+
+
 def trace(
     description: AircraftDescription,
     running: Solved,
     events: Sequence[SheddingEvent],
     findings: Sequence[Finding],
+    evidence: Evidence | None = None,
 ) -> Scope:
-    """5. What got dirty, what is shielded, what proves it clean."""
+    """5. What got dirty, what is shielded, what proves it clean; what the evidence says of it counts as well."""
+    import msgspec
+
     from vanewise.contamination import trace as traced
 
-    return traced(description, running, *events, findings=findings)
+    if evidence is None:
+        return traced(description, running, *events, findings=findings)
+    said = told_of_dirt(description, evidence)
+    known = {(event.part, event.kind) for event in events}
+    more = tuple(event for event in said.events if (event.part, event.kind) not in known)
+    scope = traced(description, running, *events, *more, findings=(*findings, *said.findings))
+    return msgspec.structs.replace(scope, remarks=(*said.remarks, *scope.remarks))
 
 
 def plan(
@@ -129,11 +145,12 @@ def plan(
     place: str = "",
     report: Sequence[str] = (),
     parent: str = "",
+    warnings: Sequence[str] = (),
 ) -> WorkPackage:
     """6. What to do, in which order, with which parts, by whom."""
     from vanewise.work.plan import plan as planned
 
-    return planned(description, cause, scope, today=today, place=place, report=report, parent=parent)
+    return planned(description, cause, scope, today=today, place=place, report=report, parent=parent, warnings=warnings)
 
 
 def foresee(description: AircraftDescription, run: GroundRunFile, *, seed: int, engine: Engine) -> GroundRunPlan:

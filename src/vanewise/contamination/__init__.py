@@ -1,6 +1,7 @@
 """What got dirty, what is shielded, what proves it clean: set logic over the plumbing as a directed graph."""
 
 from vanewise.contamination.closure import SuspectState, closure_problem, open_suspects, suspect_states
+from vanewise.contamination.told import Told, told
 from vanewise.contamination.trace import trace
 from vanewise.contamination.types import (
     BarrierFinding,
@@ -31,8 +32,10 @@ __all__ = [
     "SheddingEvent",
     "Suspect",
     "SuspectState",
+    "Told",
     "closure_problem",
     "open_suspects",
     "suspect_states",
+    "told",
     "trace",
 ]

@@ -417,7 +417,7 @@ def _remarks(
         names = [f"{cause.name} ({chances.about(cause.probability)})" for cause in group]
         said.append(f"Undecided. Not told apart by what is known: {words.listed(names)}.")
     said.extend(_two_at_once(state))
-    said.extend(_same_sweep(found))
+    said.extend(_same_sweep(state, found))
     said.extend(_sentence(EVENTS[event].caution) for event in state.prepared.events if EVENTS[event].caution)
     if rests:
         said.append("The first place rests on how common it is, not on your readings.")
@@ -432,6 +432,7 @@ def _remarks(
     if first.id == NONE_OF_THESE.id:
         said.append("None of the faults held here explains the evidence well. Look for something not on the list.")
     said.extend(_about_the_aircraft(state))
+    said.extend(words.new_pump(state.prepared.events))
     said.extend(_cautions(found))
     return tuple(said)
 
@@ -456,8 +457,11 @@ def _two_at_once(state: State) -> list[str]:
     return [f"No single fault explains it all: {names} at once do so best."]
 
 
-def _same_sweep(found: tuple[Cause, ...]) -> list[str]:
-    """The trade's group of three, named where it applies; a victim counts as there."""
+def _same_sweep(state: State, found: tuple[Cause, ...]) -> list[str]:
+    """The trade's group of three, named where there is a sweep to say it of; a victim counts as there."""
+    read = {item.point.rpm for group in state.prepared.gauges for item in group.items if not item.point.before}
+    if len(read) < 2:
+        return []
     named = {cause.id: cause for cause in found}
     there = [named[mode] for mode in _SAME_SWEEP if mode in named and named[mode].present >= 0.05]
     if len(there) < 2:

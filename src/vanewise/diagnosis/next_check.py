@@ -29,6 +29,7 @@ from vanewise.diagnosis.looking_ahead import (
     from_table,
     would_change,
 )
+from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.resampling import Sample, resample
 from vanewise.diagnosis.state import State
 from vanewise.diagnosis.types import Cause, Evidence, NextCheck
@@ -39,6 +40,8 @@ from vanewise.network.types import Floats
 LEAST_BITS: Final = 0.05
 SHARE_OF_BEST: Final = 0.10
 MOST_SHOWN: Final = 6
+SURE: Final = 0.95
+"""A cause this probable is only to be seen before it is repaired (judgement)."""
 ENGINE_RISK_MIN: Final = 5.0
 """What running the engine is charged beside its minutes (judgement)."""
 SHOP_MIN: Final = 960.0
@@ -151,7 +154,7 @@ def next_checks(
     The best few are judged two checks ahead, the second chosen for each outcome of the first. ``opened`` is the access
     that is open already. Empty when the first cause is decided and seen directly: then there is nothing left to ask.
     """
-    if causes and causes[0].confirmed and causes[0].probability >= 0.95:
+    if causes and causes[0].confirmed and causes[0].probability >= SURE:
         return ()
     description = state.bank.packed.description
     open_already = frozenset(opened)
@@ -171,9 +174,28 @@ def next_checks(
             shows = _measured_shows(sample, measurable, causes)
             outlook = from_measurable(candidate, measurable)
         worths.append(_Worth(candidate, bits, se, shows, outlook, open_already))
-    best = _two_ahead(sample, ranked(worths), open_already)
+    best = _to_be_seen(_two_ahead(sample, ranked(worths), open_already), worths, causes)
     names = {worth.candidate.id: worth.candidate.check.name for worth in worths}
     return tuple(_told(worth, sample, names) for worth in best[:MOST_SHOWN])
+
+
+def _to_be_seen(best: list[_Worth], worths: Sequence[_Worth], causes: Sequence[Cause]) -> list[_Worth]:
+    """The list, led by the shortest look at the cause that is as good as sure: it is replaced by sight, not by chance.
+
+    What such a look is expected to tell is little, because its outcome is expected; so it does not lead by its worth.
+    """
+    if not causes or causes[0].confirmed or causes[0].probability < SURE:
+        return best
+    lead = causes[0]
+    looks = [
+        worth
+        for worth in worths
+        if worth.candidate.check.id in MODES[lead.id].confirms and worth.candidate.place in ("", lead.part)
+    ]
+    if not looks:
+        return best
+    first = min(looks, key=lambda worth: (worth.minutes, worth.candidate.id))
+    return [first, *(worth for worth in best if worth.candidate.id != first.candidate.id)]
 
 
 def _two_ahead(sample: Sample, single: list[_Worth], opened: frozenset[str]) -> list[_Worth]:

@@ -34,6 +34,7 @@ SUPPLY: Final[tuple[Symptom, ...]] = (
         group="power",
         words="gauge at zero with the engine running",
         base=0.005,
+        direct=True,
         gauge=GaugeSign(side="zero", at="cruise"),
     ),
     Symptom(
@@ -76,6 +77,7 @@ SUPPLY: Final[tuple[Symptom, ...]] = (
         group="power",
         words="the reading fell to nothing within seconds",
         base=0.005,
+        direct=True,
     ),
     Symptom(
         id="hiss_heard",

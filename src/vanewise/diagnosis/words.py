@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from typing import Final
 
 from vanewise.quantities import PA_PER_INHG
 
@@ -32,3 +33,21 @@ def listed(names: Sequence[str], last: str = "and") -> str:
 
 def inhg(pressure_pa: float) -> str:
     return f"{pressure_pa / PA_PER_INHG:.1f} inHg"
+
+
+OLD_LINES: Final = (
+    "A pump was fitted and no cleaning of the lines is recorded: a new pump on old lines takes in what the old one "
+    "left. Look into hoses, regulator and fittings before it runs on, and before another goes on; hoses are replaced, "
+    "not cleaned."
+)
+OLD_HOSES: Final = (
+    "A new pump on old hoses: what they hold, and slivers of their liner, go into it. Replace them with the pump."
+)
+
+
+def new_pump(events: Collection[str]) -> tuple[str, ...]:
+    """The warning about a new pump on lines that held an old one's carbon; nothing where they were cleaned."""
+    if "pump_changed" not in events:
+        return ()
+    said = () if "lines_cleaned_recorded" in events else (OLD_LINES,)
+    return (*said, OLD_HOSES) if "old_hoses" in events and "hose_changed" not in events else said

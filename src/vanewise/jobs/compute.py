@@ -150,20 +150,44 @@ def trace(
     event: str,
     altitude_ft: float | None = None,
     found: Sequence[str] = (),
+    ran_on_min: float | None = None,
+    other_source: bool | None = None,
+    fragments: bool | None = None,
+    evidence: tuple[str, str] | None = None,
 ) -> Answer:
-    """Which parts debris from ``part`` can have reached, by which path, and what proves each clean."""
+    """Which parts debris from ``part`` can have reached, by which path, and what proves each clean.
+
+    ``evidence`` is the text of an evidence file and its path: what it says about dirt counts as well.
+    """
     from vanewise.contamination import SheddingEvent
 
     description = pipeline.describe(text, path)
     altitude_m = field_altitude(description, altitude_ft)
-    shed = SheddingEvent(part=part, kind=event, altitude_m=altitude_m)  # type: ignore[arg-type]
+    shed = SheddingEvent(
+        part=part,
+        kind=event,  # type: ignore[arg-type]
+        altitude_m=altitude_m,
+        ran_on_minutes=ran_on_min,
+        other_source_used=other_source,
+        fragments_complete=fragments,
+    )
     scope = pipeline.trace(
         description,
         running(description, altitude_m),
         (shed,),
         tuple(_finding(item) for item in found),
+        None if evidence is None else _observed(description, *evidence),
     )
     return Answer(data=scope, words=words.scoped(description, scope))
+
+
+def _observed(description: AircraftDescription, text: str, path: str) -> Evidence:
+    """The evidence of a file, held against the aircraft. Raises InputError."""
+    from vanewise.diagnosis.evidence import prepare
+
+    evidence = pipeline.observe(text, path)
+    prepare(description, evidence)
+    return evidence
 
 
 def modes() -> Answer:
@@ -235,6 +259,7 @@ def plan(
     Where the cause sits comes from the evidence; what it shed is traced as it would have travelled. Raises InputError
     for a cause it does not know, or that this aircraft cannot have.
     """
+    from vanewise.contamination.told import new_pump_remarks
     from vanewise.diagnosis.modes import MODES
     from vanewise.prints import hose_map_pdf, tags_pdf, work_package_pdf
     from vanewise.record.tags import hose_end_tags
@@ -251,8 +276,11 @@ def plan(
         raise wrong(f"--cause {cause}", f"one this aircraft can have: {known}", cause, "look at the duty and the parts")
     shed = _shed(description, evidence, MODES[cause], chosen.part)
     altitude_m = description.field.elevation.number
-    scope = pipeline.trace(description, running(description, altitude_m), shed, ()) if shed else None
-    package = pipeline.plan(description, chosen, scope, today=today, report=evidence.notes)
+    any_dirt = bool(shed) or bool(pipeline.told_of_dirt(description, evidence).events)
+    air = running(description, altitude_m) if any_dirt else None
+    scope = None if air is None else pipeline.trace(description, air, shed, (), evidence)
+    warnings = new_pump_remarks(evidence)
+    package = pipeline.plan(description, chosen, scope, today=today, report=evidence.notes, warnings=warnings)
     tags = hose_end_tags(package.aircraft, package.hose_tags)
     answer = Answer(data=package, words=words.planned(package))
     files = {

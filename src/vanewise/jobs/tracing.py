@@ -12,6 +12,7 @@ from vanewise.contamination.types import BarrierFinding, Finding, FrontFinding, 
 from vanewise.errors import wrong
 from vanewise.jobs import kinds
 from vanewise.jobs.casebook import Book, Report, item_of, now, open_book, parsed
+from vanewise.jobs.evidence import evidence_text
 from vanewise.quantities import to_si
 from vanewise.store import journal
 from vanewise.store.journal import JournalEntry
@@ -38,7 +39,7 @@ def _add(aircraft: str, report: str, kind: str, item: Mapping[str, Any], author:
         findings = (*findings, new[1])
     if events:
         # Tracing it now shows any word or part that does not fit, before it is kept.
-        _scope(book.version.toml, events, findings)
+        _scope(book.version.toml, events, findings, evidence_text(book, found))
     return journal.append(
         aircraft,
         kind,
@@ -60,21 +61,23 @@ def _kept(report: Report, book: Book) -> tuple[tuple[str, ...], tuple[str, ...]]
 
 
 def scope_of(book: Book, report: Report) -> Scope | None:
-    """What got dirty by the events kept so far; None before the first."""
-    events, findings = _kept(report, book)
-    return _scope(book.version.toml, events, findings) if events else None
+    """What got dirty by the events kept so far and by what the evidence says; None where neither speaks of dirt."""
+    return _scope(book.version.toml, *_kept(report, book), evidence_text(book, report))
 
 
 @lru_cache(maxsize=16)
-def _scope(toml: str, events: tuple[str, ...], findings: tuple[str, ...]) -> Scope:
+def _scope(toml: str, events: tuple[str, ...], findings: tuple[str, ...], evidence: str) -> Scope | None:
     from vanewise import pipeline
     from vanewise.jobs.compute import running
 
     description = parsed(toml)
+    known = pipeline.observe(evidence, "evidence.json")
     shed = tuple(_event(msgspec.json.decode(text), number) for number, text in enumerate(events, start=1))
     found = tuple(_finding(msgspec.json.decode(text)) for text in findings)
-    altitude = shed[0].altitude_m
-    return pipeline.trace(description, running(description, altitude), shed, found)
+    if not shed and not pipeline.told_of_dirt(description, known).events:
+        return None
+    altitude = shed[0].altitude_m if shed else description.field.elevation.number
+    return pipeline.trace(description, running(description, altitude), shed, found, known)
 
 
 def _event(item: Mapping[str, Any], number: int) -> SheddingEvent:

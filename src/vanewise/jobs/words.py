@@ -136,7 +136,7 @@ def caused(causes: Causes) -> str:
             continue
         sure = f"; confirmed, {cause.confirmed_by}" if cause.confirmed else ""
         rough = "; count is rough" if cause.count_is_rough else ""
-        place = f" ({cause.part})" if cause.part else ""
+        place = f" ({cause.part.replace('_', ' ')})" if cause.part else ""
         said = f"as the source {chance(cause.probability)}, there at all {chance(cause.present)}"
         lines.append(wrapped(f"{cause.name}{place}: {said}{rough}{sure}", ""))
         lines.append(bullets(weight.words for weight in _telling(cause)))

@@ -166,7 +166,9 @@ def make_package(
     evidence or description changed while it was made.
     """
     from vanewise import pipeline
+    from vanewise.contamination.told import new_pump_remarks
     from vanewise.jobs import causes as causes_job
+    from vanewise.jobs.evidence import evidence_of
     from vanewise.jobs.stored import stamped
     from vanewise.jobs.tracing import scope_of
 
@@ -186,6 +188,7 @@ def make_package(
         today=today or datetime.datetime.now(datetime.UTC).date(),
         report=tuple(text for text in (str(report.entry.content.get("words", "")),) if text),
         parent=parent,
+        warnings=new_pump_remarks(evidence_of(book, report)),
     )
     content = stamped(package, book.description, report=report_id, package=package.id, parent=parent)
     journal.append(

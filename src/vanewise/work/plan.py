@@ -43,13 +43,15 @@ def plan(
     wrench: Wrench | None = None,
     report: Sequence[str] = (),
     parent: str = "",
+    warnings: Sequence[str] = (),
 ) -> WorkPackage:
     """The work package for a cause.
 
     ``cause`` is a mode id (with ``place`` where it sits), one cause of an answer, or a whole answer: its leading cause,
     or only further checks while it is undecided. ``manual_values`` are the aircraft's own: ``pump.nut_torque`` and
     ``pump.nut_drag`` (torque), ``fitting.limit_turns`` (ratio). ``report`` is what was reported, in words: it goes with
-    an instrument to the shop. Raises :class:`InputError` for an unknown mode or place.
+    an instrument to the shop. ``warnings`` are remarks of the evidence that hold whatever the cause. Raises
+    :class:`InputError` for an unknown mode or place.
     """
     mode, part, checks = _chosen(cause, place)
     if mode not in REPAIRS:
@@ -68,6 +70,7 @@ def plan(
     )
     tasks = _assemble(job, checks)
     package = _package(job, tasks, today, wrench, tuple(report), parent)
+    package = msgspec.structs.replace(package, remarks=_unique((*package.remarks, *warnings)))
     return msgspec.structs.replace(package, id=package_id(package))
 
 
