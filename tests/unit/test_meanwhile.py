@@ -10,6 +10,7 @@ import pytest
 from pypdf import PdfReader
 
 from vanewise import pipeline
+from vanewise.aircraft import layouts
 from vanewise.diagnosis.infer import Options, diagnose
 from vanewise.diagnosis.types import Causes, Evidence
 from vanewise.prints import loss_report_pdf, meanwhile_pdf
@@ -97,3 +98,51 @@ def test_the_report_prints(d1: tuple[object, Causes, Evidence]):
     report = loss_report(description, causes, evidence, words="Zero.", dated=DAY)  # type: ignore[arg-type]
     text = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(loss_report_pdf(report))).pages)
     assert "to add" in text and "Before it is sent" in text
+
+
+@pytest.mark.parametrize("layout", ["suction-standby-pump", "suction-standby-intake"])
+def test_a_standby_drawn_in_the_layout_is_spoken_of_and_tried_after_work(layout: str):
+    """Drawn as a part it counts as much as one only said to be fitted."""
+    description = layouts.make(layout)
+    evidence = pipeline.observe('[[remarks]]\nsymptom = "gauge_low_cruise"\n', "e")
+    causes = diagnose(description, evidence, seed=0, refine=False, options=QUICK)
+    sheet = meanwhile(description, causes, evidence, dated=DAY)
+    assert any("standby source replaces a pump only" in line for line in sheet.lost)
+    package = pipeline.plan(description, "worn_vanes", None, today=DAY)
+    assert "standby-test" in {task.id for task in package.tasks}
+
+
+def test_boots_drawn_in_the_layout_ask_for_ice_and_are_cycled_after_work():
+    description = layouts.make("pressure-boots")
+    evidence = pipeline.observe('[[remarks]]\nsymptom = "gauge_low_cruise"\n', "e")
+    causes = diagnose(description, evidence, seed=0, refine=False, options=QUICK)
+    sheet = meanwhile(description, causes, evidence, dated=DAY)
+    assert any("ice forecast" in question for group in sheet.questions for question in group.asks)
+    package = pipeline.plan(description, "worn_vanes", None, today=DAY)
+    assert "cycle-test" in {task.id for task in package.tasks}
+
+
+def test_the_loss_report_keeps_side_height_and_day_and_fits_on_one_page(d1: tuple[object, Causes, Evidence]):
+    description, causes, _ = d1
+    evidence = pipeline.observe(
+        """
+[[readings]]
+reading = "0 inHg"
+rpm = "2400 rpm"
+altitude = "5500 ft"
+when = 2025-02-22
+[[remarks]]
+symptom = "stopped_suddenly"
+[[remarks]]
+symptom = "ai_leans"
+manner = "to the left"
+minutes_after = "4 min"
+note = "six degrees"
+""",
+        "e",
+    )
+    draft = loss_report(description, causes, evidence, words="", dated=DAY)  # type: ignore[arg-type]
+    held = [line for section in draft.sections for line in section.held]
+    assert "4 min after: attitude indicator leans to the left: six degrees" in held
+    assert "panel gauge 0.0 inHg at 2400 rpm, 5500 ft, 2025-02-22" in held
+    assert len(PdfReader(io.BytesIO(loss_report_pdf(draft, page="letter"))).pages) == 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from vanewise.aircraft.fitted import fitted_besides
 from vanewise.work.cautions import texts
 from vanewise.work.job import Job
 from vanewise.work.opening import OWNER
@@ -115,7 +116,7 @@ def hot_repeat(job: Job) -> tuple[Task, ...]:
 def _other_users(job: Job) -> tuple[Task, ...]:
     """What else lives on this air and is not computed: tried before it is needed."""
     tasks: list[Task] = []
-    if "standby source" in job.description.also_fitted:
+    if "standby source" in fitted_besides(job.description):
         tasks.append(
             Task(
                 id="standby-test",
@@ -132,7 +133,7 @@ def _other_users(job: Job) -> tuple[Task, ...]:
                 cautions=texts("engine run"),
             )
         )
-    boots = [name for name in ("de-ice boots", "door seal") if name in job.description.also_fitted]
+    boots = [name for name in fitted_besides(job.description) if name != "standby source"]
     if boots:
         tasks.append(
             Task(

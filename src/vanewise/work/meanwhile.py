@@ -15,9 +15,10 @@ import msgspec
 
 from vanewise import chances
 from vanewise.aircraft.description import AircraftDescription
+from vanewise.aircraft.fitted import fitted_besides
 from vanewise.aircraft.kinds import KINDS
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
-from vanewise.diagnosis.types import Causes, Evidence, Remark
+from vanewise.diagnosis.types import Causes, Evidence, Reading, Remark
 from vanewise.quantities import centihours_text, inhg, shown
 from vanewise.work.cautions import DEFERENCE, texts
 
@@ -147,7 +148,7 @@ def _lost(description: AircraftDescription, causes: Causes, dead: float) -> tupl
         lost.append("Left: what needs no air (electric turn instrument, airspeed, altimeter, compass). Try each.")
     if description.lamp is None:
         lost.append("No warning lamp is described: the gauge is the only sign, outside the usual scan.")
-    if "standby source" in description.also_fitted:
+    if "standby source" in fitted_besides(description):
         lost.append("A standby source replaces a pump only: not a line, a filter or an instrument. Test it first.")
     return tuple(lost)
 
@@ -181,7 +182,9 @@ def _questions(description: AircraftDescription) -> tuple[Questions, ...]:
         "Does the approval of an autopilot, or of flying single pilot, rest on it?",
         "If the rest of the supply stops in cloud: what is flown by, and has this pilot done it lately?",
     )
-    boots = ("Are de-ice boots on the same air, and is ice forecast?",) if description.also_fitted else ()
+    boots = (
+        ("The boots hang on the same air: is ice forecast?",) if "de-ice boots" in fitted_besides(description) else ()
+    )
     return (
         Questions(flight="visual, by day", asks=(*shared, *boots)),
         Questions(flight="visual, by night", asks=night),
@@ -328,7 +331,8 @@ def _in_order(evidence: Evidence) -> tuple[str, ...]:
 
     told = []
     for remark in sorted(evidence.remarks, key=when):
-        words = SYMPTOMS[remark.symptom].words
+        words = " ".join((SYMPTOMS[remark.symptom].words, remark.manner)).strip()
+        words += f": {remark.note}" if remark.note else ""
         lead = "" if remark.minutes_after is None else f"{remark.minutes_after:.0f} min after: "
         told.append(f"{lead}{words}" if remark.present else f"{lead}looked for, and absent: {words}")
     return tuple(told)
@@ -344,11 +348,13 @@ def _conditions(evidence: Evidence) -> tuple[str, ...]:
 
 
 def _readings(evidence: Evidence) -> tuple[str, ...]:
-    return tuple(
-        f"{reading.instrument} {inhg(reading.value_pa):.1f} inHg at {reading.engine_rpm:.0f} rpm"
-        for reading in evidence.readings
-        if not reading.sound
-    )
+    return tuple(_reading(reading) for reading in evidence.readings if not reading.sound)
+
+
+def _reading(reading: Reading) -> str:
+    height = "" if reading.altitude_m is None else f", {reading.altitude_m / _M_PER_FT:.0f} ft"
+    dated = "" if reading.when is None else f", {reading.when}"
+    return f"{reading.instrument} {inhg(reading.value_pa):.1f} inHg at {reading.engine_rpm:.0f} rpm{height}{dated}"
 
 
 def _part(description: AircraftDescription) -> tuple[str, ...]:

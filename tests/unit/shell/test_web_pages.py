@@ -332,6 +332,29 @@ def test_what_was_looked_for_and_absent_is_evidence_and_silence_is_not(client: C
     assert evidence.notes == ("second look tomorrow",)
 
 
+def test_what_was_seen_on_a_part_says_on_which_and_how_much(client: Client, craft: str, report: str) -> None:
+    told = {"author": "Ada", "hose_soft": "yes", "about": "firewall_hose"}
+    assert client.post(f"/a/{craft}/reports/{report}/remarks/", told).status_code == 302
+    told = {"author": "Ada", "ai_leans": "to the left", "about": "firewall_hose", "degree": "6"}
+    assert client.post(f"/a/{craft}/reports/{report}/remarks/", told).status_code == 302
+    book = open_book(craft)
+    found = {remark.symptom: remark for remark in evidence_job.evidence_of(book, book.report(report)).remarks}
+    assert found["hose_soft"].about == "firewall_hose"
+    assert (found["ai_leans"].about, found["ai_leans"].degree, found["ai_leans"].manner) == ("", 6.0, "to the left")
+    told = {"author": "Ada", "ai_leans": "yes", "hi_drifts": "yes", "degree": "6"}
+    refused = text(client.post(f"/a/{craft}/reports/{report}/remarks/", told))
+    assert "Expected one thing marked beside it, found 2" in refused
+
+
+def test_dust_in_the_shops_report_is_on_the_list_without_being_entered_twice(
+    client: Client, craft: str, report: str
+) -> None:
+    told = {"author": "Ada", "shop_found_dust_in_indicator": "yes", "about": "heading"}
+    assert client.post(f"/a/{craft}/reports/{report}/remarks/", told).status_code == 302
+    page = text(client.get(f"/a/{craft}/reports/{report}/scope/"))
+    assert "Dust was found in the heading indicator" in page
+
+
 def test_earlier_work_is_kept(client: Client, craft: str, report: str) -> None:
     told = {"author": "Ada", "kinds_done": ["pump_changed", "no_line_cleaning_recorded"], "hours_ago": "27"}
     assert client.post(f"/a/{craft}/reports/{report}/events/", told).status_code == 302

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from vanewise.aircraft.description import AircraftDescription, Line, Part
+from vanewise.aircraft.fitted import fitted_besides
 from vanewise.aircraft.kinds import KINDS
 from vanewise.diagnosis.modes.base import Place, Places
 
@@ -246,7 +247,7 @@ def open_port(description: AircraftDescription) -> tuple[Place, ...]:
 
 def accessory(description: AircraftDescription) -> tuple[Place, ...]:
     """Where another user of the air joins, if there can be one: an autopilot, or what is fitted besides."""
-    fitted = bool(description.also_fitted) or bool(autopilot(description)) or any(map(description.parts_of, _USERS))
+    fitted = bool(fitted_besides(description)) or bool(autopilot(description))
     return tuple(_renamed(place, "another user of the air") for place in open_port(description)) if fitted else ()
 
 
@@ -263,7 +264,7 @@ def boots_or_seal(description: AircraftDescription) -> tuple[Place, ...]:
         drawn = [part for part in drawn if part.kind == "boots valve"]
     if drawn:
         return tuple(_place(part) for part in drawn)
-    fitted = {"de-ice boots", "door seal"} & set(description.also_fitted)
+    fitted = set(fitted_besides(description)) - {"standby source"}
     return tuple(_renamed(place, " and ".join(sorted(fitted))) for place in open_port(description)) if fitted else ()
 
 
@@ -275,7 +276,7 @@ def standby(description: AircraftDescription) -> tuple[Place, ...]:
     drawn = [part for kind in _STANDBYS for part in description.parts_of(kind)]
     if drawn:
         return tuple(_place(part) for part in drawn)
-    fitted = "standby source" in description.also_fitted
+    fitted = "standby source" in fitted_besides(description)
     return (Place(part="standby", label="standby source"),) if fitted else ()
 
 

@@ -10,6 +10,7 @@ from django import forms
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.views.decorators.http import require_POST
 
+from vanewise.aircraft.fitted import fitted_besides
 from vanewise.errors import InputError, Locked, VanewiseError
 from vanewise.groundrun.types import GroundRunPlan, PointVerdict, TestPoint
 from vanewise.jobs import groundrun as jobs
@@ -119,7 +120,7 @@ def ground_run(request: HttpRequest, aircraft: str, run: str) -> HttpResponse:
     verdict = jobs.verdict(found)
     plot = run_plot(found)
     seen = {str(item_of(entry).get("what")): item_of(entry) for entry in found.readings}
-    also = book.description.also_fitted
+    also = fitted_besides(book.description)
     sights = [
         (what, label, good, seen.get(what, {}))
         for what, label, good in SIGHTS

@@ -270,12 +270,27 @@ class RemarksForm(Kept):
         "Minutes after a sudden stop",
         "Only for what was noticed after the reading fell to nothing: gyros coast for minutes.",
     )
+    about = forms.ChoiceField(
+        label="On which part",
+        required=False,
+        help_text="For what was seen on a part: which hose, filter or indicator.",
+    )
+    degree = forms.IntegerField(
+        label="How much",
+        required=False,
+        min_value=-360,
+        max_value=360,
+        help_text="Whole degrees, degrees in 15 min, or minutes; with one thing marked only.",
+    )
     note = forms.CharField(
         label="Anything else", required=False, widget=forms.Textarea(attrs={"rows": 3}), max_length=4000
     )
 
-    def __init__(self, *args: Any, **more: Any) -> None:
+    def __init__(self, book: Book, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
+        about = self.fields["about"]
+        assert isinstance(about, forms.ChoiceField)
+        about.choices = [("", "not said"), *choices.labels(book.description).items()]
         for _, _, items in choices.symptom_groups():
             for symptom, words in items:
                 self.fields[symptom] = forms.ChoiceField(
@@ -296,14 +311,34 @@ class RemarksForm(Kept):
             shared["when"] = told["when"].isoformat()
         if told["minutes_after"]:
             shared["minutes_after"] = with_unit(told["minutes_after"], "min")
+        marked = self.marked(told)
+        if told["degree"] is not None:
+            shared["degree"] = told["degree"]
         found: list[tuple[str, dict[str, Any]]] = [
-            (kinds.REMARK, {**shared, "symptom": symptom, **_said_of(told[symptom])})
-            for _, _, items in choices.symptom_groups()
-            for symptom, _ in items
-            if told.get(symptom)
+            (kinds.REMARK, {**shared, "symptom": symptom, **_said_of(told[symptom]), **self._place(symptom)})
+            for symptom in marked
         ]
         found += [(kinds.NOTE, {"text": told[name].strip()}) for name in ("words", "note") if told[name].strip()]
         return found
+
+    def marked(self, told: dict[str, Any]) -> list[str]:
+        """The symptoms that were marked, noticed or looked for."""
+        return [symptom for _, _, items in choices.symptom_groups() for symptom, _ in items if told.get(symptom)]
+
+    def _place(self, symptom: str) -> dict[str, str]:
+        """The part, for what is seen on one; what an indicator does says itself which indicator it is about."""
+        about = self.cleaned_data["about"]
+        return {"about": about} if about and SYMPTOMS[symptom].direct and not SYMPTOMS[symptom].instrument else {}
+
+    def clean(self) -> dict[str, Any]:
+        told = super().clean() or self.cleaned_data
+        if told.get("degree") is not None and len(self.marked(told)) != 1:
+            self.add_error(
+                "degree",
+                f"Expected one thing marked beside it, found {len(self.marked(told))}. "
+                "Mark the one it is of, or leave it out and write it under anything else.",
+            )
+        return told
 
 
 def add_remarks(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
@@ -311,7 +346,7 @@ def add_remarks(request: HttpRequest, aircraft: str, report: str) -> HttpRespons
     found = book.report(report)
     start = start_values(request, book)
     words = str((request.POST or request.GET).get("words", "")).strip()
-    form = RemarksForm(request.POST or None, initial={**start, "words": words})
+    form = RemarksForm(book, request.POST or None, initial={**start, "words": words})
     meant = own_words.for_form(words) if words else {"symptoms": [], "clauses": (), "events": []}
     groups = [
         (title, [form[symptom] for symptom, _ in items], any(form[symptom].value() for symptom, _ in items))
