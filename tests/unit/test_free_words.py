@@ -27,6 +27,25 @@ SENTENCES = {
     "oil dripping under the pump": "oil_at_drain",
     "new vacuum pump last month": "pump_changed",
     "engine wash": "washed",
+    "AI precesses to the left after takeoff": "ai_leans",
+    "horizon lies over on its side": "ai_tumbles",
+    "horizon will not come upright": "ai_slow_erect",
+    "gyros growl on shutdown": "ai_noise",
+    "the low vac annunciator flickers when throttled back": "lamp_flickers_at_idle",
+    "vacuum reads low in the climb": "gauge_low_at_altitude",
+    "suction falls off above 8,000 feet": "gauge_low_at_altitude",
+    "suction pegged at 6.5": "gauge_high",
+    "gauge does not return to zero": "gauge_off_its_stop",
+    "carbon powder in the inline filter": "inline_filter_black",
+    "pump shaft turns freely by hand": "coupling_parted",
+    "fitting sealed with teflon tape": "tape_or_sealant_found",
+    "autopilot pitches up and down": "ap_wanders",
+    "back-up vacuum does not work": "standby_gives_nothing",
+    "fault follows the instrument": "fault_went_with_instrument",
+    "mechanic adjusted the regulator": "regulator_adjusted",
+    "instruments were out for panel work": "panel_work",
+    "propeller was turned backwards": "propeller_turned_backwards",
+    "aircraft sat outside all winter": "long_parking",
 }
 """Sentences as owners write them in public threads, in our words; the word a mechanic would put down."""
 
@@ -43,6 +62,12 @@ def test_every_way_of_saying_belongs_to_a_known_word_and_finds_it():
         for phrase in said:
             found = [item.id for clause in suggest(phrase) for item in clause.suggestions]
             assert word in found, (phrase, found)
+
+
+def test_a_sound_gauge_is_something_looked_for_and_absent():
+    gauge, horizon = suggest("suction fine but horizon slow")
+    assert [(item.id, item.present) for item in gauge.suggestions] == [("gauge_low_cruise", False)]
+    assert [(item.id, item.present) for item in horizon.suggestions] == [("ai_slow_erect", True)]
 
 
 def test_unknown_words_stay_notes_word_for_word():

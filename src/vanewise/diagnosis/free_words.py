@@ -53,7 +53,7 @@ class Clause(msgspec.Struct, frozen=True, kw_only=True):
 
 
 _CUT: Final = re.compile(
-    r"[;:!?\n]+|,(?!\d)|\.(?!\d)|\band then\b|\band\b|\bbut\b|\bthen\b|\bwhile\b|\byet\b", re.IGNORECASE
+    r"[;:!?\n]+|,(?!\d)|\.(?!\d)|\band then\b|(?<!up )\band\b|\bbut\b|\bthen\b|\bwhile\b|\byet\b", re.IGNORECASE
 )
 _WORD: Final = re.compile(r"[a-z][a-z'/-]*|-?\d+(?:\.\d+)?")
 
