@@ -142,8 +142,8 @@ def _line_column(line: Line, deviate: Floats) -> Floats:
     return _scaled(line.values["length"], deviate, min(sd, 0.6))
 
 
-def _fixed_columns(description: AircraftDescription, z: Floats) -> dict[str, Floats]:
-    """Columns that a pump change or a turned screw does not touch."""
+def _fixed_columns(description: AircraftDescription, z: Floats, by_seat: bool) -> dict[str, Floats]:
+    """Columns that a pump change or a turned screw does not touch, with or without the spread of the seat's area."""
     columns: dict[str, Floats] = {}
     jets = [_AT[f"jets of the {nth} instrument"] for nth in ("first", "second", "third")]
     gyros = [part for part in description.parts if KINDS[part.kind].is_gyro]
@@ -159,8 +159,10 @@ def _fixed_columns(description: AircraftDescription, z: Floats) -> dict[str, Flo
     for line, side in _telling_lines(description):
         columns[f"{line.id}.length"] = _line_column(line, z[:, _AT[side]])
     for regulator in description.parts_of("regulator"):
+        # What the seat passes at a given rise goes with its area over the droop: one number stands for both.
         droop = regulator.values["droop"]
-        columns[f"{regulator.id}.droop"] = _scaled(droop, z[:, _AT["regulator droop"]], _log_sd(droop))
+        sd = math.hypot(_log_sd(droop), _log_sd(regulator.values["flow_area"])) if by_seat else _log_sd(droop)
+        columns[f"{regulator.id}.droop"] = _scaled(droop, z[:, _AT["regulator droop"]], sd)
     return columns
 
 
@@ -200,12 +202,13 @@ def draw(
     """The sound system of every row before and now. ``z`` has shape (rows, COUNT).
 
     With ``springs`` of an earlier draw no regulator is set anew: each row's spring is what the regression says. With
-    ``tie`` the regulator was set by a gauge that may be wrong; without it by a right one.
+    ``tie``, for a diagnosis, the regulator was set by a gauge that may be wrong and its seat's area varies; without it,
+    for a ground run, the gauge was right and the area is the one described.
 
     ``changed`` names what differs since the baseline: ``pump`` (another pump), ``setting`` (screw turned).
     """
     description = packed.description
-    fixed = _fixed_columns(description, z)
+    fixed = _fixed_columns(description, z, by_seat=tie is not None)
     ratio = z[:, _AT["drive ratio"]]
     now, before = dict(fixed), dict(fixed)
     for pump in description.parts_of("pump"):

@@ -134,7 +134,8 @@ def with_pairs(state: State) -> State:
         base = solve_deviates(bank, prepared, subject, bank.drawn.deviates[:: _pair_step(bank)])
         scored = scorer.score(number, base.z, base.quantiles, np.zeros(len(base.z)), base.predicted)
         start, _ = fit(scorer, subject, scored, told_by(bank, subject))
-        rows.append(refine_family(bank, prepared, scorer, FamilyStart(number, (number,), start), NO_AIMS)[number])
+        family = FamilyStart(number, (number,), start)
+        rows.append(refine_family(bank, prepared, scorer, family, NO_AIMS, [*rows, scored])[number])
     prior = np.array([prior_weight(hypothesis, prepared.events) for hypothesis in hypotheses])
     tried = make_posterior(hypotheses, rows, prior)
     kept = [number for number in range(len(hypotheses)) if _explains_more(tried, number)]

@@ -24,9 +24,9 @@ from vanewise.diagnosis.rounds import DOUBT, Aims, FamilyStart, family_of, refin
 from vanewise.diagnosis.state import State
 
 LEAST_PROBABILITY: Final = 0.005
-LEAST_PROMISED: Final = 1e-4
+LEAST_PROMISED: Final = 3e-7
 """Share of a roughly counted hypothesis by the local linear model that is looked into. Near the bank's rows that model
-is good to a nat or two; where the evidence lies beyond them all it was five nats short."""
+is good to a nat or two; where the evidence lies beyond them all it was up to thirteen nats short."""
 LEAST_KEPT: Final = 3e-3
 """A family that falls short of this share of the likeliest so far, after a round or two, is left at that."""
 MINOR_SHARE: Final = 0.1
@@ -59,7 +59,9 @@ def _drawn_again(state: State, families: Sequence[FamilyStart]) -> State:
     for family in families:
         level = best - float(log_prior[list(family.members)].max())
         aims = Aims(level + math.log(MINOR_SHARE), level + math.log(LEAST_KEPT))
-        for number, own in refine_family(state.bank, state.prepared, state.scorer, family, aims).items():
+        for number, own in refine_family(
+            state.bank, state.prepared, state.scorer, family, aims, posterior.rows
+        ).items():
             rows[number] = own
             best = max(best, log_mean(own.log_weights())[0] + float(log_prior[number]))
     return replace(state, posterior=make_posterior(posterior.hypotheses, rows, posterior.prior), refined=True)

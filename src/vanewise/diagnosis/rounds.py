@@ -20,7 +20,7 @@ from vanewise.diagnosis.effects import combine
 from vanewise.diagnosis.evidence import Prepared
 from vanewise.diagnosis.hypotheses import Hypothesis
 from vanewise.diagnosis.posterior import log_mean
-from vanewise.diagnosis.predictions import Predicted, joined, solved_exactly
+from vanewise.diagnosis.predictions import Predicted, joined, picked, solved_exactly
 from vanewise.diagnosis.proposals import Proposal, fit
 from vanewise.diagnosis.scoring import GroupKey, Rows, Scorer
 from vanewise.network.types import Floats
@@ -96,40 +96,64 @@ class FamilyStart:
     proposal: Proposal
 
 
-def refine_family(bank: Bank, prepared: Prepared, scorer: Scorer, family: FamilyStart, aims: Aims) -> dict[int, Rows]:
-    """Rows of each member from rounds that follow the lead, as many as its evidence is worth by ``aims``."""
+def refine_family(
+    bank: Bank, prepared: Prepared, scorer: Scorer, family: FamilyStart, aims: Aims, base: Sequence[Rows]
+) -> dict[int, Rows]:
+    """Rows of each member from rounds that follow the lead, as many as its evidence is worth by ``aims``.
+
+    ``base`` holds, by number of hypothesis, rows drawn from the prior (the bank's own), which are pooled with those of
+    the rounds: where these follow the wrong one of two regions, the other is not lost.
+    """
     lead, start = family.lead, family.proposal
     subject = scorer.hypotheses[lead]
-    proposals = [start]
-    pooled = _round(bank, prepared, subject, start, 0)
-    counts = [len(pooled.z)]
-    parts = _parts(scorer, lead, pooled)
-    for number in range(1, MOST_ROUNDS):
-        scored = _rows(lead, pooled, _balance(pooled.z, proposals, counts), parts)
-        log, effective, error = log_mean(scored.log_weights())
-        if number >= ROUNDS and effective >= ENOUGH_ROWS:
-            break
-        if effective >= MINOR_ROWS and log + DOUBT * error < aims.major:
-            break
-        proposal, local = fit(scorer, subject, scored, start.told)
-        short = DOUBT * error if effective >= _COUNTED else _SHORT
-        if max(log, local) + short < aims.least:
-            break
+    proposals: list[Proposal] = []
+    counts = [len(base[lead].log_base)]
+    pooled = Drawn(base[lead].deviates, base[lead].quantiles, base[lead].predicted)
+    parts = dict(base[lead].parts)
+    proposal, log_base = start, base[lead].log_base
+    for number in range(MOST_ROUNDS):
+        if number:
+            scored = _rows(lead, pooled, log_base, parts)
+            log, effective, error = log_mean(scored.log_weights())
+            if number >= ROUNDS and effective >= ENOUGH_ROWS:
+                break
+            if effective >= MINOR_ROWS and log + DOUBT * error < aims.major:
+                break
+            proposal, local = fit(scorer, subject, scored, start.told)
+            short = DOUBT * error if effective >= _COUNTED else _SHORT
+            if max(log, local) + short < aims.least:
+                break
         proposals.append(proposal)
-        drawn = _round(bank, prepared, subject, proposals[-1], number)
-        counts.append(len(drawn.z))
-        pooled = _joined([pooled, drawn])
+        drawn = _round(bank, prepared, subject, proposal, number)
+        counts.insert(0, len(drawn.z))
+        pooled = _joined([drawn, pooled])
         new = _parts(scorer, lead, drawn)
-        parts = {key: np.concatenate([known, new[key]]) for key, known in parts.items()}
-    log_base = _balance(pooled.z, proposals, counts)
-    known = {scorer.gauge_kind(lead): parts}
+        parts = {key: np.concatenate([new[key], known]) for key, known in parts.items()}
+        log_base = _balance(pooled.z, proposals[::-1], counts)
+    return _members(scorer, family, pooled, log_base, parts, base)
+
+
+def _members(
+    scorer: Scorer,
+    family: FamilyStart,
+    pooled: Drawn,
+    log_base: Floats,
+    parts: Mapping[GroupKey, Floats],
+    base: Sequence[Rows],
+) -> dict[int, Rows]:
+    """Rows of every member: the new ones scored for each, those of the base as they were."""
+    lead = family.lead
+    fresh = len(log_base) - len(base[lead].log_base)
+    drawn = Drawn(pooled.z[:fresh], pooled.quantiles[:fresh], picked(pooled.predicted, slice(0, fresh)))
+    known = {scorer.gauge_kind(lead): {key: values[:fresh] for key, values in parts.items()}}
     found = {lead: _rows(lead, pooled, log_base, parts)}
     for member in family.members:
         if member not in found:
             kind = scorer.gauge_kind(member)
-            own = _parts(scorer, member, pooled, known.get(kind, {}))
+            own = _parts(scorer, member, drawn, known.get(kind, {}))
             known.setdefault(kind, own)
-            found[member] = _rows(member, pooled, log_base, own)
+            whole = {key: np.concatenate([values, base[member].parts[key]]) for key, values in own.items()}
+            found[member] = _rows(member, pooled, log_base, whole)
     return found
 
 
@@ -159,7 +183,11 @@ def _round(bank: Bank, prepared: Prepared, subject: Hypothesis, proposal: Propos
 
 
 def _balance(z: Floats, proposals: Sequence[Proposal], rows: Sequence[int]) -> Floats:
-    """Log of prior over the mixture of all rounds' proposals, each with its share of the rows, per row."""
+    """Log of prior over the mixture of all rounds' proposals and of the prior, each with its share of the rows.
+
+    ``rows`` has one number for each proposal, and last that of the rows drawn from the prior.
+    """
     shares_of = np.log(np.array(rows) / sum(rows))
-    terms = [log + proposal.log_density(z) for log, proposal in zip(shares_of, proposals, strict=True)]
-    return np.asarray(proposals[0].log_prior(z) - np.logaddexp.reduce(np.stack(terms), axis=0))
+    prior = proposals[0].log_prior(z)
+    terms = [log + proposal.log_density(z) for log, proposal in zip(shares_of, proposals, strict=False)]
+    return np.asarray(prior - np.logaddexp.reduce(np.stack([*terms, shares_of[-1] + prior]), axis=0))
