@@ -11,7 +11,7 @@ from scipy.optimize import root
 
 from benches.harness import Comparison, bench
 from benches.network_cases import nineteen_junctions, plausible
-from vanewise.network import compiled, compiled_laws, compiled_newton, pack, solve_batch
+from vanewise.network import compiled, compiled_laws, compiled_load, pack, solve_batch
 from vanewise.network.delivery import judged
 from vanewise.network.elements import Law
 from vanewise.network.problem import Problem, prepare_batch
@@ -62,9 +62,9 @@ def one_balance(free: int, law: Any, a: Any, b: Any, g: Any, gmin: float, x: Any
 
 
 @numba.njit(error_model="numpy")
-def law_numbers(s: int, batch: Any, g: Any) -> None:
-    compiled_newton.start_numbers(batch[0], g)
-    compiled_newton.load_lane(0, s, batch, 1.0, g)
+def law_numbers(scenario: Any, batch: Any, g: Any) -> None:
+    compiled_load.start_numbers(batch[0], g)
+    compiled_load.load_block(scenario, batch, 1.0, g)
 
 
 class OneByOne:
@@ -79,8 +79,8 @@ class OneByOne:
     def _numbers(self, s: int) -> tuple[np.ndarray, np.ndarray]:
         problem, lanes = self.problem, compiled.LANES
         g = np.empty(compiled.PLACES * problem.branch_a.size * lanes)
-        factors = np.empty(1 + problem.air.root_t.shape[1] * compiled_newton.FACTORS)
-        law_numbers(s, (*compiled.law_lists(problem), factors), g)
+        factors = np.empty((1 + problem.air.root_t.shape[1] * compiled_load.FACTORS) * lanes)
+        law_numbers(np.full(lanes, s), (*compiled.law_lists(problem), factors), g)
         return np.ascontiguousarray(g.reshape(compiled.PLACES, -1)[:, ::lanes]), problem.fixed_pa[s].copy()
 
     def run(self, jacobian: bool) -> int:

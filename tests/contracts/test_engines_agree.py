@@ -69,6 +69,18 @@ def test_threads_change_no_answer(name: str):
     assert same(one, two)
 
 
+@needs_numba
+@pytest.mark.parametrize("name", ["suction-one-pump", "pressure-one-pump", "suction-twin-pumps"])
+def test_company_changes_no_bit_of_a_kernel_answer(name: str):
+    """Slow scenarios are put by and share blocks with others: in any company the same steps and the same proof."""
+    packed = pack(make(name))
+    batch = hard_batch(packed, 900, seed=15)
+    together = solve_batch(packed, batch, "kernel", threads=1)
+    shuffled = np.random.default_rng(16).permutation(900)
+    for some in np.array_split(shuffled, [1, 17, 33, 500]):
+        assert same(solve_batch(packed, batch.rows(some), "kernel", threads=1), together.rows(some))
+
+
 @pytest.mark.parametrize("engine", ENGINES)
 def test_neighbours_change_no_answer(engine: Engine):
     packed = pack(make("suction-one-pump"))

@@ -27,19 +27,23 @@ import numba  # isort: skip
 from numba import types  # isort: skip
 
 from vanewise.network import law_constants as c
-from vanewise.network.compiled_newton import FACTORS, HEAD, KARMAN, NOZZLE, SWEPT, VISCOUS, newton
-from vanewise.network.compiled_proof import certify_arrived
+from vanewise.network.compiled_load import FACTORS, FOUND, HEAD, KARMAN, NOZZLE, RESUMED, SWEPT, VISCOUS
+from vanewise.network.compiled_proof import NARROW_PA, certify, keep_wider, pass_over, settled, under_way
 from vanewise.network.elements import PLACES, VALVE_BAND, Law
-from vanewise.network.lanes import LANES
+from vanewise.network.lanes import LANES, inner
 from vanewise.network.oracle import Answer
 from vanewise.network.problem import Problem
 
-CHUNK: Final = 512
-"""Scenarios that one thread takes at a time."""
+LEAST_CHUNK, MOST_CHUNK = 256, 2048
+"""Scenarios that one thread takes at a time: few enough to share them out evenly, enough to fill the last blocks."""
+SHARES: Final = 4
+"""Pieces for each thread, where there are enough scenarios."""
 NEAR_PA: Final = 100.0
 """A scenario has arrived when no virtual drop is further than this [Pa] from the real one, and plain Newton goes on."""
 ARRIVED_PA: Final = 3.0
 """The same for what found no proof from the first start, and so may not be left to plain Newton."""
+LINE: Final = 8
+"""Numbers in a line of the cache."""
 STARTS: Final = len(c.STARTS)
 RUNGS: Final = len(c.BAND_LADDER)
 
@@ -58,6 +62,23 @@ _BATCH = types.Tuple([_F64_2D, _F64, _I64_2D, _CHANGES, _F64_2D, _I64, _I64_2D, 
 _SIGNATURE = types.void(
     types.int64, types.int64, _NET, _BATCH, _F64_2D, types.float64, _F64_2D, _I8, _F64, _F64, _I8, _I64
 )
+
+
+@njit(error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True)
+def aligned(count: int) -> Any:
+    """An array of ``count`` numbers that begins where a row of lanes fits a line of the processor's cache."""
+    array = np.empty(count + LINE)
+    skipped = (-(array.ctypes.data // 8)) % LINE
+    return array[skipped : skipped + count]
+
+
+@inner
+def leave_out(todo: Any, count: int, free: int, pressure: Any, radius: Any) -> None:
+    """No half answers: nothing is left of what has no proof."""
+    for i in range(count):
+        radius[todo[i]] = np.nan
+        for j in range(free):
+            pressure[todo[i], j] = np.nan
 
 
 @njit(_SIGNATURE, error_model="numpy", nogil=True, cache=True)
@@ -80,60 +101,78 @@ def solve_range(
     The only entry point, with one signature. It holds no lock, so threads may work on ranges of one batch.
     """
     free, branches, entries = net[0], net[2].size, net[13]
-    flat, junctions = branches * LANES, (free + fixed.shape[1]) * LANES
-    geometry, constants, constant_at, changes, values, bands, passages, slopes_of, rpm, root_t, viscosity = lists
-    factor = np.empty(1 + root_t.shape[1] * FACTORS)
-    slope = np.empty(2 * flat)
-    batch = (
-        geometry, constants, constant_at, changes, values, bands, passages, slopes_of, rpm, root_t, viscosity, factor,
-    )  # fmt: skip
-    numbers = np.empty(PLACES * flat)
+    flat, junctions, unknowns = branches * LANES, (free + fixed.shape[1]) * LANES, free * LANES
+    factor = aligned((1 + lists[9].shape[1] * FACTORS) * LANES)
+    slope, numbers = aligned(2 * flat), aligned(PLACES * flat)
+    batch = (*lists, factor)
     work = (
         numbers.reshape((PLACES, flat)),
-        np.empty(junctions),
-        np.empty(junctions),
-        np.empty((entries + 1) * LANES),
-        np.empty((free + 1) * LANES),
-        np.empty(flat),
-        np.empty(flat),
-        np.empty(flat),
-        np.empty(flat),
-        np.empty(flat),
-        np.empty(flat),
+        aligned(junctions),
+        aligned(junctions),
+        aligned((entries + 1) * LANES),
+        aligned(unknowns),
+        aligned(flat),
+        aligned(flat),
+        aligned(flat),
+        aligned(flat),
+        aligned(flat),
+        aligned(flat),
         slope[:flat],
         slope[flat:],
-        np.empty(flat),
-        np.empty(LANES),
-        np.empty(LANES),
-        np.empty(free * LANES),
-        np.empty(free * LANES),
-        np.empty(free * LANES),
+        aligned(flat),
+        aligned(LANES),
+        aligned(LANES),
+        aligned(unknowns),
+        aligned(unknowns),
+        aligned(unknowns),
         np.empty(LANES, np.int64),
         np.empty(LANES, np.int64),
         slope,
         numbers,
+        aligned(unknowns),
+        aligned(flat),
+        aligned(unknowns),
+        aligned(LANES),
+        np.empty(LANES, np.int64),
     )
     count = last - first
     todo, good = np.empty(count, np.int64), np.empty(count, np.int64)
+    way = (first, np.empty((count, net[12][3] // LANES)), np.zeros(count, np.int64))
     for i in range(count):
         todo[i] = first + i
     for attempt in range(STARTS + 1):
+        for i in range(count):
+            reached[todo[i]], radius[todo[i]] = 0, np.inf
+        apart = NEAR_PA if attempt == 0 else ARRIVED_PA
+        for rung in range(1 if attempt < STARTS else RUNGS):
+            band = 1.0 if attempt < STARTS else c.BAND_LADDER[rung]
+            share = c.STARTS[attempt] if attempt < STARTS else (1.0 if rung == 0 else FOUND)
+            moving = count
+            for i in range(count):
+                good[i] = todo[i]
+            while moving > 0:
+                pass_over(
+                    good, moving, share, band, apart, net, batch, fixed, gmin,
+                    pressure, radius, imbalance, reached, taken, way, work,
+                )  # fmt: skip
+                moving, share = under_way(good, moving, reached, way), RESUMED
+        found = keep_wider(todo, count, NARROW_PA, radius, reached, good)
+        if found > 0:
+            pass_over(
+                good, found, FOUND, 1.0, 0.0, net, batch, fixed, gmin,
+                pressure, radius, imbalance, reached, taken, way, work,
+            )  # fmt: skip
+        for polish in range(1 + c.MOST_POLISH):
+            found = keep_wider(todo, count, c.LARGEST_RADIUS, radius, reached, good)
+            if found > 0:
+                certify(good, found, polish > 0, net, batch, fixed, gmin, pressure, radius, imbalance, work)
+        verdict = min(attempt, 1) if attempt < STARTS else 2
+        # What stays wide from the first start counts as unproved: another start, held to tighter arrival, does better.
+        most = c.LARGEST_RADIUS if attempt == 0 else c.WIDEST_RADIUS
+        count = settled(todo, count, verdict, most, status, radius, reached)
         if count == 0:
             break
-        rungs = 1 if attempt < STARTS else RUNGS
-        for rung in range(rungs):
-            share = c.STARTS[attempt] if attempt < STARTS else (1.0 if rung == 0 else -1.0)
-            band = 1.0 if attempt < STARTS else c.BAND_LADDER[rung]
-            apart = NEAR_PA if attempt == 0 else ARRIVED_PA
-            newton(todo, count, share, band, apart, net, batch, fixed, gmin, pressure, reached, taken, work)
-        verdict = min(attempt, 1) if attempt < STARTS else 2
-        count = certify_arrived(
-            todo, count, verdict, net, batch, fixed, gmin, pressure, status, radius, imbalance, reached, good, work
-        )
-    for i in range(count):
-        radius[todo[i]] = np.nan
-        for j in range(free):
-            pressure[todo[i], j] = np.nan
+    leave_out(todo, count, free, pressure, radius)
 
 
 @lru_cache(maxsize=4)
@@ -147,7 +186,7 @@ def law_lists(problem: Problem) -> tuple[Any, ...]:
     Geometry; numbers that only the air changes, with (place, factor) of each; the overrides that the air scales and
     those it does not, each as (place, factor, column), and their values; the places of the valves' bands; the places
     of (conductance, core slope) of every passage and the ratio of the two; engine speed, root of temperature and
-    viscosity. Places are flat and lane 0's; factor 0 is one.
+    viscosity. Places are rows of lanes; factor 0 is one.
     """
     branches, law = problem.law.size, problem.law
     at_zone = 1 + problem.zone.astype(np.int64) * FACTORS
@@ -155,7 +194,7 @@ def law_lists(problem: Problem) -> tuple[Any, ...]:
     factor[:, 0] = at_zone + _CONDUCTANCE[law]
     factor[law == Law.PIPE, 1] = at_zone[law == Law.PIPE] + VISCOUS
     factor[law == Law.FILTER, 3] = at_zone[law == Law.FILTER] + HEAD
-    place = (np.arange(PLACES) * branches + np.arange(branches)[:, None]) * LANES
+    place = np.arange(PLACES) * branches + np.arange(branches)[:, None]
     number = problem.geometry.copy()
     number[law == Law.FILTER, 3] = 1.0
     valve_rows = np.flatnonzero(law == Law.VALVE)
@@ -170,7 +209,7 @@ def law_lists(problem: Problem) -> tuple[Any, ...]:
         number[constant],
         np.stack([place[constant], factor[constant]], axis=1),
         (np.ascontiguousarray(over[over[:, 1] > 0]), np.ascontiguousarray(over[over[:, 1] == 0])),
-        np.ascontiguousarray(problem.override_values),
+        np.ascontiguousarray(problem.override_values.T),
         place[valve_rows, VALVE_BAND],
         np.stack([place[passages, 0], place[passages, 3]], axis=1),
         problem.geometry[passages, 3],
@@ -210,8 +249,10 @@ def solve(problem: Problem, threads: int | None = None) -> Answer:
         reached,
         taken,
     )
-    ranges = [(first, min(first + CHUNK, n)) for first in range(0, n, CHUNK)]
-    threads = min(threads or numba_cache.threads(), len(ranges))
+    threads = threads or numba_cache.threads()
+    chunk = min(max(-(-n // (SHARES * threads)), LEAST_CHUNK), MOST_CHUNK)
+    ranges = [(first, min(first + chunk, n)) for first in range(0, n, chunk)]
+    threads = min(threads, len(ranges))
     if threads > 1:
         pool = _pool(threads)
         for job in [pool.submit(solve_range, first, last, *shared) for first, last in ranges]:

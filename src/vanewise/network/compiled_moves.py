@@ -9,16 +9,19 @@ from __future__ import annotations
 from typing import Any, Final
 
 from vanewise.network import law_constants as c
-from vanewise.network.lanes import LANES, inner, row_largest
+from vanewise.network.lanes import LANES, inner, row_copy, row_fill, row_largest
 
 VALVE_SCALE_PA: Final = 300.0
 """For a valve with a narrower opening band the distance is taken in proportion."""
 
 
 @inner
-def virtual_ends(count: int, pa: Any, pb: Any, y: Any, va: Any, vb: Any) -> None:
-    """End pressures that carry the virtual drop: the high side stays, the low side moves."""
-    for i in range(count):
+def virtual_ends(rows: Any, pa: Any, pb: Any, y: Any, va: Any, vb: Any) -> None:
+    """End pressures that carry the virtual drop: the high side stays, the low side moves. Pumps have the real ones."""
+    for k in range(rows[3] // LANES, rows[4] // LANES):
+        row_copy(va, k, pa, k)
+        row_copy(vb, k, pb, k)
+    for i in range(rows[3]):
         forward = y[i] >= 0.0
         up = pa[i] if forward else pb[i]
         size = y[i] if forward else -y[i]
@@ -30,11 +33,38 @@ def virtual_ends(count: int, pa: Any, pb: Any, y: Any, va: Any, vb: Any) -> None
 
 
 @inner
+def away_of_passages(pa: Any, pb: Any, va: Any, vb: Any, away: Any) -> None:
+    for i in range(away.size):
+        gap = (va[i] - vb[i]) - (pa[i] - pb[i])
+        away[i] = gap if gap >= 0.0 else -gap
+
+
+@inner
+def away_of_valves(per_band: Any, away: Any) -> None:
+    """A narrow band makes a small distance a large one."""
+    for i in range(away.size):
+        narrow = per_band[i] * VALVE_SCALE_PA
+        away[i] *= narrow if narrow > 1.0 else 1.0
+
+
+@inner
+def distances(rows: Any, work: Any) -> None:
+    """``gap``: each lane's largest distance from a virtual to the new drop."""
+    g, pa, pb, va, vb, gap, away = work[0], work[5], work[6], work[7], work[8], work[15], work[24]
+    n, v = rows[2], rows[3]
+    away_of_passages(pa[:v], pb[:v], va[:v], vb[:v], away[:v])
+    away_of_valves(g[5, n:v], away[n:v])
+    row_fill(gap, 0, 0.0)
+    for k in range(v // LANES):
+        row_largest(gap, 0, away, k)
+
+
+@inner
 def move_passages(new_a: Any, new_b: Any, va: Any, vb: Any, m: Any, carried: Any, d_a: Any, d_b: Any, y: Any) -> None:
     """New virtual drops: along the linearised flow where a drop shrinks, along the pressures where it grows.
 
     Choked branches and small moves follow the pressures, which makes the last steps plain Newton's. ``carried`` is the
-    linearised flow at the new pressures; it receives the distance from the virtual to the new drop.
+    linearised flow at the new pressures.
     """
     for i in range(y.size):
         was = va[i] - vb[i]
@@ -58,11 +88,10 @@ def move_passages(new_a: Any, new_b: Any, va: Any, vb: Any, m: Any, carried: Any
         plain = (slope < 0.2 * flow) | (gap < c.NEAR * size)
         moved = drop if plain else moved
         y[i] = moved if alive else drop
-        carried[i] = gap
 
 
 @inner
-def move_valves(start: Any, per_band: Any, new_a: Any, new_b: Any, va: Any, vb: Any, carried: Any, y: Any) -> None:
+def move_valves(start: Any, per_band: Any, new_a: Any, new_b: Any, va: Any, vb: Any, y: Any) -> None:
     """New virtual drops of valves: their opening moves by at most ``VALVE_STEP`` of full lift."""
     for i in range(y.size):
         drop = new_a[i] - new_b[i]
@@ -77,24 +106,16 @@ def move_valves(start: Any, per_band: Any, new_a: Any, new_b: Any, va: Any, vb: 
         move = move if move < c.VALVE_STEP else c.VALVE_STEP
         move = move if move > -c.VALVE_STEP else -c.VALVE_STEP
         y[i] = drop if settled else start[i] + (was + move) / per_band[i]
-        # A narrow band makes a small distance a large one.
-        gap = virtual - drop
-        gap = gap if gap >= 0.0 else -gap
-        narrow = per_band[i] * VALVE_SCALE_PA
-        carried[i] = gap * (narrow if narrow > 1.0 else 1.0)
 
 
 @inner
 def move_drops(rows: Any, work: Any) -> None:
-    """New virtual drops of all branches; ``gap`` receives each lane's largest distance from virtual to new drop."""
-    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest, gap = work[:16]
+    """New virtual drops of all branches."""
+    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried = work[:14]
     n, v = rows[2], rows[3]
+    linear_flows(m[:n], d_a[:n], d_b[:n], pa[:n], pb[:n], va[:n], vb[:n], carried[:n])
     move_passages(pa[:n], pb[:n], va[:n], vb[:n], m[:n], carried[:n], d_a[:n], d_b[:n], y[:n])
-    move_valves(g[4, n:v], g[5, n:v], pa[n:v], pb[n:v], va[n:v], vb[n:v], carried[n:v], y[n:v])
-    for lane in range(LANES):
-        gap[lane] = 0.0
-    for k in range(v // LANES):
-        row_largest(gap, 0, carried, k)
+    move_valves(g[4, n:v], g[5, n:v], pa[n:v], pb[n:v], va[n:v], vb[n:v], y[n:v])
 
 
 @inner

@@ -1,6 +1,6 @@
 """Newton with a virtual operating point per branch, on blocks of scenarios side by side.
 
-A lane that is done takes the next scenario, so that a slow one holds up no other.
+When few of a block are left they are put by and share a new block with others, so that a slow one holds up no other.
 """
 
 # mypy: disable-error-code="untyped-decorator,no-untyped-call,no-any-return"
@@ -12,73 +12,13 @@ from typing import Any, Final
 
 from vanewise.network import law_constants as c
 from vanewise.network.compiled_laws import all_flows
-from vanewise.network.compiled_moves import linear_flows, move_drops, move_pressures, virtual_ends
-from vanewise.network.lanes import LANES, balance, eliminate, gather, inner, row_largest, slopes
+from vanewise.network.compiled_moves import distances, linear_flows, move_drops, move_pressures, virtual_ends
+from vanewise.network.lanes import LANES, balance, eliminate, gather, inner, row_fill, row_largest, slopes
 
 SMALL_STEP_PA: Final = 1000.0
 """... and its last step was shorter than this, so that it was taken whole."""
-NOZZLE, KARMAN, VISCOUS, SWEPT, HEAD, FACTORS = range(6)
-"""What the air of a zone multiplies law numbers by: places in the list of factors."""
-
-
-@inner
-def start_numbers(geometry: Any, g: Any) -> None:
-    """Law numbers that no scenario changes, into every lane."""
-    for k in range(geometry.shape[0]):
-        for q in range(geometry.shape[1]):
-            for lane in range(LANES):
-                g[(q * geometry.shape[0] + k) * LANES + lane] = geometry[k, q]
-
-
-@inner
-def load_lane(lane: int, s: int, batch: Any, band: float, g: Any) -> None:
-    """Law numbers of scenario ``s`` into one lane: those that hang on its air, its engine speed and its overrides.
-
-    The lists of what goes where are made by :func:`law_lists`; ``g`` is flat here.
-    """
-    (_, constants, constant_at, changes, values, bands, passages, slopes_of, rpm, root_t, viscosity, factor) = batch
-    scaled, plain = changes
-    factor[0] = 1.0
-    for z in range(root_t.shape[1]):
-        mu = viscosity[s, z]
-        per_root = 1.0 / root_t[s, z]
-        per_t = per_root * per_root
-        at = 1 + z * FACTORS
-        factor[at + NOZZLE] = c.NOZZLE_K * per_root
-        factor[at + KARMAN] = per_root / mu
-        factor[at + VISCOUS] = mu
-        factor[at + SWEPT] = rpm[s] * per_t * (1.0 / c.GAS_R)
-        factor[at + HEAD] = 0.5 * per_t * (1.0 / c.GAS_R)
-    for i in range(constants.size):
-        g[constant_at[i, 0] + lane] = constants[i] * factor[constant_at[i, 1]]
-    for i in range(scaled.shape[0]):
-        g[scaled[i, 0] + lane] = values[s, scaled[i, 2]] * factor[scaled[i, 1]]
-    for i in range(plain.shape[0]):
-        g[plain[i, 0] + lane] = values[s, plain[i, 2]]
-    for i in range(bands.size):
-        g[bands[i] + lane] = 1.0 / (g[bands[i] + lane] * band)
-    for i in range(passages.shape[0]):
-        g[passages[i, 1] + lane] = slopes_of[i] * g[passages[i, 0] + lane]
-
-
-@inner
-def start_lane(
-    lane: int, s: int, share: float, net: Any, fixed: Any, pressure: Any, p: Any, pa: Any, pb: Any, y: Any
-) -> None:
-    """First pressures of scenario ``s`` in one lane, and its virtual drops.
-
-    ``share`` of ambient everywhere; 0 takes the network's own first guess, below 0 the pressures found so far.
-    """
-    free, branch_a, branch_b, guess, row = net[0], net[2], net[3], net[14], net[15][s]
-    for i in range(free):
-        value = (share if share > 0.0 else guess[row, i]) * fixed[s, 0]
-        p[i * LANES + lane] = pressure[s, i] if share < 0.0 else value
-    for i in range(fixed.shape[1]):
-        p[(free + i) * LANES + lane] = fixed[s, i]
-    for k in range(branch_a.size):
-        at = k * LANES + lane
-        pa[at], pb[at] = p[branch_a[k] * LANES + lane], p[branch_b[k] * LANES + lane]
-        y[at] = pa[at] - pb[at]
+UNDER_WAY, ARRIVED, GIVEN_UP = range(3)
+"""How a lane's steps ended."""
 
 
 @inner
@@ -86,67 +26,81 @@ def linear_step(net: Any, gmin: float, work: Any) -> None:
     """Linearise at the virtual ends, solve, move the pressures; ``largest`` receives each lane's longest move [Pa]."""
     free, branch_a, branch_b, rows = net[0], net[2], net[3], net[12]
     g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest = work[:15]
-    all_flows(rows, g, va, vb, m, d_a, d_b)
+    all_flows(rows, g, va, vb, m, d_a, d_b, carried)
     linear_flows(m, d_a, d_b, pa, pb, va, vb, carried)
     balance(net, p, carried, gmin, residual)
     slopes(net, work[21], gmin, entries)
     eliminate(net, entries, inverse, residual)
     move_pressures(p[: free * LANES], residual[: free * LANES])
-    for lane in range(LANES):
-        largest[lane] = 0.0
+    row_fill(largest, 0, 0.0)
     for i in range(free):
         row_largest(largest, 0, residual, i)
     gather(branch_a, branch_b, p, pa, pb)
 
 
 @inner
-def newton(
-    todo: Any, count: int, share: float, band: float, apart: float, net: Any, batch: Any, fixed: Any, gmin: float,
-    pressure: Any, reached: Any, taken: Any, work: Any,
-) -> None:  # fmt: skip
-    """Newton with a virtual operating point on the scenarios ``todo[:count]``; a lane that is done takes the next.
+def one_step(net: Any, gmin: float, work: Any) -> None:
+    """A step of all lanes from their virtual drops; ``gap`` receives how far it leads from those drops [Pa]."""
+    rows, pa, pb, va, vb, y = net[12], work[5], work[6], work[7], work[8], work[9]
+    virtual_ends(rows, pa, pb, y, va, vb)
+    linear_step(net, gmin, work)
+    distances(rows, work)
 
-    ``pressure`` (n, junctions) receives the free pressures; ``reached`` says which scenarios arrived.
-    """
-    free, rows = net[0], net[12]
-    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest = work[:15]
-    gap, tried, scenario, numbers = work[15], work[19], work[20], work[22]
-    finished, valves_to, flat = 0, rows[3], rows[4]
-    start_numbers(batch[0], numbers)
-    for lane in range(LANES):
-        # A lane without work of its own repeats the last scenario, so that it never holds undefined numbers.
-        scenario[lane] = todo[lane] if lane < count else -1
-        s = todo[min(lane, count - 1)]
-        load_lane(lane, s, batch, band, numbers)
-        start_lane(lane, s, share, net, fixed, pressure, p, pa, pb, y)
-        tried[lane] = 0
-    loaded = min(LANES, count)
-    while finished < count:
-        virtual_ends(valves_to, pa, pb, y, va, vb)
-        for i in range(valves_to, flat):
-            va[i], vb[i] = pa[i], pb[i]
-        linear_step(net, gmin, work)
-        linear_flows(m, d_a, d_b, pa, pb, va, vb, carried)
-        move_drops(rows, work)
-        for lane in range(LANES):
-            s = scenario[lane]
-            if s < 0:
-                continue
+
+@inner
+def count_arrived(lanes: int, apart: float, free: int, work: Any) -> int:
+    """Count a step of every lane under way, and keep the pressures of those that it leads to their end. How many."""
+    p, largest, gap, tried, kept, done = work[1], work[14], work[15], work[19], work[23], work[27]
+    ended = 0
+    for lane in range(lanes):
+        if done[lane] == UNDER_WAY:
             tried[lane] += 1
-            if tried[lane] >= c.CALM_AFTER:
-                for i in range(lane, valves_to, LANES):
-                    y[i] = 0.5 * (y[i] + (va[i] - vb[i]))
             arrived = (gap[lane] < apart) & (largest[lane] < SMALL_STEP_PA)
             if arrived or tried[lane] >= c.MOST_ITERATIONS:
+                done[lane] = ARRIVED if arrived else GIVEN_UP
+                ended += 1
                 for i in range(free):
-                    pressure[s, i] = p[i * LANES + lane]
-                reached[s] = arrived
-                taken[s] += tried[lane]
-                finished += 1
-                scenario[lane] = -1
-                if loaded < count:
-                    scenario[lane] = todo[loaded]
-                    load_lane(lane, todo[loaded], batch, band, numbers)
-                    start_lane(lane, todo[loaded], share, net, fixed, pressure, p, pa, pb, y)
-                    tried[lane] = 0
-                    loaded += 1
+                    kept[i * LANES + lane] = p[i * LANES + lane]
+    return ended
+
+
+@inner
+def calm(lanes: int, valves_to: int, work: Any) -> None:
+    """What still swings between two points after many steps moves half way only."""
+    va, vb, y, tried = work[7], work[8], work[9], work[19]
+    for lane in range(lanes):
+        if tried[lane] >= c.CALM_AFTER:
+            for i in range(lane, valves_to, LANES):
+                y[i] = 0.5 * (y[i] + (va[i] - vb[i]))
+
+
+@inner
+def newton(lanes: int, few: int, apart: float, net: Any, gmin: float, pressure: Any, way: Any, work: Any) -> None:
+    """Newton with a virtual operating point on a block of scenarios, until no more than ``few`` are under way.
+
+    ``kept`` receives the pressures of each lane when it ended, ``done`` how it did, ``tried`` counts on the steps.
+    The others' pressures and virtual drops are put by, to be resumed in better company: no step depends on neighbours.
+    """
+    free, rows = net[0], net[12]
+    p, y, scenario, kept, done = work[1], work[9], work[20], work[23], work[27]
+    origin, drops, _ = way
+    for lane in range(scenario.size):
+        done[lane] = UNDER_WAY
+    left = lanes
+    while True:
+        one_step(net, gmin, work)
+        left -= count_arrived(lanes, apart, free, work)
+        if left == 0:
+            break
+        move_drops(rows, work)
+        calm(lanes, rows[3], work)
+        if left <= few:
+            break
+    for lane in range(scenario.size):
+        if done[lane] == UNDER_WAY:
+            s = scenario[lane]
+            for i in range(free):
+                kept[i * LANES + lane] = p[i * LANES + lane]
+            # Lanes left over repeat the last scenario of the block; theirs is nothing to keep.
+            for k in range(drops.shape[1] if lane < lanes else 0):
+                drops[s - origin, k] = y[k * LANES + lane]

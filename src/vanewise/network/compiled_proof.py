@@ -5,15 +5,40 @@
 # RUF059: every function unpacks the same bundle of work arrays and takes what it needs.
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
 from vanewise.network import law_constants as c
 from vanewise.network.compiled_laws import all_flows, bare_flows
+from vanewise.network.compiled_load import FOUND, RESUMED, load_block, start_drops, start_numbers, start_pressures
 from vanewise.network.compiled_moves import move_pressures
-from vanewise.network.compiled_newton import linear_step, load_lane, start_numbers
-from vanewise.network.lanes import LANES, balance, eliminate, gather, inner, row_add, row_copy, slopes, substitute
+from vanewise.network.compiled_newton import ARRIVED, linear_step, newton
+from vanewise.network.lanes import (
+    LANES,
+    balance,
+    eliminate,
+    gather,
+    inner,
+    row_add,
+    row_add_size,
+    row_copy,
+    row_fill,
+    row_largest,
+    row_largest_difference,
+    row_largest_negative,
+    slopes,
+    substitute,
+)
+
+LEFT_OVER: Final = 1.0 / 16.0
+"""The share of the balances that a step by the slopes of the step before may leave; with more there is no proof."""
+
+
+FEW_OF: Final = 4
+"""A block goes on while more than one of so many lanes is under way, if there is other company for those."""
+NARROW_PA: Final = 0.5 * c.LARGEST_RADIUS
+"""Widest enclosure [Pa] taken in the first pass: its answer is one end of it."""
 
 
 @inner
@@ -21,7 +46,7 @@ def balances_at(net: Any, gmin: float, p: Any, work: Any) -> None:
     """Balances, without slopes, at the pressures ``p``."""
     g, residual, pa, pb, m = work[0], work[2], work[5], work[6], work[10]
     gather(net[2], net[3], p, pa, pb)
-    bare_flows(net[12], g, pa, pb, m)
+    bare_flows(net[12], g, pa, pb, m, work[13])
     balance(net, p, m, gmin, residual)
 
 
@@ -32,7 +57,7 @@ def last_step(net: Any, gmin: float, work: Any) -> None:
     g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest = work[:15]
     margin = work[17]
     gather(net[2], net[3], p, pa, pb)
-    all_flows(rows, g, pa, pb, m, d_a, d_b)
+    all_flows(rows, g, pa, pb, m, d_a, d_b, carried)
     balance(net, p, m, gmin, residual)
     slopes(net, work[21], gmin, entries)
     for i in range(free):
@@ -42,76 +67,191 @@ def last_step(net: Any, gmin: float, work: Any) -> None:
 
 
 @inner
-def reach_by_last_step(net: Any, gmin: float, work: Any) -> None:
-    """``reach`` from the balances at the pressures and the slopes of the last step; ``gap`` is the imbalance."""
-    free = net[0]
-    p, residual, entries, inverse = work[1], work[2], work[3], work[4]
-    gap, centre, margin, reach = work[15], work[16], work[17], work[18]
-    balances_at(net, gmin, p, work)
-    for lane in range(LANES):
-        gap[lane] = 0.0
-    for i in range(free * LANES):
-        residual[i] = abs(residual[i])
-        centre[i] = p[i]
-        margin[i] = residual[i] + c.ROUNDING + c.PRESSURE_ROUNDING * p[i] * margin[i]
-    for i in range(free):
-        row_add(gap, 0, residual, i)
-        row_copy(residual, i, margin, i)
-    substitute(net, entries, inverse, residual)
-    for i in range(free * LANES):
-        reach[i] = 2.0 * residual[i]
+def both_points(p: Any, residual: Any, own: Any, low: Any, reach: Any) -> None:
+    """``low`` receives the balances at ``p``, and ``reach`` what they may still be off after one more step.
+
+    ``own`` is the slope of each balance by its own pressure.
+    """
+    for i in range(low.size):
+        off = residual[i] if residual[i] >= 0.0 else -residual[i]
+        low[i] = residual[i]
+        reach[i] = LEFT_OVER * off + c.ROUNDING + c.PRESSURE_ROUNDING * p[i] * own[i]
 
 
 @inner
-def look_beyond(side: float, net: Any, gmin: float, work: Any) -> None:
-    """Clear ``tried`` of each lane whose point ``reach`` to one side is not beyond the solution."""
-    free = net[0]
-    p, residual, largest, centre, reach, tried = work[1], work[2], work[14], work[16], work[18], work[19]
-    for i in range(free * LANES):
-        p[i] = max(centre[i] + side * reach[i], c.LEAST_PRESSURE)
-    balances_at(net, gmin, p, work)
-    for i in range(free):
-        for lane in range(LANES):
-            at = i * LANES + lane
-            move = side * (p[at] - centre[at])
-            tried[lane] &= (side * residual[at] >= 0.0) & (move >= 0.0)
-            largest[lane] = max(largest[lane], move)
+def beside(p: Any, low: Any, high: Any, reach: Any) -> None:
+    """The points ``reach`` below and above where one more step, ``low``, leads from ``p``; no lower than can be."""
+    for i in range(low.size):
+        under, over = p[i] - low[i] - reach[i], p[i] - low[i] + reach[i]
+        low[i] = max(c.LEAST_PRESSURE, under)
+        high[i] = max(c.LEAST_PRESSURE, over)
 
 
 @inner
-def prove(
-    todo: Any, count: int, net: Any, batch: Any, fixed: Any, gmin: float,
-    pressure: Any, radius: Any, imbalance: Any, work: Any,
-) -> None:  # fmt: skip
-    """One plain Newton step, then an enclosure as in :func:`certify`, reached by the slopes of that very step.
+def enclose_between(net: Any, gmin: float, work: Any) -> None:
+    """A step to either side of the solution, by the slopes of the step that led to the pressures.
 
-    Any two points with balances of opposite sign enclose the solution, however they were found; so slopes from next
-    to the answer serve as well as its own, and three sets of balances without slopes are all that is left to do. What
-    this does not enclose is left at an infinite radius, to :func:`certify`.
+    ``low`` receives the lower point and ``gap`` its imbalance; ``largest`` the distance to the upper one, and ``worst``
+    what speaks against the two enclosing the solution: nothing where it is 0 or less.
     """
     free = net[0]
-    p, largest, gap, centre, tried, numbers = work[1], work[14], work[15], work[16], work[19], work[22]
+    p, residual, entries, inverse, largest, gap = work[1], work[2], work[3], work[4], work[14], work[15]
+    margin, reach, low, worst, high = work[17], work[18], work[25], work[26], work[16]
+    flat = free * LANES
+    balances_at(net, gmin, p, work)
+    both_points(p[:flat], residual[:flat], margin, low, reach)
+    substitute(net, entries, inverse, low)
+    substitute(net, entries, inverse, reach)
+    beside(p[:flat], low, high, reach)
+    row_fill(worst, 0, -1.0)
+    row_fill(largest, 0, 0.0)
+    row_fill(gap, 0, 0.0)
+    for i in range(free):
+        row_copy(p, i, low, i)
+    balances_at(net, gmin, p, work)
+    for i in range(free):
+        row_largest(worst, 0, residual, i)
+        row_add_size(gap, 0, residual, i)
+        row_copy(p, i, high, i)
+    balances_at(net, gmin, p, work)
+    for i in range(free):
+        row_largest_negative(worst, 0, residual, i)
+        row_largest_difference(worst, 0, low, i, high, i)
+        row_largest_difference(largest, 0, high, i, low, i)
+
+
+@inner
+def prove_block(lanes: int, net: Any, gmin: float, pressure: Any, radius: Any, imbalance: Any, work: Any) -> None:
+    """One plain Newton step, one by the same slopes, and an enclosure around where that leads.
+
+    Any two points with balances of opposite sign enclose the solution, however they were found; so slopes from next
+    to the answer serve as well as its own, and three sets of balances without slopes are all that is left to do. The
+    answer is the lower of the two points, for its balances are known. It is dropped where ``radius`` already says
+    less; what has no proof at all keeps the pressures of the Newton step, to be looked at again.
+    """
+    free = net[0]
+    p, largest, gap, scenario, kept, low, worst = work[1], work[14], work[15], work[20], work[23], work[25], work[26]
+    last_step(net, gmin, work)
+    for i in range(free):
+        row_copy(kept, i, p, i)
+    enclose_between(net, gmin, work)
+    for lane in range(lanes):
+        s = scenario[lane]
+        if s < 0:
+            continue
+        wide = largest[lane] * (1.0 + 1e-12)
+        wide = wide if (worst[lane] <= 0.0) & (wide < c.WIDEST_RADIUS) else np.inf
+        if wide < radius[s]:
+            radius[s], imbalance[s] = wide, gap[lane]
+            for i in range(free):
+                pressure[s, i] = low[i * LANES + lane]
+        elif radius[s] == np.inf:
+            for i in range(free):
+                pressure[s, i] = kept[i * LANES + lane]
+
+
+@inner
+def name_block(todo: Any, first: int, count: int, scenario: Any) -> None:
+    """The scenarios of the block that begins at ``first``; lanes left over repeat the last."""
+    for lane in range(scenario.size):
+        scenario[lane] = todo[min(first + lane, count - 1)]
+
+
+@inner
+def step_block(
+    lanes: int, few: int, share: float, band: float, apart: float, net: Any, fixed: Any, gmin: float,
+    pressure: Any, reached: Any, taken: Any, way: Any, work: Any,
+) -> None:  # fmt: skip
+    """The steps of one block; ``p`` receives the pressures, ``reached`` who arrived.
+
+    What has not arrived, or has with another band than its own, is no matter for a proof, and its lane is struck.
+    """
+    free = net[0]
+    p, pa, pb, y, tried, scenario, kept, done = (
+        work[1], work[5], work[6], work[9], work[19], work[20], work[23], work[27],
+    )  # fmt: skip
+    origin, _, steps = way
+    start_drops(scenario, share, net, way, p, pa, pb, y)
+    for lane in range(scenario.size):
+        tried[lane] = steps[scenario[lane] - origin] if share == RESUMED else 0
+        taken[scenario[lane]] -= tried[lane] if lane < lanes else 0
+    newton(lanes, few, apart, net, gmin, pressure, way, work)
+    for i in range(free):
+        row_copy(p, i, kept, i)
+    for lane in range(lanes):
+        s = scenario[lane]
+        steps[s - origin] = tried[lane]
+        taken[s] += tried[lane]
+        reached[s] = done[lane] == ARRIVED
+        if done[lane] != ARRIVED or band != 1.0:
+            for i in range(free):
+                pressure[s, i] = kept[i * LANES + lane]
+            scenario[lane] = -1
+
+
+@inner
+def pass_over(
+    some: Any, count: int, share: float, band: float, apart: float, net: Any, batch: Any, fixed: Any, gmin: float,
+    pressure: Any, radius: Any, imbalance: Any, reached: Any, taken: Any, way: Any, work: Any,
+) -> None:  # fmt: skip
+    """Blocks of the scenarios ``some[:count]``, each in one go: law numbers, steps, proof of what arrived.
+
+    Where ``apart``, the distance of arrival [Pa], is 0, there are no steps: the proof begins at the pressures found.
+    On a wider band than its own there is no proof.
+    """
+    p, scenario, numbers = work[1], work[20], work[22]
+    few = LANES // FEW_OF if count > LANES else 0
     start_numbers(batch[0], numbers)
     for first in range(0, count, LANES):
-        for lane in range(LANES):
-            s = todo[min(first + lane, count - 1)]
-            load_lane(lane, s, batch, 1.0, numbers)
-            for i in range(free):
-                p[i * LANES + lane] = pressure[s, i]
-            for i in range(fixed.shape[1]):
-                p[(free + i) * LANES + lane] = fixed[s, i]
-        last_step(net, gmin, work)
-        reach_by_last_step(net, gmin, work)
-        for lane in range(LANES):
-            largest[lane], tried[lane] = 0.0, 1
-        look_beyond(-1.0, net, gmin, work)
-        look_beyond(1.0, net, gmin, work)
-        for lane in range(min(LANES, count - first)):
-            s = todo[first + lane]
-            if tried[lane] == 1 and largest[lane] < c.WIDEST_RADIUS:
-                radius[s], imbalance[s] = largest[lane] * (1.0 + 1e-12), gap[lane]
-                for i in range(free):
-                    pressure[s, i] = centre[i * LANES + lane]
+        lanes = min(LANES, count - first)
+        name_block(some, first, count, scenario)
+        load_block(scenario, batch, band, numbers)
+        start_pressures(scenario, share, net, fixed, pressure, p)
+        if apart > 0.0:
+            step_block(
+                lanes, few, share, band, apart, net, fixed, gmin, pressure, reached, taken, way, work
+            )  # fmt: skip
+        if band == 1.0:
+            prove_block(lanes, net, gmin, pressure, radius, imbalance, work)
+
+
+@inner
+def under_way(some: Any, count: int, reached: Any, way: Any) -> int:
+    """Keep in ``some`` those that have neither arrived nor been given up. How many."""
+    origin, _, steps = way
+    found = 0
+    for i in range(count):
+        s = some[i]
+        if reached[s] == 0 and steps[s - origin] < c.MOST_ITERATIONS:
+            some[found] = s
+            found += 1
+    return found
+
+
+@inner
+def keep_wider(todo: Any, count: int, most: float, radius: Any, reached: Any, into: Any) -> int:
+    """Those of ``todo[:count]`` that have arrived and are not enclosed within ``most`` [Pa]. How many."""
+    found = 0
+    for i in range(count):
+        s = todo[i]
+        if reached[s] and not radius[s] <= most:
+            into[found] = s
+            found += 1
+    return found
+
+
+@inner
+def settled(todo: Any, count: int, verdict: int, most: float, status: Any, radius: Any, reached: Any) -> int:
+    """Give the verdict on what is enclosed within ``most`` [Pa]; ``todo`` keeps the others. How many."""
+    left = 0
+    for i in range(count):
+        s = todo[i]
+        if reached[s] and radius[s] <= most:
+            status[s] = verdict
+        else:
+            todo[left] = s
+            left += 1
+    return left
 
 
 @inner
@@ -123,7 +263,7 @@ def first_reach(net: Any, gmin: float, work: Any) -> None:
     free, rows = net[0], net[12]
     g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest = work[:15]
     centre, margin, reach = work[16], work[17], work[18]
-    all_flows(rows, g, pa, pb, m, d_a, d_b)
+    all_flows(rows, g, pa, pb, m, d_a, d_b, carried)
     balance(net, p, m, gmin, residual)
     slopes(net, work[21], gmin, entries)
     for lane in range(LANES):
@@ -151,16 +291,12 @@ def certify(
     """
     free, rows = net[0], net[12]
     g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest = work[:15]
-    summed, centre, numbers = work[15], work[16], work[22]
+    summed, centre, scenario, numbers = work[15], work[16], work[20], work[22]
     start_numbers(batch[0], numbers)
     for first in range(0, count, LANES):
-        for lane in range(LANES):
-            s = todo[min(first + lane, count - 1)]
-            load_lane(lane, s, batch, 1.0, numbers)
-            for i in range(free):
-                p[i * LANES + lane] = pressure[s, i]
-            for i in range(fixed.shape[1]):
-                p[(free + i) * LANES + lane] = fixed[s, i]
+        name_block(todo, first, count, scenario)
+        load_block(scenario, batch, 1.0, numbers)
+        start_pressures(scenario, FOUND, net, fixed, pressure, p)
         gather(net[2], net[3], p, pa, pb)
         if polish:
             for i in range(rows[4]):
@@ -204,7 +340,7 @@ def enclose(side: float, rounds: int, net: Any, gmin: float, work: Any) -> None:
         for i in range(free * LANES):
             p[i] = max(p[i], c.LEAST_PRESSURE)
         gather(branch_a, branch_b, p, pa, pb)
-        all_flows(rows, g, pa, pb, m, d_a, d_b)
+        all_flows(rows, g, pa, pb, m, d_a, d_b, carried)
         balance(net, p, m, gmin, residual)
         if enclosed_lanes(side, free, p, centre, residual, tried, largest) == LANES:
             return
@@ -250,53 +386,3 @@ def enclosed_lanes(side: float, free: int, p: Any, centre: Any, residual: Any, t
                 largest[lane] = max(largest[lane], distance)
         found += tried[lane]
     return found
-
-
-@inner
-def certify_arrived(
-    todo: Any,
-    count: int,
-    verdict: int,
-    net: Any,
-    batch: Any,
-    fixed: Any,
-    gmin: float,
-    pressure: Any,
-    status: Any,
-    radius: Any,
-    imbalance: Any,
-    reached: Any,
-    good: Any,
-    work: Any,
-) -> int:
-    """Certify what arrived, polish what is enclosed too widely, and keep in ``todo`` what has no proof. How many.
-
-    From the first start what stays wide counts as unproved too: another start, held to tighter arrival, does better.
-    """
-    most = c.LARGEST_RADIUS if verdict == 0 else c.WIDEST_RADIUS
-    found = 0
-    for i in range(count):
-        if reached[todo[i]]:
-            good[found] = todo[i]
-            radius[todo[i]] = np.inf
-            found += 1
-    for polish in range(1 + c.MOST_POLISH):
-        if found and polish == 0:
-            prove(good, found, net, batch, fixed, gmin, pressure, radius, imbalance, work)
-        elif found:
-            certify(good, found, polish > 0, net, batch, fixed, gmin, pressure, radius, imbalance, work)
-        wide = 0
-        for i in range(found):
-            if radius[good[i]] > c.LARGEST_RADIUS:
-                good[wide] = good[i]
-                wide += 1
-        found = wide
-    left = 0
-    for i in range(count):
-        s = todo[i]
-        if reached[s] and radius[s] <= most:
-            status[s] = verdict
-        else:
-            todo[left] = s
-            left += 1
-    return left

@@ -53,13 +53,14 @@ def delivered(packed: PackedNetwork, batch: BatchCases, pressure_pa: Floats) -> 
     """Temperature [K] of the air that leaves the pumps at these pressures, (n,); of several, by what each sweeps."""
     pumps = np.flatnonzero(packed.law == Law.PUMP)
     into, out = packed.branch_a[pumps], packed.branch_b[pumps]
-    ratio = warming(pressure_pa[:, out] / pressure_pa[:, into])
+    breathed = pressure_pa.T[into]
+    ratio = warming(pressure_pa.T[out] / breathed)
     swept = swept_flows(packed, batch, pumps)
     if pumps.size > 1:
-        swept *= pressure_pa[:, into]
-    total = swept.sum(axis=1)
+        swept *= breathed
+    total = swept.sum(axis=0)
     # With every pump at rest nothing is delivered, and nothing warmed.
-    rise = (swept * (ratio - 1.0)).sum(axis=1) / np.where(total > 0.0, total, 1.0)
+    rise = (swept * (ratio - 1.0)).sum(axis=0) / np.where(total > 0.0, total, 1.0)
     return np.asarray((1.0 + rise) * breathed_temperature(packed.description.duty, batch))
 
 

@@ -17,7 +17,7 @@ import numba  # isort: skip
 from llvmlite import ir  # isort: skip
 from numba import extending, types  # isort: skip
 
-LANES: Final = 8
+LANES: Final = 16
 
 CACHE_FOLDER: Final = numba_cache.FOLDER
 
@@ -111,9 +111,63 @@ def row_scaled_difference(typingctx: Any, into: Any, i: Any, a: Any, j: Any, c: 
 
 
 @intrinsic
+def row_fill(typingctx: Any, into: Any, i: Any, number: Any) -> Any:
+    """into[i] = number"""
+    return _row_operation(lambda b, v: v[1], into, i, scalar=number)
+
+
+@intrinsic
+def row_scale(typingctx: Any, into: Any, i: Any, a: Any, j: Any, scale: Any) -> Any:
+    """into[i] = scale * a[j]"""
+    return _row_operation(lambda b, v: b.fmul(v[2], v[1]), into, i, a, j, scalar=scale)
+
+
+@intrinsic
+def row_multiply(typingctx: Any, into: Any, i: Any, a: Any, j: Any) -> Any:
+    """into[i] *= a[j]"""
+    return _row_operation(lambda b, v: b.fmul(v[0], v[1]), into, i, a, j)
+
+
+@intrinsic
+def row_difference(typingctx: Any, into: Any, i: Any, a: Any, j: Any, c: Any, k: Any) -> Any:
+    """into[i] = a[j] - c[k]"""
+    return _row_operation(lambda b, v: b.fsub(v[1], v[2]), into, i, a, j, c, k)
+
+
+def _larger(builder: Any, a: Any, c: Any) -> Any:
+    """The larger of two; a number that is not one wins, from whichever side it comes."""
+    loses = builder.or_(builder.fcmp_ordered("<", a, c), builder.fcmp_unordered("uno", c, c))
+    return builder.select(loses, c, a)
+
+
+@intrinsic
 def row_largest(typingctx: Any, into: Any, i: Any, a: Any, j: Any) -> Any:
     """into[i] = the larger of into[i] and a[j]; a number that is not one wins"""
-    return _row_operation(lambda b, v: b.select(b.fcmp_ordered(">=", v[0], v[1]), v[0], v[1]), into, i, a, j)
+    return _row_operation(lambda b, v: _larger(b, v[0], v[1]), into, i, a, j)
+
+
+@intrinsic
+def row_largest_difference(typingctx: Any, into: Any, i: Any, a: Any, j: Any, c: Any, k: Any) -> Any:
+    """into[i] = the larger of into[i] and a[j] - c[k]; a number that is not one wins"""
+    return _row_operation(lambda b, v: _larger(b, v[0], b.fsub(v[1], v[2])), into, i, a, j, c, k)
+
+
+@intrinsic
+def row_largest_negative(typingctx: Any, into: Any, i: Any, a: Any, j: Any) -> Any:
+    """into[i] = the larger of into[i] and -a[j]; a number that is not one wins"""
+    return _row_operation(lambda b, v: _larger(b, v[0], b.fneg(v[1])), into, i, a, j)
+
+
+@intrinsic
+def row_add_size(typingctx: Any, into: Any, i: Any, a: Any, j: Any) -> Any:
+    """into[i] += |a[j]|"""
+
+    def combine(b: Any, v: list[Any]) -> Any:
+        zeros = ir.Constant(_VECTOR, [0.0] * LANES)
+        size = b.select(b.fcmp_ordered("<", v[1], zeros), b.fneg(v[1]), v[1])
+        return b.fadd(v[0], size)
+
+    return _row_operation(combine, into, i, a, j)
 
 
 @inner
@@ -139,10 +193,10 @@ def balance(net: Any, p: Any, m: Any, gmin: float, residual: Any) -> None:
 def slopes(net: Any, slope: Any, gmin: float, entries: Any) -> None:
     """Flat Jacobian entries of every lane. ``slope`` holds dm/dpa of every branch, then dm/dpb of every branch."""
     free, add_place, add_slope, subtract_place, subtract_slope = net[0], net[4], net[5], net[6], net[7]
-    for i in range(free * LANES):
-        entries[i] = gmin
-    for i in range(free * LANES, entries.size):
-        entries[i] = 0.0
+    for i in range(free):
+        row_fill(entries, i, gmin)
+    for i in range(free, net[13]):
+        row_fill(entries, i, 0.0)
     for q in range(add_place.size):
         row_add(entries, add_place[q], slope, add_slope[q])
     for q in range(subtract_place.size):

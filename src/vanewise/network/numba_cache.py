@@ -18,6 +18,7 @@ from pathlib import Path
 SOURCES = (
     "network/compiled.py",
     "network/compiled_laws.py",
+    "network/compiled_load.py",
     "network/compiled_moves.py",
     "network/compiled_newton.py",
     "network/compiled_proof.py",
@@ -71,7 +72,27 @@ def prepare() -> Path:
     if imported is not None:
         # It read the environment when somebody else imported it; its default folder knows no digest.
         imported.config.CACHE_DIR = str(place)
+    _widen()
     return place
+
+
+def _widen() -> None:
+    """Let the compiler use vectors of 512 bits where the processor does not slow down for them.
+
+    LLVM keeps to 256 unless told, for the first processors that had 512 did slow down; those with arithmetic in half
+    precision came later and do not. What a person has set for numba stands. Numba's own index knows the difference.
+    """
+    if os.environ.get("NUMBA_CPU_FEATURES") or os.environ.get("NUMBA_CPU_NAME"):
+        return
+    from llvmlite import binding  # numba needs it in any case
+
+    features = binding.get_host_cpu_features().flatten()
+    if "+avx512fp16" not in features.split(","):
+        return
+    os.environ["NUMBA_CPU_FEATURES"] = f"{features},-prefer-256-bit"
+    imported = sys.modules.get("numba")
+    if imported is not None:
+        imported.config.CPU_FEATURES = os.environ["NUMBA_CPU_FEATURES"]
 
 
 def _wanted() -> Path:

@@ -155,9 +155,9 @@ def overrides(
     act on one line at once.
     """
     by_owner: dict[str, dict[str, Floats]] = {}
-    for index, key in enumerate(columns):
+    for key, column in zip(columns, np.ascontiguousarray(values.T), strict=True):
         owner, name = split_key(packed, key)
-        by_owner.setdefault(owner, {})[name] = np.ascontiguousarray(values[:, index])
+        by_owner.setdefault(owner, {})[name] = column
     branch: list[int] = []
     place: list[int] = []
     cells: list[Floats] = []
@@ -171,8 +171,9 @@ def overrides(
                     place.append(position)
                     cells.append(cell)
     count = values.shape[0]
-    table = np.stack(cells, axis=1) if cells else np.zeros((count, 0))
-    return np.array(branch, np.int64), np.array(place, np.int64), np.ascontiguousarray(table)
+    # One column after the other in memory, as they are made and as the solver reads them.
+    table = np.stack(cells, axis=0).T if cells else np.zeros((count, 0))
+    return np.array(branch, np.int64), np.array(place, np.int64), table
 
 
 def branch_geometry(owners: Mapping[str, Owner], count: int) -> Floats:

@@ -119,12 +119,12 @@ def _swept_at_own_speed(
             values[:, given] /= rpm[:, None]
         elif packed.geometry[own, 0] > 0.0:
             branch, place = np.append(branch, own), np.append(place, 0)
-            values = np.column_stack([values, packed.geometry[own, 0] / rpm])
-    return branch, place, np.ascontiguousarray(values)
+            values = np.concatenate([values.T, (packed.geometry[own, 0] / rpm)[None]]).T
+    return branch, place, values
 
 
 def swept_flows(packed: PackedNetwork, cases: BatchCases, pumps: Ints) -> Floats:
-    """What each pump branch sweeps, (n, pumps), in one unit for all: what their law multiplies by pressure over T."""
+    """What each pump branch sweeps, (pumps, n), in one unit for all: what their law multiplies by pressure over T."""
     owners = {packed.branch_names[pump] for pump in pumps}
     own = [i for i, key in enumerate(cases.columns) if key.rpartition(".")[0] in owners]
     branch, place, values = overrides(packed, [cases.columns[i] for i in own], cases.values[:, own])
@@ -133,7 +133,7 @@ def swept_flows(packed: PackedNetwork, cases: BatchCases, pumps: Ints) -> Floats
         given = np.flatnonzero((branch == pump) & (place == 0))
         volume = values[:, given[0]] if given.size else np.full(cases.count, packed.geometry[pump, 0])
         found.append(volume if pump in packed.own_speed else volume * cases.engine_rpm)
-    return np.stack(found, axis=1)
+    return np.stack(found)
 
 
 def prepare_batch(packed: PackedNetwork, cases: BatchCases, delivery_k: Floats) -> Problem:
@@ -142,7 +142,7 @@ def prepare_batch(packed: PackedNetwork, cases: BatchCases, delivery_k: Floats) 
     Branches that no scenario brings to life are left out.
     """
     branch, place, values = overrides(packed, cases.columns, cases.values[:: cases.run])
-    values = values if cases.run == 1 else np.repeat(values, cases.run, axis=0)
+    values = values if cases.run == 1 else np.repeat(values.T, cases.run, axis=1).T
     alive = ~packed.latent | (packed.geometry[:, 0] > 0.0)
     alive[branch] = True
     renumber = np.cumsum(alive) - 1
