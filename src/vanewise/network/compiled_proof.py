@@ -37,7 +37,7 @@ LEFT_OVER: Final = 1.0 / 16.0
 
 FEW_OF: Final = 4
 """A block goes on while more than one of so many lanes is under way, if there is other company for those."""
-NARROW_PA: Final = 0.5 * c.LARGEST_RADIUS
+NARROW_PA: Final = 0.35 * c.LARGEST_RADIUS
 """Widest enclosure [Pa] taken in the first pass: its answer is one end of it."""
 
 
