@@ -93,10 +93,14 @@ def infer(
     opened: Sequence[str] = (),
 ) -> Causes:
     """4. What is it, how sure, what to check next. ``opened`` is the access that is open already."""
+    import msgspec
+
+    from vanewise.diagnosis.free_words import unweighed
     from vanewise.diagnosis.infer import Options, diagnose
 
     options = Options(opened=tuple(opened))
-    return diagnose(description, evidence, seed=seed, refine=refine, engine=engine, today=today, options=options)
+    found = diagnose(description, evidence, seed=seed, refine=refine, engine=engine, today=today, options=options)
+    return msgspec.structs.replace(found, remarks=(*found.remarks, *unweighed(evidence)))
 
 
 def first_causes(

@@ -7,8 +7,9 @@ import tomllib
 
 import pytest
 
-from vanewise.diagnosis.free_words import SAID, clauses, suggest, unmatched
+from vanewise.diagnosis.free_words import SAID, clauses, suggest, unmatched, unweighed
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
+from vanewise.diagnosis.types import Evidence, Remark
 from vanewise.errors import InputError
 from vanewise.jobs import own_words
 from vanewise.jobs.answers import to_json
@@ -90,3 +91,12 @@ def test_a_choice_that_is_not_there_says_so():
     assert "--choose" in str(error.value)
     with pytest.raises(InputError):
         own_words.found("  ")
+
+
+def test_a_note_that_says_what_no_remark_says_is_told_to_weigh_nothing():
+    notes = ("The horizon fell over in cloud; suction at zero.", "Coffee on the seat.")
+    told = unweighed(Evidence(notes=notes))
+    assert len(told) == 2 and "ai_tumbles" in told[0] and "gauge_zero" in told[1]
+    entered = Evidence(notes=notes, remarks=(Remark(id="a", symptom="gauge_zero"),))
+    assert [("gauge_zero" in line) for line in unweighed(entered)] == [False]
+    assert unweighed(Evidence(notes=("Coffee on the seat.",))) == ()

@@ -21,6 +21,7 @@ from rapidfuzz import fuzz
 
 from vanewise.diagnosis.sayings import EMPTY, NOT, SAID, SAME, SOUND, SUBJECTS
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
+from vanewise.diagnosis.types import Evidence
 
 __all__ = ["CLOSE", "MOST", "SAID", "Clause", "Suggestion", "clauses", "suggest", "unmatched"]
 
@@ -28,6 +29,9 @@ CLOSE: Final = 66.0
 """Likeness, 0 to 100, from which a word is suggested (judgement, tried on the sentences of the tests)."""
 MOST: Final = 4
 """Suggestions for one clause."""
+CLEAR: Final = 82.0
+"""Likeness, 0 to 100, from which a note is told to be worth entering as a word of evidence (judgement)."""
+MOST_NOTES: Final = 4
 _ALIKE: Final = 80.0
 """Likeness of two words, 0 to 100, from which they may be one word mistyped or bent."""
 _HELD: Final = 0.75
@@ -166,3 +170,20 @@ def _made(word: str, likeness: float, present: bool = True) -> Suggestion:
 def unmatched(found: Iterable[Clause]) -> tuple[str, ...]:
     """Clauses that nothing is close to: kept as notes, word for word."""
     return tuple(clause.text for clause in found if not clause.suggestions)
+
+
+def unweighed(evidence: Evidence) -> tuple[str, ...]:
+    """What the free notes of a report seem to say that no remark or event of it says: a note weighs nothing."""
+    said = {remark.symptom for remark in evidence.remarks} | {event.kind for event in evidence.events}
+    told: dict[str, str] = {}
+    for clause in (clause for note in evidence.notes for clause in suggest(note)):
+        meant = [one for one in clause.suggestions if one.likeness >= CLEAR and one.id not in told]
+        if not meant or said & {one.id for one in clause.suggestions}:
+            continue
+        best = meant[0]
+        absent = "" if best.present else "looked for and absent, "
+        told[best.id] = (
+            f'the note "{clause.text}" weighs nothing as it stands; if it means {absent}{best.words}, '
+            f"enter that ({best.kind} {best.id})"
+        )
+    return tuple(told.values())[:MOST_NOTES]
