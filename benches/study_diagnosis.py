@@ -23,10 +23,13 @@ from benches.study_figures import equal_figures, figures
 from benches.study_paths import Path, follow, off_by_half, path_figures
 from benches.study_rows import ARMS, Row, fleet, judged
 from tests.generator.cases import Aircraft, Arm, Case, make
+from vanewise.diagnosis import bank
 
 STUDY_SEED: Final = 7_340_000
 """Never used while anything was built; development has seeds below 1,000."""
 EQUAL_EVERY: Final = 2
+_ALL_BANKS: Final = 32
+"""Enough for four aircraft, each as it is and with pump, setting or gauge changed: some 70 MB each."""
 _AT_ONCE: Final = 12
 """Cases of one piece of work: few enough that the figures so far are written often."""
 
@@ -47,18 +50,20 @@ class Piece:
 def pieces(cases: int, seed: int, paths: int) -> list[Piece]:
     """The whole study: half of the cases with the model true, the rest shared out; paths with the model true.
 
-    Pieces of one aircraft stand together, so that its banks are built once in each process.
+    In an order in which a run cut short has something of everything.
     """
-    found = []
+    found: list[list[Piece]] = []
     layouts = list(fleet())
     for place, layout in enumerate(layouts):
         for number, arm in enumerate(ARMS):
             count = cases // 2 if arm == "model true" else cases // 8
-            found += _cut(layout, arm, seed + number, range(place, count, len(layouts)), _AT_ONCE, False)
+            found.append(list(_cut(layout, arm, seed + number, range(place, count, len(layouts)), _AT_ONCE, False)))
         every = range(place, cases // 2, len(layouts))
         step = max(1, len(every) * len(layouts) // max(1, paths))
-        found += _cut(layout, "model true", seed, every[1 % max(1, len(every)) :: step][: -(-paths // 4)], 1, True)
-    return found
+        followed = every[1 % max(1, len(every)) :: step][: -(-paths // len(layouts))]
+        found.append(list(_cut(layout, "model true", seed, followed, 1, True)))
+    place_of = [(number / len(own), at, piece) for at, own in enumerate(found) for number, piece in enumerate(own)]
+    return [piece for _, _, piece in sorted(place_of, key=lambda entry: entry[:2])]
 
 
 def _cut(layout: str, arm: Arm, seed: int, numbers: Sequence[int], size: int, follow: bool) -> Iterator[Piece]:
@@ -73,6 +78,7 @@ def work(piece: Piece) -> tuple[list[Row], list[Pair]]:
     """Judge one piece. Cases that need the same bank stand together."""
     if not _aircraft:
         _aircraft.update(fleet())
+        bank.MOST_BANKS = _ALL_BANKS
 
     def again(number: int) -> Case:
         return make(_aircraft[piece.layout], piece.seed, number, piece.arm)
