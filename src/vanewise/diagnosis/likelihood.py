@@ -313,7 +313,8 @@ def none_gauge_log(sound: Floats, observed: Floats) -> Floats:
 def single_log(predicted: Floats, observed: float, sd: Floats, slip_density: float) -> Floats:
     """Log density of one measured value with outliers: ``slip_density`` is that of a value that says nothing."""
     core = -0.5 * ((observed - predicted) / sd) ** 2 - np.log(sd) - 0.5 * _LOG_2PI
-    return np.asarray(np.logaddexp(core + math.log1p(-OUTLIER), math.log(OUTLIER) + math.log(slip_density)))
+    with np.errstate(invalid="ignore"):  # a row without a solution has no score
+        return np.asarray(np.logaddexp(core + math.log1p(-OUTLIER), math.log(OUTLIER) + math.log(slip_density)))
 
 
 RELIABILITY: Final = ((0.3, 0.02), (0.5, 0.10), (0.2, 0.30))
