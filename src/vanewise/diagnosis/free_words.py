@@ -101,13 +101,20 @@ def _rarity() -> dict[str, float]:
 def suggest(text: str) -> tuple[Clause, ...]:
     """What each clause of ``text`` may mean, best first. Same text, same suggestions."""
     found = []
-    subject: str | None = None
+    subjects: tuple[str, ...] = ()
+    named: tuple[str, ...] = ()
     for clause in clauses(text):
         tokens = _tokens(clause)
-        own = next((token for token in tokens if token in SUBJECTS), None)
-        about = tokens if own is not None or subject is None else (subject, *tokens)
+        own = tuple(token for token in tokens if token in SUBJECTS)
+        if tokens and own == tokens:  # 'horizon' of 'horizon and heading fine'
+            found.append(Clause(text=clause, suggestions=()))
+            named += own
+            continue
+        tokens = tuple(dict.fromkeys((*named, *tokens)))
+        subjects = (*named, *own) or subjects
+        about = tuple(dict.fromkeys((*subjects, *tokens)))
         found.append(Clause(text=clause, suggestions=_suggestions(tokens, about)))
-        subject = own or subject
+        named = ()
     return tuple(found)
 
 
@@ -119,7 +126,7 @@ def _suggestions(own: tuple[str, ...], about: tuple[str, ...]) -> tuple[Suggesti
     negated = bool(NOT & set(own))
     found: dict[tuple[str, bool], float] = {}
     for tokens, word in _phrases():
-        if set(tokens) <= set(SUBJECTS) or (fine and "fine" not in tokens):
+        if set(tokens) <= set(SUBJECTS) or (fine and "fine" not in tokens) or _of_another(tokens, about):
             continue
         likeness = max(_likeness(own, tokens), _likeness(about, tokens))
         if likeness >= CLOSE:
@@ -128,6 +135,16 @@ def _suggestions(own: tuple[str, ...], about: tuple[str, ...]) -> tuple[Suggesti
     order = sorted(found, key=lambda key: (-found[key], key))
     said = tuple(_made(word, found[word, present], present) for word, present in order[:MOST])
     return (*said, *_sound(about))[:MOST] if fine else said
+
+
+_ANY_GYRO: Final = frozenset({"gyro", "horizon", "heading", "turnneedle"})
+
+
+def _of_another(phrase: tuple[str, ...], about: tuple[str, ...]) -> bool:
+    """True when a phrase is about one thing and the clause about others: a sticky filter is no sticky indicator."""
+    of, here = set(phrase) & set(SUBJECTS), set(about) & set(SUBJECTS)
+    both_gyros = bool(of & _ANY_GYRO) and bool(here & _ANY_GYRO) and "gyro" in of | here
+    return bool(of) and bool(here) and not of & here and not both_gyros
 
 
 def _sound(about: tuple[str, ...]) -> tuple[Suggestion, ...]:

@@ -208,7 +208,10 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "nest_in_outlet": ("mud in the outlet", "insect nest in the outlet"),
         "filter_grey": ("dirty filter", "grey filter"),
         "filter_wet": ("wet filter", "water in the filter"),
-        "filter_tarred": ("filter full of cigarette tar",),
+        "filter_tarred": (
+            "filter brown and sticky",
+            "filter full of cigarette tar",
+        ),
         "filter_missing": ("found no cartridge in the filter", "no filter fitted", "filter left out"),
         "inline_filter_black": (
             "carbon in the inline filter",
@@ -240,6 +243,8 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "regulator_adjusted": (
             "adjusted the regulator",
             "regulator adjusted",
+            "screw was turned up",
+            "regulator screw turned",
             "regulator was turned up",
             "regulator turned up",
             "suction was adjusted",
@@ -321,7 +326,11 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "regulator_foam_missing": ("no foam on the regulator", "garter filter missing"),
         "inlet_filter_dirty": ("pump inlet filter plugged", "inlet foam full of dirt"),
         "dust_at_instrument_inlet": ("black dust at the gyro inlet", "inlet screen of the horizon dirty"),
-        "shop_found_dust_in_indicator": ("shop found carbon in the gyro", "shop says carbon round the rotor"),
+        "shop_found_dust_in_indicator": (
+            "shop found dust",
+            "shop found carbon in the gyro",
+            "shop says carbon round the rotor",
+        ),
         "annual_done": ("just out of annual", "after the annual", "after the annual inspection"),
         "panel_work": (
             "instruments out for panel work",
@@ -344,7 +353,11 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "foam_crumbled": ("garter filter crumbled away",),
         "wrong_gasket": ("wrong gasket on the pad", "no gasket under the pump"),
         "standby_never_tested": ("standby never tested",),
-        "second_gyro_within_90_days": ("second gyro in 60 days", "two gyros in two months"),
+        "second_gyro_within_90_days": (
+            "second gyro in 60 days",
+            "second gyro in two months",
+            "two gyros in two months",
+        ),
         "pump_past_its_hours": ("900 hours on the pump", "old pump with many hours"),
         "former_pump_short_life": ("third pump in 400 hours", "last pump did not last", "pumps keep failing"),
         "old_hoses": ("hoses are original", "hoses 15 years old", "hoses are the old ones"),
@@ -352,6 +365,8 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "dusty_fields": ("flying off grass and dust", "gravel strips"),
         "engine_work": ("engine overhauled", "engine change", "new engine"),
         "autopilot_work": ("autopilot was worked on", "autopilot shop"),
+        "boots_do_not_fill": ("boots do not fill", "boots inflate only half"),
+        "boots_worked_on": ("boots were replaced", "new boots"),
         "accessory_removed": ("wing leveller was taken out", "step servo removed", "old autopilot taken out"),
     }
 )
@@ -376,6 +391,9 @@ SAME: Final[tuple[tuple[str, str], ...]] = (
     (r"in-line", "inline"),
     (r"prop", "propeller"),
     (r"gyros?|instruments?", "gyro"),
+    (r"hoses", "hose"),
+    (r"filters", "filter"),
+    (r"pumps", "pump"),
     (r"lazy|sluggish|takes (for ?ever|ages|long|minutes)|takes minutes", "slow"),
     (r"carbon|soot|black (dust|powder)", "carbon"),
     (r"hunts|hunting|oscillates|wanders|wandering|wander|wandered", "wander"),
@@ -421,7 +439,6 @@ SUBJECTS: Final = (
     "pump",
     "autopilot",
     "hose",
-    "hoses",
     "filter",
     "regulator",
     "gyro",

@@ -62,6 +62,7 @@ _EVENTS: Final = (
     EventWord(id="dusty_fields", words="flown from grass, gravel or dust"),
     EventWord(id="engine_work", words="engine changed, or pump off and on for work on the engine", fades_h=100.0),
     EventWord(id="autopilot_work", words="autopilot worked on", fades_h=100.0),
+    EventWord(id="boots_worked_on", words="boots, door seal or their valve worked on", fades_h=100.0),
     EventWord(id="accessory_removed", words="another user of the air taken out", fades_h=100.0),
     EventWord(id="second_gyro_within_90_days", words="second instrument failed within 90 days"),
 )

@@ -192,4 +192,11 @@ SUPPLY: Final[tuple[Symptom, ...]] = (
         base=0.005,
         direct=True,
     ),
+    Symptom(
+        id="boots_do_not_fill",
+        group="power",
+        words="boots or door seal do not fill, or not fully",
+        base=0.01,
+        direct=True,
+    ),
 )

@@ -15,8 +15,14 @@ MODE = FailureMode(
     rate=rate(1.5, "F27; the base weight is a judgement of the authors"),
     severity=acts.OPEN_PORT,
     effect=acts.user_takes_air,
-    contexts={"deice_used": 8.0},
-    signs={"hiss_at_seal": 0.4, "dip_after_boots_stays": 0.7, "pump_hot": 0.25, "hiss_heard": 0.15},
+    contexts={"boots_worked_on": 4.0, "deice_used": 8.0},
+    signs={
+        "boots_do_not_fill": 0.4,
+        "hiss_at_seal": 0.4,
+        "dip_after_boots_stays": 0.7,
+        "pump_hot": 0.25,
+        "hiss_heard": 0.15,
+    },
     confirms=("boots_isolate",),
     refutes=("boots_isolate",),
 )

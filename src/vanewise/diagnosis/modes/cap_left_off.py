@@ -19,6 +19,7 @@ MODE = FailureMode(
     severity=acts.OPEN_PORT,
     effect=acts.leaks,
     contexts={
+        "boots_worked_on": 2.0,
         "accessory_removed": 8.0,
         "engine_work": 1.5,
         "autopilot_work": 2.0,

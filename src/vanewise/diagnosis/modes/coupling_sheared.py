@@ -16,6 +16,7 @@ MODE = FailureMode(
     effect=acts.stops,
     contexts={"pump_past_its_hours": 2.0, "cold_start": 2.0, "long_parking": 2.0},
     signs={
+        "one_source_alone_does_not_hold": 0.7,
         "coupling_parted": 0.93,
         "pump_shaft_locked": 0.45,
         "carbon_in_hose": 0.3,

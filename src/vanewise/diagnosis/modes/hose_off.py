@@ -15,6 +15,7 @@ MODE = FailureMode(
     rate=rate(2, "judgement of the authors: one for the hose at the pump, one for those at the instruments"),
     effect=acts.comes_off,
     contexts={
+        "boots_worked_on": 1.5,
         "engine_work": 2.0,
         "pump_changed": 2.0,
         "gyro_changed": 3.0,
@@ -23,6 +24,7 @@ MODE = FailureMode(
         "annual_done": 1.5,
     },
     signs={
+        "one_source_alone_does_not_hold": 0.4,
         "both_sources_lost": 0.05,
         "hose_found_off": 0.9,
         "suddenly_worse": 0.6,

@@ -16,6 +16,7 @@ MODE = FailureMode(
     severity=acts.HOLE,
     effect=acts.leaks,
     contexts={
+        "boots_worked_on": 1.5,
         "old_hoses": 1.5,
         "engine_work": 2.0,
         "autopilot_work": 1.5,

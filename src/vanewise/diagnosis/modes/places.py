@@ -247,7 +247,8 @@ def open_port(description: AircraftDescription) -> tuple[Place, ...]:
 
 def accessory(description: AircraftDescription) -> tuple[Place, ...]:
     """Where another user of the air joins, if there can be one: an autopilot, or what is fitted besides."""
-    fitted = bool(fitted_besides(description)) or bool(autopilot(description))
+    users = set(fitted_besides(description)) - {"standby source"}
+    fitted = bool(users) or bool(autopilot(description))
     return tuple(_renamed(place, "another user of the air") for place in open_port(description)) if fitted else ()
 
 

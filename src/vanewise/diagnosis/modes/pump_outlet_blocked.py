@@ -17,7 +17,7 @@ MODE = FailureMode(
     severity=Severity(kind="uniform", low=0.70, high=0.98, unit="fraction", meaning="passage blocked"),
     effect=acts.outlet_closes,
     contexts={"former_pump_short_life": 4.0, "long_parking": 6.0},
-    signs={"outlet_hose_kinked": 0.25, "nest_in_outlet": 0.75, "pump_hot": 0.65},
+    signs={"boots_do_not_fill": 0.05, "outlet_hose_kinked": 0.25, "nest_in_outlet": 0.75, "pump_hot": 0.65},
     confirms=("outlet_look",),
     refutes=("outlet_look",),
     duties=("suction",),

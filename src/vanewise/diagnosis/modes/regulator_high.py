@@ -15,7 +15,7 @@ MODE = FailureMode(
     rate=rate(1, "F11; the base weight of 1 is a judgement of the authors"),
     severity=Severity(kind="uniform", low=0.2, high=2.0, unit="inHg", meaning="setting above what it was"),
     effect=acts.set_high,
-    contexts={"gyro_changed": 4.0, "regulator_adjusted": 4.0},
+    contexts={"regulator_changed": 3.0, "gyro_changed": 4.0, "regulator_adjusted": 4.0},
     confirms=("regulator_adjustment_check", "test_gauge"),
     refutes=("sweep",),
 )

@@ -16,6 +16,7 @@ MODE = FailureMode(
     severity=acts.SLIP,
     effect=acts.slips,
     signs={
+        "one_source_alone_does_not_hold": 0.25,
         "gauge_slow_rise": 0.15,
         "crept_over_months": 0.5,
         "carbon_in_hose": 0.1,
