@@ -13,6 +13,7 @@ import pytest
 
 from benches.network_cases import nineteen_junctions
 from tests.contracts.test_hard_scenarios import LARGEST_IMBALANCE, LARGEST_RADIUS_PA, ROUNDING
+from vanewise.aircraft.layouts import layouts, make
 from vanewise.network import BatchCases, BatchSolution, mass_imbalance, pack
 from vanewise.network.packed import PackedNetwork
 from vanewise.study import Draw, Study, Varied, run
@@ -20,6 +21,8 @@ from vanewise.study import Draw, Study, Varied, run
 COUNT = 1_000_000
 MOST_UNSOLVED = 1
 """The promise of this project for a million."""
+EACH = 111_112
+"""Scenarios of each of the nine layouts: a million in all."""
 MORE_MEGABYTES = 120
 """Chunks of ten thousand take some 70 in all; a million scenarios kept whole would take 300 and more."""
 
@@ -118,3 +121,19 @@ def test_a_million_hard_scenarios() -> None:
     assert tally.scenarios.sum() == COUNT and judge.looked_at + int(tally.unsolved.sum()) >= COUNT
     assert megabytes() - before < MORE_MEGABYTES
     assert tally.unsolved.sum() <= MOST_UNSOLVED
+
+
+@pytest.mark.long
+def test_a_million_hard_scenarios_of_nine_layouts() -> None:
+    """Both duties, twin pumps, standby sources, boots and door seal, filters of their own: every layout described."""
+    wrong, unsolved, looked_at = 0, {}, 0
+    for number, name in enumerate(sorted(layouts())):
+        packed = pack(make(name))
+        judge = Judge(packed)
+        tally = run(hard_study(packed, EACH, 30_000 + number), look=judge)
+        wrong, looked_at = wrong + judge.wrong, looked_at + judge.looked_at
+        unsolved[name] = int(tally.unsolved.sum())
+        assert tally.scenarios.sum() == EACH
+    assert wrong == 0
+    assert sum(unsolved.values()) <= MOST_UNSOLVED, unsolved
+    assert len(unsolved) * EACH >= COUNT and looked_at + sum(unsolved.values()) == len(unsolved) * EACH

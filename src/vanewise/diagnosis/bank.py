@@ -24,6 +24,7 @@ from vanewise.diagnosis.hypotheses import Hypothesis, singles_and_chains
 from vanewise.diagnosis.interpolation import Grid, Singles
 from vanewise.diagnosis.set_by_gauge import SetByGauge, tie_of
 from vanewise.diagnosis.solving import Point, SuctionPoint, solve_rows, suction_flows, tapped, taps
+from vanewise.diagnosis.threads import each
 from vanewise.errors import NoAnswer, Problem
 from vanewise.network import atmosphere
 from vanewise.network.observe import gyros
@@ -255,14 +256,16 @@ def _tables(
 ) -> dict[str, Singles]:
     points = _grid_points(grid)
     pairs = observable_taps(packed)
-    stored: dict[str, list[Singles]] = {name: [] for name in pairs}
     shape = (len(grid.density), len(grid.rpm))
-    for own in columns:
-        pressure = solve_rows(packed, own, points, engine)
-        for name, pair in pairs.items():
-            values = tapped(pressure, pair)
-            stored[name].append(interpolation.store(grid, values.reshape(len(values), *shape)))
-    return {name: np.ascontiguousarray(np.concatenate(tables).T) for name, tables in stored.items()}
+
+    def of_block(own: Mapping[str, Floats]) -> dict[str, Singles]:
+        # A block on each core: what stands before and after the solving of one goes on beside that of another.
+        pressure = solve_rows(packed, own, points, engine, threads=1)
+        observed = {name: tapped(pressure, pair) for name, pair in pairs.items()}
+        return {name: interpolation.store(grid, of.reshape(len(of), *shape)) for name, of in observed.items()}
+
+    stored = each(of_block, columns)
+    return {name: np.ascontiguousarray(np.concatenate([table[name] for table in stored]).T) for name in pairs}
 
 
 def _check_solved(bank: Bank) -> None:

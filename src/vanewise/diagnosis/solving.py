@@ -50,11 +50,18 @@ def point_at(
     return Point(rpm, air.pressure_pa, air.temperature_k, before, tuple(sorted((under or {}).items())))
 
 
-def solve_rows(packed: PackedNetwork, columns: Mapping[str, Floats], points: Sequence[Point], engine: Engine) -> Floats:
+def solve_rows(
+    packed: PackedNetwork,
+    columns: Mapping[str, Floats],
+    points: Sequence[Point],
+    engine: Engine,
+    *,
+    threads: int | None = None,
+) -> Floats:
     """Pressures [Pa] of every junction, shape (rows, points, junctions); NaN where a row is not solved."""
     rows = len(next(iter(columns.values()))) if columns else 1
     batch = _batch(packed, columns, points, rows)
-    pressure = solve_batch(packed, batch, engine).pressure_pa
+    pressure = solve_batch(packed, batch, engine, threads=threads).pressure_pa
     return pressure.reshape(rows, len(points), -1)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -123,11 +124,19 @@ def _swept_at_own_speed(
     return branch, place, values
 
 
+def _changes(packed: PackedNetwork, cases: BatchCases, columns: Sequence[int]) -> tuple[Ints, Ints, Floats]:
+    """What some columns of a batch override, worked out once for every run of scenarios that share their states."""
+    values = cases.values[:: cases.run]
+    values = values if len(columns) == values.shape[1] else values[:, columns]
+    branch, place, found = overrides(packed, [cases.columns[i] for i in columns], values)
+    return branch, place, found if cases.run == 1 else np.repeat(found.T, cases.run, axis=1).T
+
+
 def swept_flows(packed: PackedNetwork, cases: BatchCases, pumps: Ints) -> Floats:
     """What each pump branch sweeps, (pumps, n), in one unit for all: what their law multiplies by pressure over T."""
     owners = {packed.branch_names[pump] for pump in pumps}
     own = [i for i, key in enumerate(cases.columns) if key.rpartition(".")[0] in owners]
-    branch, place, values = overrides(packed, [cases.columns[i] for i in own], cases.values[:, own])
+    branch, place, values = _changes(packed, cases, own)
     found = []
     for pump in pumps:
         given = np.flatnonzero((branch == pump) & (place == 0))
@@ -141,8 +150,7 @@ def prepare_batch(packed: PackedNetwork, cases: BatchCases, delivery_k: Floats) 
 
     Branches that no scenario brings to life are left out.
     """
-    branch, place, values = overrides(packed, cases.columns, cases.values[:: cases.run])
-    values = values if cases.run == 1 else np.repeat(values.T, cases.run, axis=1).T
+    branch, place, values = _changes(packed, cases, range(len(cases.columns)))
     alive = ~packed.latent | (packed.geometry[:, 0] > 0.0)
     alive[branch] = True
     renumber = np.cumsum(alive) - 1
