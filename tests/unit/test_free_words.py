@@ -8,6 +8,7 @@ import tomllib
 import pytest
 
 from vanewise.diagnosis.free_words import SAID, clauses, suggest, unmatched, unweighed
+from vanewise.diagnosis.reading import read_evidence
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 from vanewise.diagnosis.types import Evidence, Remark
 from vanewise.errors import InputError
@@ -100,3 +101,34 @@ def test_a_note_that_says_what_no_remark_says_is_told_to_weigh_nothing():
     entered = Evidence(notes=notes, remarks=(Remark(id="a", symptom="gauge_zero"),))
     assert [("gauge_zero" in line) for line in unweighed(entered)] == [False]
     assert unweighed(Evidence(notes=("Coffee on the seat.",))) == ()
+
+
+def test_a_clause_that_only_names_an_instrument_goes_with_the_next():
+    (clause,) = suggest("Horizon and DG fine")
+    assert clause.text == "Horizon, DG fine"
+    assert {(item.id, item.present) for item in clause.suggestions} >= {("ai_leans", False), ("hi_drifts", False)}
+    assert [clause.text for clause in suggest("leans; horizon")][-1] == "horizon"
+
+
+@pytest.mark.parametrize(
+    ("written", "offered"),
+    [
+        ("vacuum_low_at_idle", "gauge_low_idle"),
+        ("rubber in the regulator", "rubber_slivers"),
+        ("ai_lean", "ai_leans"),
+        ("DG drifts", "hi_drifts"),
+    ],
+)
+def test_an_unknown_symptom_in_a_file_is_told_with_what_it_may_mean(written: str, offered: str):
+    with pytest.raises(InputError) as error:
+        read_evidence(f'[[remarks]]\nsymptom = "{written}"\n', "evidence.toml")
+    (problem,) = error.value.problems
+    assert offered in problem.next_step
+    assert SYMPTOMS[offered].words in problem.next_step
+    assert "under notes" in problem.next_step
+
+
+def test_an_unknown_event_is_told_in_words_too():
+    with pytest.raises(InputError) as error:
+        read_evidence('[[events]]\nkind = "new vacuum pump"\n', "evidence.toml")
+    assert "pump_changed (pump changed)" in str(error.value)

@@ -103,19 +103,20 @@ def suggest(text: str) -> tuple[Clause, ...]:
     found = []
     subjects: tuple[str, ...] = ()
     named: tuple[str, ...] = ()
-    for clause in clauses(text):
-        tokens = _tokens(clause)
+    before = ""
+    for piece in clauses(text):
+        clause = f"{before}{piece}"
+        tokens = _tokens(piece)
         own = tuple(token for token in tokens if token in SUBJECTS)
         if tokens and own == tokens:  # 'horizon' of 'horizon and heading fine'
-            found.append(Clause(text=clause, suggestions=()))
-            named += own
+            named, before = (*named, *own), f"{clause}, "
             continue
         tokens = tuple(dict.fromkeys((*named, *tokens)))
         subjects = (*named, *own) or subjects
         about = tuple(dict.fromkeys((*subjects, *tokens)))
         found.append(Clause(text=clause, suggestions=_suggestions(tokens, about)))
-        named = ()
-    return tuple(found)
+        named, before = (), ""
+    return (*found, Clause(text=before.rstrip(", "), suggestions=())) if before else tuple(found)
 
 
 def _suggestions(own: tuple[str, ...], about: tuple[str, ...]) -> tuple[Suggestion, ...]:

@@ -14,7 +14,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, Final, TypeVar
 
 from vanewise.diagnosis.types import CheckResult, Event, Evidence, LampReading, Reading, Remark
-from vanewise.diagnosis.vocabulary import CHECKS, EVENTS, SYMPTOMS, check_named, nearest
+from vanewise.diagnosis.vocabulary import CHECKS, EVENTS, SYMPTOMS, check_named, meant, nearest
 from vanewise.errors import InputError, Problem, VanewiseError
 from vanewise.quantities import to_si
 
@@ -297,7 +297,7 @@ class _Reader:
         value = self._text(raw, key, at)
         if value in known:
             return value
-        self._problem(f"{at}{key}", expected, f'"{value}"' if value else "nothing", nearest(value, known))
+        self._problem(f"{at}{key}", expected, f'"{value}"' if value else "nothing", meant(value, known))
         return None
 
     def _choice(self, raw: Mapping[str, Any], key: str, known: tuple[str, ...], at: str, default: str) -> Any:
