@@ -8,7 +8,7 @@ the pen: with 2 % probability it says nothing, so that one wrong digit cannot ki
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -248,6 +248,17 @@ def _log_sum(values: Floats) -> Floats:
 
 
 log_sum = _log_sum
+
+
+def log_added(logs: Sequence[Floats]) -> Floats:
+    """Logarithm of the sum of exponentials of finite arrays of one shape, in place of numpy's slower one by one."""
+    top = logs[0]
+    for other in logs[1:]:
+        top = np.maximum(top, other)
+    total = np.zeros(top.shape)
+    for own in logs:
+        total = total + np.exp(own - top)
+    return np.asarray(top + np.log(total))
 
 
 def outlier_weights(predicted: Floats, observed: Floats, variance: Floats, error: SharedError) -> Floats:

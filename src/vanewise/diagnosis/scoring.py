@@ -90,7 +90,7 @@ class Scorer:
     """Gauges with so poor a best fit that two and three slips of the pen are counted."""
     bank_quantiles: Floats
     noticed_in_bank: Mapping[tuple[int, int], Floats]
-    """(remark group, hypothesis) -> probabilities (rows, remarks) in the bank's own rows."""
+    """(remark group, hypothesis) -> probabilities (rows or 1, remarks) in the bank's own rows."""
     kin: Mapping[int, Kin]
     """Gauge group of a sister aircraft -> where sound readings of such aircraft lie."""
     tie: SetByGauge | None
@@ -237,7 +237,7 @@ class Scorer:
                 chance + likelihood.shared_gauge_log(*own, error, deep=deep)
                 for chance, error in self.errors(number, source, tied)
             ]
-            return logs[0] if len(logs) == 1 else np.asarray(np.logaddexp.reduce(np.stack(logs), axis=0))
+            return logs[0] if len(logs) == 1 else likelihood.log_added(logs)
 
         wrong = subject.has("gauge_in_error") and group.instrument == PANEL
         if subject.kind != "none" and not wrong and group.shared_with_baseline:
@@ -295,9 +295,7 @@ class Scorer:
             total = self.remark_group_log(group, items, self.hypotheses[hypothesis], quantiles, predicted)
         else:
             kept = [place for place in range(len(group.items)) if place != leave_out]
-            # Most causes move these remarks by no pressure: then one row says it for all.
-            told = known[:1] if (known == known[0]).all() else known
-            total = likelihood.remark_group_log(told[:, kept], said(items)) if kept else np.zeros(1)
+            total = likelihood.remark_group_log(known[:, kept], said(items)) if kept else np.zeros(1)
             total = np.repeat(total, len(quantiles)) if len(total) == 1 else total
         return np.maximum(total, self.cap_floor(key, leave_out)) if group.soft else total
 
@@ -325,18 +323,24 @@ class Scorer:
         rows = len(quantiles)
         if not items:
             return np.zeros(rows)
+        total = likelihood.remark_group_log(self.all_noticed(items, subject, quantiles, predicted), said(items))
+        return np.repeat(total, rows) if len(total) == 1 else total
+
+    def all_noticed(
+        self, items: Sequence[RemarkItem], subject: Hypothesis, quantiles: Floats, predicted: Predicted
+    ) -> Floats:
+        """:meth:`noticed` of several remarks, (rows, remarks); one row says it for all where no pressure moves any."""
         columns = [self.noticed(item, subject, quantiles, predicted) for item in items]
-        return likelihood.remark_group_log(np.stack(columns, axis=1), said(items))
+        return np.stack(np.broadcast_arrays(*columns), axis=1)
 
     def noticed(self, item: RemarkItem, subject: Hypothesis, quantiles: Floats, predicted: Predicted) -> Floats:
-        """Probability that the thing is there to be noticed, shape (rows,)."""
-        rows = len(quantiles)
+        """Probability that the thing is there to be noticed, (rows,), or (1,) where no pressure moves it."""
         if subject.kind == "none":
-            return np.full(rows, self.none_remarks.get(item.id, SYMPTOMS[item.symptom].base))
+            return np.full(1, self.none_remarks.get(item.id, SYMPTOMS[item.symptom].base))
         symptom = SYMPTOMS[item.symptom]
         dead = any(member.mode.level == "supply dead" for member in subject.members)
         if dead and item.minutes_after is not None and item.minutes_after <= _COAST_MIN and symptom.after_stop:
-            return np.full(rows, symptom.after_stop)
+            return np.full(1, symptom.after_stop)
         found = self._from_pressures(symptom, item, subject, quantiles, predicted)
         for member in subject.members:
             if _concerns(member, item, self.description):
@@ -356,15 +360,13 @@ class Scorer:
             step = likelihood.sigmoid((symptom.drive.threshold_inhg - driven) / symptom.drive.width_inhg)
             return np.asarray(symptom.base + (symptom.drive.top - symptom.base) * step.mean(axis=1))
         if symptom.gauge is not None:
-            return self._from_gauge(symptom, symptom.gauge, subject, predicted, rows)
-        return np.full(rows, symptom.base)
+            return self._from_gauge(symptom, symptom.gauge, subject, predicted)
+        return np.full(1, symptom.base)
 
-    def _from_gauge(
-        self, symptom: Symptom, sign: GaugeSign, subject: Hypothesis, predicted: Predicted, rows: int
-    ) -> Floats:
+    def _from_gauge(self, symptom: Symptom, sign: GaugeSign, subject: Hypothesis, predicted: Predicted) -> Floats:
         lamp = sign.side == "lamp" and self.description.lamp is not None
         if sign.side == "lamp" and not lamp:
-            return np.full(rows, symptom.base)
+            return np.full(1, symptom.base)
         name = "lamp" if lamp else "gauge"
         value = predicted.felt[name, sign.at]
         step = likelihood.sigmoid(self._below(sign, name, value) / sign.width_inhg).mean(axis=1)
@@ -529,8 +531,7 @@ def make_scorer(bank: Bank, prepared: Prepared, predicted: Sequence[Predicted], 
     for number, group in enumerate(prepared.remarks):
         for mode in modes:
             own, subject = predicted[bank.block_of[mode]], bank.hypotheses[mode]
-            columns = [scorer.noticed(item, subject, bank.quantiles, own) for item in group.items]
-            noticed[number, mode] = np.stack(columns, axis=1)
+            noticed[number, mode] = scorer.all_noticed(group.items, subject, bank.quantiles, own)
         means = np.array([noticed[number, mode].mean(axis=0) for mode in modes])
         for at in np.flatnonzero(np.isnan(means).any(axis=1)).tolist():  # rows without a proven solution do not count
             means[at] = np.nanmean(noticed[number, modes[at]], axis=0)

@@ -20,7 +20,7 @@ import numpy as np
 from scipy.special import ndtr, ndtri
 
 from vanewise.aircraft.description import AircraftDescription
-from vanewise.diagnosis.likelihood import SharedError
+from vanewise.diagnosis.likelihood import SharedError, log_added
 from vanewise.network.types import Floats
 from vanewise.quantities import PA_PER_INHG
 from vanewise.values import judgement
@@ -60,9 +60,9 @@ class SetByGauge:
 
     def errors(self, offset: Floats) -> tuple[tuple[Floats, SharedError], ...]:
         """The gauge's error given each row's offset (rows,): per kind the log chance (rows,) and the error."""
-        log = np.stack([math.log(kind.share) + _log_normal(offset, self.spread(kind)) for kind in self.kinds])
-        log = log - np.logaddexp.reduce(log, axis=0)
-        return tuple((own, self._error(kind, offset)) for own, kind in zip(log, self.kinds, strict=True))
+        logs = [math.log(kind.share) + _log_normal(offset, self.spread(kind)) for kind in self.kinds]
+        whole = log_added(logs)
+        return tuple((own - whole, self._error(kind, offset)) for own, kind in zip(logs, self.kinds, strict=True))
 
     def _error(self, kind: GaugeKind, offset: Floats) -> SharedError:
         """Offset = error of setting it - bias - setting * scale, all normal: conditioned on the offset."""
