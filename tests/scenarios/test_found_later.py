@@ -94,3 +94,19 @@ def test_the_story_finds_the_words_of_evidence(name: str):
         for item in clause.suggestions
     }
     assert set(CASES[name]["means"]) <= meant
+
+
+def test_a_gauge_at_zero_with_instruments_that_run_may_be_the_gauge():
+    """Zero means pump drive, hose off, gauge line or gauge; instruments that still run ask for the gauge first."""
+    ran = "".join(
+        f'[[remarks]]\nsymptom = "{word}"\npresent = false\n' for word in ("ai_leans", "hi_drifts", "ai_tumbles")
+    )
+    reading = '[[readings]]\nreading = "0.0 inHg"\nrpm = "2400 rpm"\n'
+    description = layouts.make("suction-one-pump")
+    options = infer.Options(weights=False, next_checks=True)
+    asked = infer.diagnose(description, read_evidence(reading + ran, "e"), seed=0, options=options)
+    bare = infer.diagnose(description, read_evidence(reading, "e"), seed=0, options=options)
+    assert "gauge_in_error" in [cause.id for cause in asked.causes[:3]]
+    assert {"engine_off_gauge", "test_gauge"} & {check.id for check in asked.next_checks[:3]}
+    first = [cause.id for cause in bare.causes[:3]]
+    assert "coupling_sheared" in first, "without a word about the instruments it is the pump first"

@@ -32,7 +32,12 @@ GAUGE_STUCK: Final = 0.2
 """Share of wrong gauges that stand still, whatever the air does (judgement)."""
 GAUGE_STUCK_AT_INHG: Final = 3.5
 GAUGE_STUCK_SD_INHG: Final = 2.0
-"""Where they stand (judgement: most often somewhere on the dial's used half)."""
+"""Where they stand, if not on their stop (judgement: somewhere on the dial's used half)."""
+GAUGE_ON_STOP: Final = 0.5
+"""Share of those that stand on their stop: a line kinked, wet or off, or a broken movement, shows nothing (judgement;
+common practice asks at a zero whether the instruments still run before the pump is taken off)."""
+GAUGE_ON_STOP_SD_INHG: Final = 0.15
+"""How near its stop such a pointer is read (judgement)."""
 NONE_SCALE_INHG: Final = 1.5
 """'None of these' puts readings this far round the sound prediction, with a free offset as wide (judgement)."""
 LAMP_TRIP_SD_INHG: Final = 0.15
@@ -299,12 +304,20 @@ def squared_distance(predicted: Floats, observed: Floats, variance: Floats, erro
 
 
 def stuck_gauge_log(observed: Floats, read_sd: Floats) -> float:
-    """Log density of readings of a pointer that stands still: one unknown place for all of them, and reading error."""
+    """Log density of readings of a pointer that stands still: one place for all of them, and reading error.
+
+    The place is its stop, or anywhere on the dial.
+    """
     if observed.shape[0] == 0:
         return 0.0
-    still = np.full((1, observed.shape[0]), GAUGE_STUCK_AT_INHG)
-    error = SharedError(GAUGE_STUCK_SD_INHG, 0.0)
-    return float(shared_gauge_log(still, observed, (read_sd**2)[None, :], error, deep=False)[0])
+
+    def standing(at: float, sd: float) -> float:
+        still = np.full((1, observed.shape[0]), at)
+        return float(shared_gauge_log(still, observed, (read_sd**2)[None, :], SharedError(sd, 0.0), deep=False)[0])
+
+    on_stop = standing(0.0, GAUGE_ON_STOP_SD_INHG) + math.log(GAUGE_ON_STOP)
+    elsewhere = standing(GAUGE_STUCK_AT_INHG, GAUGE_STUCK_SD_INHG) + math.log1p(-GAUGE_ON_STOP)
+    return float(np.logaddexp(on_stop, elsewhere))
 
 
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
