@@ -4,8 +4,6 @@ When few of a block are left they are put by and share a new block with others, 
 """
 
 # mypy: disable-error-code="untyped-decorator,no-untyped-call,no-any-return"
-# ruff: noqa: RUF059
-# RUF059: every function unpacks the same bundle of work arrays and takes what it needs.
 from __future__ import annotations
 
 from typing import Any, Final
@@ -22,10 +20,14 @@ UNDER_WAY, ARRIVED, GIVEN_UP = range(3)
 
 
 @inner
-def linear_step(net: Any, gmin: float, work: Any) -> None:
-    """Linearise at the virtual ends, solve, move the pressures; ``largest`` receives each lane's longest move [Pa]."""
+def one_step(net: Any, gmin: float, work: Any) -> None:
+    """A step of all lanes: linearise at the virtual ends, solve, move the pressures.
+
+    ``largest`` receives each lane's longest move [Pa], ``gap`` how far the pressures now are from the virtual drops.
+    """
     free, branch_a, branch_b, rows = net[0], net[2], net[3], net[12]
     g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest = work[:15]
+    virtual_ends(rows, pa, pb, y, va, vb)
     all_flows(rows, g, va, vb, m, d_a, d_b, carried)
     linear_flows(m, d_a, d_b, pa, pb, va, vb, carried)
     balance(net, p, carried, gmin, residual)
@@ -36,14 +38,6 @@ def linear_step(net: Any, gmin: float, work: Any) -> None:
     for i in range(free):
         row_largest(largest, 0, residual, i)
     gather(branch_a, branch_b, p, pa, pb)
-
-
-@inner
-def one_step(net: Any, gmin: float, work: Any) -> None:
-    """A step of all lanes from their virtual drops; ``gap`` receives how far it leads from those drops [Pa]."""
-    rows, pa, pb, va, vb, y = net[12], work[5], work[6], work[7], work[8], work[9]
-    virtual_ends(rows, pa, pb, y, va, vb)
-    linear_step(net, gmin, work)
     distances(rows, work)
 
 

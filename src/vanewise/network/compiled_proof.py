@@ -13,7 +13,7 @@ from vanewise.network import law_constants as c
 from vanewise.network.compiled_laws import all_flows, bare_flows
 from vanewise.network.compiled_load import FOUND, RESUMED, load_block, start_drops, start_numbers, start_pressures
 from vanewise.network.compiled_moves import move_pressures
-from vanewise.network.compiled_newton import ARRIVED, linear_step, newton
+from vanewise.network.compiled_newton import ARRIVED, newton
 from vanewise.network.lanes import (
     LANES,
     balance,
@@ -289,19 +289,16 @@ def certify(
 
     ``polish`` takes one plain Newton step first. What encloses less tightly than ``radius`` already says is dropped.
     """
-    free, rows = net[0], net[12]
-    g, p, residual, entries, inverse, pa, pb, va, vb, y, m, d_a, d_b, carried, largest = work[:15]
+    free, p, pa, pb, largest = net[0], work[1], work[5], work[6], work[14]
     summed, centre, scenario, numbers = work[15], work[16], work[20], work[22]
     start_numbers(batch[0], numbers)
     for first in range(0, count, LANES):
         name_block(todo, first, count, scenario)
         load_block(scenario, batch, 1.0, numbers)
         start_pressures(scenario, FOUND, net, fixed, pressure, p)
-        gather(net[2], net[3], p, pa, pb)
         if polish:
-            for i in range(rows[4]):
-                va[i], vb[i] = pa[i], pb[i]
-            linear_step(net, gmin, work)
+            last_step(net, gmin, work)
+        gather(net[2], net[3], p, pa, pb)
         first_reach(net, gmin, work)
         for lane in range(LANES):
             summed[lane] = largest[lane]
