@@ -10,22 +10,34 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 STUDY = json.loads((ROOT / "benches" / "diagnosis_study.json").read_text(encoding="utf-8"))
 PAGE = (ROOT / "docs" / "explanation" / "diagnosis.md").read_text(encoding="utf-8")
+TEXT = " ".join(PAGE.split())
+ARMS = ["model true", "gauge biased", "other drive ratio", "defaults wrong"]
 
 
-@pytest.mark.parametrize("arm", ["model true", "gauge biased", "other drive ratio", "defaults wrong"])
-def test_a_row_of_the_table_is_what_was_measured(arm: str):
-    (row,) = [line for line in PAGE.splitlines() if line.startswith(f"| {arm} |")]
+@pytest.mark.parametrize("arm", ARMS)
+@pytest.mark.parametrize(("answers", "prefix"), [("refined answers", ""), ("first answers", "first: ")])
+def test_a_row_of_the_tables_is_what_was_measured(answers: str, prefix: str, arm: str):
+    (row,) = [line for line in PAGE.splitlines() if line.startswith(f"| {prefix}{arm} |")]
     cells = [cell.strip() for cell in row.strip("|").split("|")]
-    own = STUDY["first answers"][arm]
+    own = STUDY[answers][arm]
     assert int(cells[1]) == own["cases"]
     assert cells[2].startswith(f"{own['calibration error']['value']:.3f}")
-    for cell, figure in zip(cells[3:], list(own)[3:7], strict=True):
+    assert cells[3] == f"{own['calibration error of a perfect answer']['mean']:.3f}"
+    assert cells[4].startswith(f"{100 * own['true cause under 1 in 100']['value']:.1f} %")
+    for cell, figure in zip(cells[5:8], ("first is right", "level named", "level right when named"), strict=True):
         assert cell.startswith(f"{100 * own[figure]['value']:.0f} %"), figure
 
 
 def test_the_page_says_how_many_cases_and_minutes():
     policy = STUDY["policy"]
-    text = " ".join(PAGE.split())
-    assert f"judged {STUDY['cases judged']} cases (seed {STUDY['seed']}" in text
-    assert f"median {policy['proposed']['median minutes']:.0f} min" in text
-    assert f"median {policy['cheapest first']['median minutes']:.0f} min" in text
+    assert f"judged {STUDY['cases judged']} cases (seed {STUDY['seed']}" in TEXT
+    assert f"Following the checks: {policy['cases']} cases" in TEXT
+    assert f"median {policy['proposed']['median minutes']:.0f} min" in TEXT
+    assert f"median {policy['cheapest first']['median minutes']:.0f} min" in TEXT
+    assert f"Ratio of the medians: {policy['median ratio']:.2f}" in TEXT
+
+
+def test_the_page_says_what_became_of_faults_outside_and_of_equal_causes():
+    outside, equal = STUDY["refined answers"]["fault outside"], STUDY["two equal causes"]
+    assert f"{100 * outside['none or undecided']['value']:.0f} %" in TEXT
+    assert f"led in {equal['with two equal causes']} of {equal['answers looked at']} answers" in TEXT
