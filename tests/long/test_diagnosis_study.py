@@ -19,11 +19,13 @@ def test_levels_faults_outside_and_minutes_over_two_thousand_cases():
     assert found["cases judged"] >= 2000
     assert given["fault outside"]["none or undecided"]["value"] >= 0.80
     assert given["model true"]["level right when named"]["value"] >= 0.90
+    assert given["model true"]["calibration error"]["low"] <= 0.05
     for arm in ("gauge biased", "other drive ratio", "defaults wrong"):
-        assert given[arm]["true cause under 1 in 100"]["low"] <= 0.02
-        perfect = given[arm]["calibration error of a perfect answer"]["mean"]
-        assert given[arm]["calibration error"]["value"] <= max(0.10, perfect)
+        assert given[arm]["calibration error"]["value"] <= 0.10
+        missed = given[arm]["true cause under 1 in 100"]
+        assert missed["low" if arm == "defaults wrong" else "value"] <= 0.02
     equal = found["two equal causes"]
     assert equal["with two equal causes"] >= 20 and equal["undecided kept"]["value"] == 1.0
     assert policy["proposed"]["right part within three when stopped"]["value"] >= 0.95
     assert policy["median ratio"] <= 0.60
+    assert found["policy, every minute figure off by half"]["median ratio"] <= 0.60

@@ -15,7 +15,7 @@ from vanewise.diagnosis.checks import Check
 from vanewise.diagnosis.evidence import COVER_TEST_RPM, SUCTION_INHG, cover_points, filter_ends
 from vanewise.diagnosis.likelihood import Bools
 from vanewise.diagnosis.resampling import Ints, Sample, number_of
-from vanewise.diagnosis.scoring import cover_sd, flow_sd, outcome_probabilities
+from vanewise.diagnosis.scored_checks import cover_sd, flow_sd, outcome_probabilities
 from vanewise.diagnosis.solving import Point, SuctionPoint, point_at, solve_rows, suction_flows, tapped, taps
 from vanewise.diagnosis.state import State
 from vanewise.network.types import Floats

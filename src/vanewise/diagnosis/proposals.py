@@ -22,7 +22,8 @@ from vanewise.diagnosis.evidence import PANEL
 from vanewise.diagnosis.hypotheses import Hypothesis
 from vanewise.diagnosis.likelihood import LAMP_TRIP_SD_INHG, LAMP_WRONG_SD_INHG, OUTLIER, Bools, SharedError
 from vanewise.diagnosis.predictions import Predicted, picked
-from vanewise.diagnosis.scoring import GroupKey, Rows, Scorer, cover_sd, flow_sd, lamp_jacobian, wide_error
+from vanewise.diagnosis.scored_checks import cover_sd, flow_sd
+from vanewise.diagnosis.scoring import GroupKey, Rows, Scorer, lamp_jacobian, wide_error
 from vanewise.network.types import Floats
 from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
 
