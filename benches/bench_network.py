@@ -134,7 +134,7 @@ def one_thread_jacobian() -> Comparison:
 
 @bench("19-junction network, batch, all cores, against hybr with Jacobian", unit="us per scenario")
 def all_cores_jacobian() -> Comparison:
-    return _comparison(os.cpu_count() or 1, jacobian=True, at_least=350.0)
+    return _comparison(os.cpu_count() or 1, jacobian=True, at_least=600.0)
 
 
 STEPS_WITH_SLOPES, STEPS_WITHOUT = 4.5, 3.0
