@@ -68,6 +68,15 @@ def test_a_measurement_is_cut_where_it_tells_most():
     assert gain(membership(sample(group)), even, outlook.table) > 0.8
 
 
+def test_a_rise_is_told_in_tenths_from_nothing_up():
+    group = np.repeat([0, 1], 100)
+    mean = (0.02 * np.sin(np.arange(200.0)) + 1.5 * group)[:, None]
+    measurable = Measurable(mean, np.full((200, 1, 1), 0.003), "inHg", rise=True)
+    outcomes = from_measurable(Candidate(CHECKS["cover_test"]), measurable).outcomes
+    assert outcomes[0].startswith("rises less than 0.") and len(set(outcomes)) == len(outcomes)
+    assert not any("-" in words or "0.0" in words for words in outcomes)
+
+
 def test_two_causes_alike_within_three_to_one_are_never_decided():
     assert DECIDED_AT > 3.0 / (3.0 + 1.0)
 

@@ -70,13 +70,14 @@ def from_measurable(candidate: Candidate, measurable: Measurable) -> Outlook:
     read = np.concatenate([value - 1.5 * own, value, value + 1.5 * own])
     # In tenths, as a person reads and writes it: a narrower span could not be told from its neighbour.
     edges = np.unique(np.round(np.quantile(read, np.arange(1, SPANS) / SPANS), 1)) + 0.0
+    if measurable.rise:
+        edges = edges[edges > 0.05] if (edges > 0.05).any() else np.array([0.1])
     below = _normal((edges[None, :] - value[:, None]) / own[:, None])
     padded = np.concatenate([np.zeros((len(value), 1)), below, np.ones((len(value), 1))], axis=1)
     spans = np.diff(padded, axis=1)
     table = (1.0 - OUTLIER) * spans + OUTLIER / spans.shape[1]
     said = "rises " if measurable.rise else ""
-    still = measurable.rise and edges[0] <= 0.0
-    names = ["does not rise" if still else f"{said}less than {edges[0]:.1f} {measurable.unit}"]
+    names = [f"{said}less than {edges[0]:.1f} {measurable.unit}"]
     names += [f"{said}{a:.1f} to {b:.1f} {measurable.unit}" for a, b in pairwise(edges)]
     names.append(f"{said}more than {edges[-1]:.1f} {measurable.unit}")
     return Outlook(candidate, table, tuple(names))
