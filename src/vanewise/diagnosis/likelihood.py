@@ -252,9 +252,6 @@ def _log_sum(values: Floats) -> Floats:
         return np.asarray(top + np.log(np.exp(values - top[..., None]).sum(axis=-1)))
 
 
-log_sum = _log_sum
-
-
 def log_added(logs: Sequence[Floats]) -> Floats:
     """Logarithm of the sum of exponentials of finite arrays of one shape, in place of numpy's slower one by one."""
     top = logs[0]

@@ -123,12 +123,6 @@ def row_scale(typingctx: Any, into: Any, i: Any, a: Any, j: Any, scale: Any) -> 
 
 
 @intrinsic
-def row_multiply(typingctx: Any, into: Any, i: Any, a: Any, j: Any) -> Any:
-    """into[i] *= a[j]"""
-    return _row_operation(lambda b, v: b.fmul(v[0], v[1]), into, i, a, j)
-
-
-@intrinsic
 def row_difference(typingctx: Any, into: Any, i: Any, a: Any, j: Any, c: Any, k: Any) -> Any:
     """into[i] = a[j] - c[k]"""
     return _row_operation(lambda b, v: b.fsub(v[1], v[2]), into, i, a, j, c, k)

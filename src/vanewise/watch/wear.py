@@ -6,10 +6,8 @@
 
 from __future__ import annotations
 
-import datetime
 import itertools
 import math
-from collections.abc import Sequence
 
 import msgspec
 import numpy as np
@@ -433,8 +431,3 @@ def _when(chance: StopChance) -> str:
     if chance.name == "next flight":
         return f"on the next flight ({words.hours(chance.hours)})"
     return f"{chance.name} ({words.hours(chance.hours)} from now)"
-
-
-def newest_date(readings: Sequence[WearReading]) -> datetime.date | None:
-    """The date of the newest dated reading."""
-    return max((r.date for r in readings if r.date is not None), default=None)

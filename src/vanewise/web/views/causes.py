@@ -90,9 +90,7 @@ def causes(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
             "others": [row for row in rows if row.cause.probability < SHOWN and not row.in_group],
             "names": {cause.id: cause.name for cause in answer.causes},
             "level_chance": answer.levels.get(answer.level, 0.0),
-            "repairs": sorted(((n, p) for n, p in answer.repairs.items() if p >= 0.05), key=lambda entry: -entry[1])[
-                :4
-            ],
+            "repairs": likeliest_repairs(answer),
         }
     return page(request, "causes.html", book, "reports", context)
 
