@@ -48,6 +48,23 @@ SENTENCES = {
     "instruments were out for panel work": "panel_work",
     "propeller was turned backwards": "propeller_turned_backwards",
     "aircraft sat outside all winter": "long_parking",
+    "the artificial horizon rolled right over": "ai_tumbles",
+    "both horizons rotated": "ai_tumbles",
+    "DG was spinning": "hi_spins",
+    "DI started to spin": "hi_spins",
+    "attitude indicator showed a descent in level flight": "ai_pitch_error",
+    "horizon went on showing a climb": "ai_pitch_error",
+    "gauge was not in the green": "gauge_low_cruise",
+    "suction sat at the bottom of the green": "gauge_low_cruise",
+    "the autopilot kicked off": "ap_disconnects",
+    "wing leveler will not hold": "ap_wanders",
+    "suction works on and off": "comes_and_goes",
+    "DG would not spin up": "hi_sluggish",
+    "we lost both pumps": "both_sources_lost",
+    "flown in heavy rain": "rain",
+    "the pump sits on a cork gasket": "wrong_gasket",
+    "oil all over the belly": "oil_on_belly",
+    "the DG does not agree with the compass": "hi_drifts",
 }
 """Sentences as owners write them in public threads, in our words; the word a mechanic would put down."""
 
@@ -101,6 +118,27 @@ def test_a_note_that_says_what_no_remark_says_is_told_to_weigh_nothing():
     entered = Evidence(notes=notes, remarks=(Remark(id="a", symptom="gauge_zero"),))
     assert [("gauge_zero" in line) for line in unweighed(entered)] == [False]
     assert unweighed(Evidence(notes=("Coffee on the seat.",))) == ()
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("DG spins", "DG was spinning"),
+        ("the horizon tumbles", "the horizon tumbled"),
+        ("needle wanders", "needle wandering"),
+        ("pump squeals", "pump squealing"),
+    ],
+)
+def test_a_word_bent_another_way_means_the_same(one: str, other: str):
+    """Endings are taken off: whoever writes 'spinning' is offered what 'spins' offers."""
+    first, second = ([item.id for clause in suggest(text) for item in clause.suggestions] for text in (one, other))
+    assert first[:1] == second[:1] != []
+
+
+def test_on_and_off_is_one_thing_said():
+    (clause,) = suggest("suction works on and off")
+    assert [item.id for item in clause.suggestions][:1] == ["comes_and_goes"]
+    assert len(suggest("the light came on and the suction went to zero")) == 2
 
 
 def test_a_clause_that_only_names_an_instrument_goes_with_the_next():

@@ -19,7 +19,8 @@ from typing import Final, Literal
 import msgspec
 from rapidfuzz import fuzz
 
-from vanewise.diagnosis.sayings import EMPTY, NOT, SAID, SAME, SOUND, SUBJECTS
+from vanewise.diagnosis.same_words import EMPTY, NOT, SAME, SOUND, SUBJECTS
+from vanewise.diagnosis.sayings import SAID
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 from vanewise.diagnosis.types import Evidence
 
@@ -57,7 +58,8 @@ class Clause(msgspec.Struct, frozen=True, kw_only=True):
 
 
 _CUT: Final = re.compile(
-    r"[;:!?\n]+|,(?!\d)|\.(?!\d)|\band then\b|(?<!up )\band\b|\bbut\b|\bthen\b|\bwhile\b|\byet\b", re.IGNORECASE
+    r"[;:!?\n]+|,(?!\d)|\.(?!\d)|\band then\b|(?<!up )\band\b(?! o(?:n|ff)\b)|\bbut\b|\bthen\b|\bwhile\b|\byet\b",
+    re.IGNORECASE,
 )
 _WORD: Final = re.compile(r"[a-z][a-z'/-]*|-?\d+(?:\.\d+)?")
 
@@ -75,9 +77,29 @@ def _plain(text: str) -> str:
     return told
 
 
+_LEFT_ALONE: Final = frozenset((*SUBJECTS, *NOT, "fine"))
+_LEAST_STEM: Final = 3
+
+
+def _stem(word: str) -> str:
+    """The word without its ending, so that spins, spinning and spun's kin meet; what has a part of its own stays."""
+    if word in _LEFT_ALONE:
+        return word
+    for ending in ("ing", "ed", "es", "s", "e"):
+        stem = word.removesuffix(ending)
+        if stem != word and len(stem) >= _LEAST_STEM and not (ending == "s" and stem.endswith("s")):
+            if stem in _LEFT_ALONE:
+                return stem
+            doubled = (
+                ending in ("ing", "ed") and len(stem) > _LEAST_STEM and stem[-1] == stem[-2] and stem[-1] not in "ls"
+            )
+            return stem[:-1] if doubled else stem
+    return word
+
+
 def _tokens(text: str) -> tuple[str, ...]:
-    """The words that carry something, each once, numbers left out."""
-    found = [word for word in _WORD.findall(_plain(text)) if word not in EMPTY and not word[-1].isdigit()]
+    """The stems of the words that carry something, each once, numbers left out."""
+    found = [_stem(word) for word in _WORD.findall(_plain(text)) if word not in EMPTY and not word[-1].isdigit()]
     return tuple(dict.fromkeys(found))
 
 

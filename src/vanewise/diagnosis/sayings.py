@@ -1,11 +1,10 @@
-"""How people say it: phrases for the words of evidence, and words of the trade that mean the same.
+"""How people say it: phrases for the words of evidence.
 
 Written down from common trade talk; nobody's product. A phrase is looked for in a clause by its words, not in order.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
@@ -21,6 +20,13 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "horizon fell over",
             "attitude gyro toppled",
             "artificial horizon toppled",
+            "horizon rolled over",
+            "horizon turned right over",
+            "horizon rolled up",
+            "horizon spins",
+            "horizon died",
+            "lost the horizon",
+            "horizon fell to one side",
         ),
         "ai_leans": (
             "horizon drifts to one side",
@@ -30,8 +36,21 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "horizon leans",
             "horizon shows a bank in level flight",
             "attitude gyro a few degrees off",
+            "horizon shows a bank",
+            "horizon in a bank",
+            "horizon rolls to one side",
+            "horizon sags to one side",
+            "the two horizons differ",
         ),
-        "ai_pitch_error": ("horizon shows nose up in level flight", "horizon shows nose down in level flight"),
+        "ai_pitch_error": (
+            "horizon shows nose up in level flight",
+            "horizon shows nose down in level flight",
+            "horizon shows a climb",
+            "horizon shows a descent",
+            "horizon nose high",
+            "horizon nose low",
+            "horizon jumps up",
+        ),
         "ai_slow_erect": (
             "horizon will not come upright",
             "horizon got slow",
@@ -40,6 +59,8 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "horizon slow to come up",
             "horizon takes minutes to erect",
             "attitude gyro slow to level",
+            "horizon does not spin up",
+            "horizon slow to spin up",
         ),
         "ai_late_erect_cold": ("horizon slow on cold mornings",),
         "ai_precesses_after_turn": ("horizon wrong after turns", "horizon slow to recover after a turn"),
@@ -60,15 +81,30 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "compass gyro precesses",
             "heading off by ten degrees",
             "DG drifts",
+            "heading lost",
+            "heading failed",
+            "does not hold its heading",
+            "heading off the compass",
+            "heading does not agree with the compass",
+            "heading reset again and again",
+            "off course without a turn",
         ),
         "hi_sudden_jump": ("directional gyro jumps", "heading jumps"),
-        "hi_spins": ("directional gyro spins", "heading card goes round"),
+        "hi_spins": (
+            "directional gyro spins",
+            "heading card goes round",
+            "heading goes round and round",
+            "lost the heading",
+        ),
         "hi_sluggish": (
             "heading slow",
             "both gyros slow",
             "gyros do not spin",
             "directional gyro sticky",
             "heading card sticks",
+            "heading does not spin up",
+            "heading failed",
+            "heading does not move",
         ),
         "hi_not_settable": ("directional gyro cannot be set", "heading knob does nothing"),
         "hi_error_after_turns": ("directional gyro wrong after turns",),
@@ -90,7 +126,14 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "low at taxi",
         ),
         "gauge_low_run_up": ("suction low at run-up", "vacuum low at run-up", "below the band on the run-up"),
-        "gauge_low_cruise": ("suction low in cruise", "vacuum low in flight", "gyro pressure low"),
+        "gauge_low_cruise": (
+            "suction low in cruise",
+            "vacuum low in flight",
+            "gyro pressure low",
+            "suction low",
+            "suction lower than before",
+            "suction below normal",
+        ),
         "gauge_low_at_altitude": (
             "suction low in the climb",
             "suction sags in climb",
@@ -118,6 +161,9 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "suction zero",
             "vacuum gauge at zero",
             "no pressure",
+            "lost suction",
+            "suction at the bottom",
+            "suction on its stop with the engine running",
         ),
         "gauge_below_zero": ("needle goes below zero", "needle below zero", "reads backwards"),
         "gauge_fluctuates": (
@@ -129,7 +175,11 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "vacuum fluctuates",
             "reading not steady",
         ),
-        "gauge_slow_rise": ("suction comes up slowly", "slow to build after start"),
+        "gauge_slow_rise": (
+            "suction comes up slowly",
+            "slow to build after start",
+            "suction slow to come up",
+        ),
         "gauge_frozen": ("needle sticks", "tapping the gauge frees it", "needle stuck", "suction gauge does not move"),
         "gauge_climbs_with_rpm": (
             "suction goes up with rpm and does not stop",
@@ -186,10 +236,17 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "lost vacuum suddenly",
             "suction quit",
             "pump quit in flight",
+            "lost suction",
+            "suction lost",
         ),
         "hiss_heard": ("hissing", "hiss behind the panel", "hissing behind the panel", "air leak heard"),
         "oil_at_drain": ("oil under the pump", "oil dripping from the pump drain"),
-        "oil_on_belly": ("oil on the belly", "oil streak under the cowl"),
+        "oil_on_belly": (
+            "oil on the belly",
+            "oil streak under the cowl",
+            "oil all over",
+            "oil on the windscreen",
+        ),
         "soot_heavy": ("black dust from the pump", "carbon at the outlet", "black powder in the elbow"),
         "soot_thin": ("a little black dust at the outlet",),
         "pump_hot": (
@@ -226,10 +283,19 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "autopilot hunts",
             "autopilot wanders",
             "autopilot will not track",
+            "autopilot does not hold",
+            "autopilot did not level the wings",
+            "autopilot failed",
         ),
         "ap_rolls_off": ("autopilot rolled into a bank", "autopilot turns by itself"),
         "ap_heading_wanders": ("autopilot does not hold heading",),
-        "ap_disconnects": ("autopilot drops out", "autopilot kicks off"),
+        "ap_disconnects": (
+            "autopilot drops out",
+            "autopilot kicks off",
+            "autopilot failed",
+            "autopilot kicked out",
+            "autopilot off by itself",
+        ),
         "ap_slow_to_level": ("autopilot slow to level the wings",),
         "pump_changed": ("replaced the pump", "pump was changed", "pump new", "new vacuum pump", "pump replaced"),
         "gyro_changed": (
@@ -263,21 +329,60 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "sat for months",
             "not flown for a long time",
         ),
-        "rain": ("after rain the day before", "flew in rain", "parked in heavy rain"),
+        "rain": (
+            "after rain the day before",
+            "flew in rain",
+            "parked in heavy rain",
+            "in rain",
+            "heavy rain",
+        ),
         "smoked_in_cabin": ("people smoke in it",),
         "propeller_turned_backwards": ("propeller turned backwards", "prop pulled backwards", "engine kicked back"),
         "gauge_high_idle": ("suction high at idle", "suction higher than it used to be at idle"),
         "gauge_high_at_altitude": ("suction high at altitude", "suction climbs as we climb"),
-        "comes_and_goes": ("suction comes and goes", "intermittent", "works on and off"),
+        "comes_and_goes": (
+            "suction comes and goes",
+            "intermittent",
+            "works on and off",
+            "normal again",
+            "right again after a while",
+            "then right again",
+            "later right again",
+            "for a while wrong",
+        ),
         "crept_over_months": (
             "a little lower every year",
             "creeping down over the months",
             "got slowly worse over the year",
             "three annuals in a row lower",
+            "over months",
+            "over weeks",
+            "for a year",
+            "slowly lower",
         ),
-        "suddenly_worse": ("all of a sudden", "from one flight to the next", "suddenly bad"),
-        "both_sources_lost": ("both pumps lost at once", "both sources lost", "both pump indicators popped"),
-        "one_source_alone_does_not_hold": ("right pump alone low", "left engine alone does not hold", "one pump low"),
+        "suddenly_worse": (
+            "all of a sudden",
+            "from one flight to the next",
+            "suddenly bad",
+            "suddenly",
+        ),
+        "both_sources_lost": (
+            "both pumps lost at once",
+            "both sources lost",
+            "both pump indicators popped",
+            "lost both pumps",
+            "both pumps failed",
+        ),
+        "one_source_alone_does_not_hold": (
+            "right pump alone low",
+            "left engine alone does not hold",
+            "one pump low",
+            "one engine alone gives less",
+            "one pump failed and the other as well",
+            "left source light",
+            "right source light",
+            "one pump known dead",
+        ),
         "standby_gives_nothing": (
             "standby does not work",
             "standby inoperative",
@@ -291,7 +396,11 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "gauges_differ": ("test gauge reads different", "two gauges disagree"),
         "readings_differ_up_and_down": ("different every time", "not the same coming back down"),
         "oil_on_coupling": ("oil in the drive coupling", "coupling oily"),
-        "oil_at_pad_joint": ("oil from the pump gasket", "pump base leaks oil"),
+        "oil_at_pad_joint": (
+            "oil from the pump gasket",
+            "pump base leaks oil",
+            "oil at the pump gasket",
+        ),
         "grey_dust_on_cowl": ("grey dust in the cowling",),
         "carbon_in_hose": ("carbon in the hose", "chips in the hose", "black dust in the line"),
         "coupling_parted": (
@@ -312,7 +421,12 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "sealant in the fitting",
         ),
         "grit_in_regulator": ("carbon in the regulator", "dirt on the regulator seat", "grit under the poppet"),
-        "fitting_overturned": ("elbow turned too far", "fitting had to be turned two turns", "elbow turned back"),
+        "fitting_overturned": (
+            "elbow turned too far",
+            "elbow turned two turns",
+            "fitting had to be turned two turns",
+            "elbow turned back",
+        ),
         "fitting_cracked": ("cracked elbow", "cracked port"),
         "clamp_loose": ("loose hose clamp",),
         "cap_missing": ("cap was left off", "plug missing", "open port on the tee"),
@@ -351,7 +465,12 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "deice_used": ("boots cycled", "used the boots in ice"),
         "hard_landing": ("hard landing", "dropped it in on landing"),
         "foam_crumbled": ("garter filter crumbled away",),
-        "wrong_gasket": ("wrong gasket on the pad", "no gasket under the pump"),
+        "wrong_gasket": (
+            "wrong gasket on the pad",
+            "no gasket under the pump",
+            "cork gasket",
+            "gasket not for this pump",
+        ),
         "standby_never_tested": ("standby never tested",),
         "second_gyro_within_90_days": (
             "second gyro in 60 days",
@@ -371,91 +490,3 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     }
 )
 """Ways people say it. Trade words and plain ones."""
-
-SAME: Final[tuple[tuple[str, str], ...]] = (
-    (r"turn (and bank|co-?ordinator|indicator|needle|instrument)", "turnneedle"),
-    (r"artificial horizon|attitude (indicator|gyro)|horizon gyro|a/?i|adi|att gyro", "horizon"),
-    (r"directional gyro|heading (indicator|gyro|card)|compass gyro|d/?g|hsi|hi", "heading"),
-    (r"auto-?pilot|a/?p|wing leveller|wing leveler", "autopilot"),
-    (r"vacuum pump|air pump|dry pump|vac pump|suction pump", "pump"),
-    (r"low (vacuum|vac|suction|pressure|air)[- ](light|lamp|warning|annunciator)( light| lamp)?", "lamp"),
-    (r"(above|over|through) \d[\d,]* ?(feet|ft)", "altitude"),
-    (r"stand-by|back-?up", "standby"),
-    (r"(vacuum|vac|suction|pressure|air)[- ](warning )?(light|lamp|annunciator)", "lamp"),
-    (r"low[- ](light|lamp)|annunciator|warning light|light", "lamp"),
-    (r"(vacuum|vac|suction|pressure) (gauge|needle|pointer|reading)", "suction"),
-    (r"gyro (pressure|air|suction)|vacuum|vac|pressure|gauge|needle|pointer|reading|reads", "suction"),
-    (r"lamp (stays|stayed|is|was) (out|off)", "lamp fine"),
-    (r"lamp (came|comes|is|was|went|stays|stayed)? ?on", "lamp lit"),
-    (r"rolls|rolled|rolling", "roll"),
-    (r"in-line", "inline"),
-    (r"prop", "propeller"),
-    (r"gyros?|instruments?", "gyro"),
-    (r"hoses", "hose"),
-    (r"filters", "filter"),
-    (r"pumps", "pump"),
-    (r"lazy|sluggish|takes (for ?ever|ages|long|minutes)|takes minutes", "slow"),
-    (r"carbon|soot|black (dust|powder)", "carbon"),
-    (r"hunts|hunting|oscillates|wanders|wandering|wander|wandered", "wander"),
-    (r"overhauled|overhaul|the shop|instrument shop", "overhaul"),
-    (r"revs|engine speed|power setting", "rpm"),
-    (r"taxiing|taxi|ground idle|idling|throttled back|throttle closed", "idle"),
-    (r"in flight|airborne|flight", "cruise"),
-    (r"up high|high up|at height|altitude", "altitude"),
-    (r"climbing|climbs|climb", "climb"),
-    (r"quit|quits|died|dead|failed|fails|gave up", "failed"),
-    (r"leaned|leaning|leans|lean|lists", "lean"),
-    (r"drifts|drifting|drift|precesses|precessing", "drift"),
-    (r"sags|sagging|sag|drops|dropped|droops|dips|dipped|falls off|fades|tails off", "sag"),
-    (r"hissing|hisses|hiss", "hiss"),
-    (r"flickers|flickering|flicks", "flicker"),
-    (r"grinding noise|grinds|grinding|grind|growls|growling|growl", "grind"),
-    (r"replaced|renewed|exchanged|fitted new", "changed"),
-    (r"fine|normal|ok|okay|solid|perfect|rock steady|as always|as ever|works? well|in the green", "fine"),
-)
-"""Words and phrases of the trade that mean the same here, each brought to one word (whole words, in this order)."""
-
-EMPTY: Final = frozenset(
-    re.findall(
-        r"\S+",
-        "a an the is are was were be been it its it's of on at in to for and or has have had that this with from as by "
-        "when while so very just now then there our my we i he she they you about after right-through quite rather yet "
-        "since inhg inches psi ft feet degrees degree deg c f rpm's minutes each only",
-    )
-)
-"""Words that carry nothing by themselves."""
-
-NOT: Final = frozenset(
-    ("not", "no", "never", "without", "doesn't", "don't", "didn't", "isn't", "wasn't", "won't", "cannot", "can't")
-)
-"""Words that turn a clause round."""
-
-SUBJECTS: Final = (
-    "horizon",
-    "heading",
-    "turnneedle",
-    "suction",
-    "lamp",
-    "pump",
-    "autopilot",
-    "hose",
-    "filter",
-    "regulator",
-    "gyro",
-    "standby",
-    "boots",
-)
-"""What a clause is about; one without any goes on about what the clause before it was about."""
-
-SOUND: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
-    {
-        "horizon": ("ai_leans", "ai_slow_erect"),
-        "heading": ("hi_drifts", "hi_sluggish"),
-        "gyro": ("ai_leans", "hi_drifts"),
-        "autopilot": ("ap_wanders",),
-        "turnneedle": ("turn_needle_sluggish",),
-        "lamp": ("lamp_on",),
-        "suction": ("gauge_low_cruise",),
-    }
-)
-"""What 'fine' says was looked for and absent, by what the clause is about."""
