@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -172,8 +173,36 @@ def test_compiled_scores_are_those_of_numpy(readings: int, deep: bool, error: Sh
     observed = generator.uniform(1.0, 5.0, readings)
     variance = generator.uniform(0.004, 0.05, (200, readings))
     with np.errstate(invalid="ignore"):
-        plain = likelihood.gauge_log_in_numpy(predicted, observed, variance, error, outliers=True, deep=deep)
+        plain = likelihood.gauge_log_in_numpy(predicted, observed, variance, error, deep=deep)
     found = likelihood.shared_gauge_log(predicted, observed, variance, error, deep=deep)
     assert likelihood._compiled() is not None
     np.testing.assert_allclose(found, plain, rtol=1e-12)
     assert np.flatnonzero(np.isnan(found)).tolist() == [3], "a row without a solution has no score"
+
+
+@pytest.mark.parametrize("deep", [False, True])
+def test_several_kinds_of_gauge_at_once_are_each_scored_as_by_itself(deep: bool):
+    generator = np.random.default_rng(5)
+    predicted = generator.uniform(1.0, 5.0, (200, 9))
+    predicted[100:, 4:] = 0.0  # so far off that slips are counted
+    observed = predicted[0] + generator.normal(0.0, 0.1, 9)
+    variance = generator.uniform(0.004, 0.05, (200, 9))
+    chance = np.log(generator.uniform(0.1, 0.9, 200))
+    other = replace(TIED, bias_sd=0.6, tilt=0.002, mean=np.asarray(TIED.mean) / 3.0)
+    kinds = ((chance, TIED), (np.full(1, -2.0), other))
+    found = likelihood.gauge_logs(predicted, observed, variance, kinds, deep=deep)
+    for own, (log_chance, error) in zip(found, kinds, strict=True):
+        plain = likelihood.gauge_log_in_numpy(predicted, observed, variance, error, deep=deep)
+        np.testing.assert_allclose(own, plain + log_chance, rtol=1e-12)
+
+
+@pytest.mark.parametrize("deep", [False, True])
+def test_a_row_is_scored_the_same_to_the_last_digit_whatever_stands_beside_it(deep: bool):
+    generator = np.random.default_rng(6)
+    observed = generator.uniform(1.0, 5.0, 9)
+    predicted = observed + generator.normal(0.0, 0.5, (150, 9))
+    variance = generator.uniform(0.004, 0.05, (150, 9))
+    together = likelihood.shared_gauge_log(predicted, observed, variance, ERROR, deep=deep)
+    for row in (0, 7, 63, 64, 149):
+        alone = likelihood.shared_gauge_log(predicted[[row]], observed, variance[[row]], ERROR, deep=deep)
+        assert alone[0] == together[row]

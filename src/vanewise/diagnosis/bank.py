@@ -88,13 +88,16 @@ class Bank:
     def on_grid(
         self, observable: str, points: Sequence[Point], *, slope: bool = False, blocks: slice = slice(None)
     ) -> Floats:
-        """Observable [Pa] of the rows of some blocks at plain points, shape (blocks, rows, points)."""
+        """Observable [Pa] of the rows of some blocks at plain points, shape (blocks, rows, points).
+
+        Rows lie next to each other in memory, point by point, as the scores want them.
+        """
         make = interpolation.slope_weights if slope else interpolation.weights
         weight = np.stack([make(self.grid, point.rpm, point.density) for point in points])
         used = np.flatnonzero(weight.any(axis=0))
         table = self.tables[observable].reshape(self.grid.columns, self.blocks, self.rows)[used, blocks]
-        found = weight[:, used].astype(np.float32) @ table.reshape(len(used), -1)
-        return np.ascontiguousarray(found.T, dtype=np.float64).reshape(table.shape[1], self.rows, len(points))
+        found = (weight[:, used].astype(np.float32) @ table.reshape(len(used), -1)).astype(np.float64)
+        return found.reshape(len(points), table.shape[1], self.rows).transpose(1, 2, 0)
 
     def grid_error(self, observable: str, point: Point) -> float:
         """Standard deviation [Pa] of the interpolation at a point: nothing at a node, most between two."""

@@ -162,13 +162,35 @@ def shared_gauge_log(
     over no outlier, every single one, all of them, and, if ``deep``, nested sets of two and three that grow by the
     worst reading; the sets left out are smaller (see :func:`needs_depth`).
     """
-    readings = observed.shape[0]
-    if readings == 0:
-        return np.zeros(predicted.shape[0])
+    if observed.shape[0] and not outliers:
+        return _from_sums(_added(_sums(predicted, observed, variance, error)))
+    return np.asarray(gauge_logs(predicted, observed, variance, ((np.zeros(1), error),), deep=deep)[0])
+
+
+def gauge_logs(
+    predicted: Floats,
+    observed: Floats,
+    variance: Floats,
+    kinds: Sequence[tuple[Floats, SharedError]],
+    *,
+    deep: bool,
+) -> Floats:
+    """:func:`shared_gauge_log` for several kinds of gauge at once, each with its log chance added, (kinds, rows).
+
+    ``kinds`` are pairs of a log chance, (rows,) or (1,), and the error of such a gauge.
+    """
+    found = np.empty((len(kinds), predicted.shape[0]))
+    for own, (chance, _) in zip(found, kinds, strict=True):
+        own[:] = chance
     compiled = _compiled()
-    if outliers and compiled is not None:
-        return _by_compiled_code(compiled, predicted, observed, variance, error, _DEEPEST if deep else 1)
-    return gauge_log_in_numpy(predicted, observed, variance, error, outliers=outliers, deep=deep)
+    if not observed.shape[0]:
+        return found
+    if compiled is not None:
+        _by_compiled_code(compiled, predicted, observed, variance, [error for _, error in kinds], deep, found)
+        return found
+    for own, (_, error) in zip(found, kinds, strict=True):
+        own += gauge_log_in_numpy(predicted, observed, variance, error, deep=deep)
+    return found
 
 
 @lru_cache(maxsize=1)
@@ -176,9 +198,10 @@ def _compiled() -> Callable[..., None] | None:
     """The compiled scores where numba is installed; without it numpy gives the same."""
     if not kernel_available():
         return None
-    from vanewise.diagnosis.compiled import gauge_log  # late: numba takes its time to import and may be missing
+    from vanewise.diagnosis import compiled  # late: numba takes its time to import and may be missing
 
-    return gauge_log
+    found: Callable[..., None] = compiled.gauge_logs
+    return found
 
 
 def _by_compiled_code(
@@ -186,27 +209,26 @@ def _by_compiled_code(
     predicted: Floats,
     observed: Floats,
     variance: Floats,
-    error: SharedError,
-    deepest: int,
-) -> Floats:
+    errors: Sequence[SharedError],
+    deep: bool,
+    out: Floats,
+) -> None:
+    """Add to ``out`` (kinds, rows). The errors have a mean all of them or none."""
     slip = _outlier_log(observed) + math.log(OUTLIER)
-    out = np.empty(predicted.shape[0])
-    arrays = (np.ascontiguousarray(predicted), np.ascontiguousarray(observed, float), np.ascontiguousarray(variance))
-    mean = np.zeros((0, 2)) if error.mean is None else np.ascontiguousarray(error.mean)
-    sd = np.array([error.bias_sd, error.scale_sd, error.tilt])
-    compiled(*arrays, sd, mean, slip, math.log1p(-OUTLIER), deepest, out)
-    return out
+    lines = (np.ascontiguousarray(array.T) for array in (predicted, observed, variance))
+    means = [error.mean for error in errors if error.mean is not None]
+    mean = np.stack(means) if means else np.zeros((len(errors), 0, 2))
+    sd = np.array([[error.bias_sd, error.scale_sd, error.tilt] for error in errors])
+    compiled(*lines, sd, mean, slip, math.log1p(-OUTLIER), _DEEPEST if deep else 1, out)
 
 
 def gauge_log_in_numpy(
-    predicted: Floats, observed: Floats, variance: Floats, error: SharedError, *, outliers: bool, deep: bool
+    predicted: Floats, observed: Floats, variance: Floats, error: SharedError, *, deep: bool
 ) -> Floats:
-    """:func:`shared_gauge_log` without compiled code."""
+    """:func:`shared_gauge_log` with its outliers, without compiled code."""
     readings = observed.shape[0]
     parts = _sums(predicted, observed, variance, error)
     total = _added(parts)
-    if not outliers:
-        return _from_sums(total)
     slip = _outlier_log(observed) + math.log(OUTLIER)
     none = _from_sums(total) + readings * math.log1p(-OUTLIER)
     each = _one_more_slip(total, parts, np.zeros(1), slip, readings - 1)
@@ -252,7 +274,7 @@ def _log_sum(values: Floats) -> Floats:
         return np.asarray(top + np.log(np.exp(values - top[..., None]).sum(axis=-1)))
 
 
-def log_added(logs: Sequence[Floats]) -> Floats:
+def log_added(logs: Sequence[Floats] | Floats) -> Floats:
     """Logarithm of the sum of exponentials of finite arrays of one shape, in place of numpy's slower one by one."""
     top = logs[0]
     for other in logs[1:]:

@@ -132,20 +132,19 @@ def from_bank(bank: Bank, prepared: Prepared, blocks: Sequence[int] | None = Non
 
 def _gauge_group(bank: Bank, group: GaugeGroup) -> tuple[Floats, Floats]:
     """(blocks, rows, readings) in inHg and the interpolation variance (readings,)."""
-    found = np.empty((bank.blocks, bank.rows, len(group.items)))
+    lines = np.empty((len(group.items), bank.blocks, bank.rows))
     variance = np.zeros(len(group.items))
     for before in (True, False):
         numbers = [n for n, item in enumerate(group.items) if item.on_grid and item.point.before == before]
         if numbers:
             points = [group.items[number].point for number in numbers]
             blocks = slice(0, 1) if before else slice(None)
-            found[:, :, numbers] = bank.on_grid("gauge", points, blocks=blocks)
+            lines[numbers] = bank.on_grid("gauge", points, blocks=blocks).transpose(2, 0, 1) / PA_PER_INHG
             variance[numbers] = [(bank.grid_error("gauge", point) / PA_PER_INHG) ** 2 for point in points]
     for number, item in enumerate(group.items):
         if not item.on_grid:
-            found[:, :, number] = _exact_everywhere(bank, item)
-    found /= PA_PER_INHG
-    return found, variance
+            lines[number] = _exact_everywhere(bank, item) / PA_PER_INHG
+    return lines.transpose(1, 2, 0), variance
 
 
 def _exact_everywhere(bank: Bank, item: GaugeItem) -> Floats:

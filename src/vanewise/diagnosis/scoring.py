@@ -7,7 +7,7 @@ one check. Groups are independent given the row.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -19,7 +19,7 @@ from vanewise.diagnosis.bank import Bank
 from vanewise.diagnosis.evidence import PANEL, GaugeGroup, Prepared, RemarkGroup, RemarkItem
 from vanewise.diagnosis.hypotheses import Hypothesis, Member
 from vanewise.diagnosis.likelihood import SharedError
-from vanewise.diagnosis.predictions import Predicted, joined
+from vanewise.diagnosis.predictions import Predicted
 from vanewise.diagnosis.scored_checks import check_log
 from vanewise.diagnosis.set_by_gauge import SetByGauge, gauge_kinds
 from vanewise.diagnosis.sister import Kin, kin_of, sister_log
@@ -83,6 +83,8 @@ class Scorer:
     """Gauge group of a sister aircraft -> where sound readings of such aircraft lie."""
     tie: SetByGauge | None
     """How the regulator's true setting and the panel gauge's error hang together."""
+    tied_in_bank: tuple[Floats, tuple[tuple[Floats, SharedError], ...]] | None
+    """Where the regulator was set in the bank's own rows, and what that says of the gauge's error there."""
 
     def group_keys(self) -> tuple[GroupKey, ...]:
         prepared = self.prepared
@@ -172,6 +174,8 @@ class Scorer:
     def panel_errors(self, predicted: Predicted, tied: bool = True) -> tuple[tuple[Floats, SharedError], ...]:
         """:meth:`errors` of the panel gauge, read or not."""
         if tied and self.tie is not None:
+            if self.tied_in_bank is not None and predicted.set_off is self.tied_in_bank[0]:
+                return self.tied_in_bank[1]
             return self.tie.errors(predicted.set_off)
         return tuple(
             (np.array([math.log(kind.share)]), SharedError(kind.bias_sd, kind.scale_sd))
@@ -184,9 +188,7 @@ class Scorer:
         found = self.errors(number, predicted, self.prepared.gauges[number].shared_with_baseline)
         if len(found) == 1:
             return ((np.ones(len(value)), found[0][1]),)
-        logs = np.stack(
-            [chance + likelihood.shared_gauge_log(value, observed, variance, error) for chance, error in found]
-        )
+        logs = likelihood.gauge_logs(value, observed, variance, found, deep=True)
         shares = np.exp(logs - np.logaddexp.reduce(logs, axis=0))
         return tuple((share, error) for share, (_, error) in zip(shares, found, strict=True))
 
@@ -221,10 +223,7 @@ class Scorer:
             """A gauge that is as good as such gauges are, or one in some that is far off and nobody knows."""
             whole = (value, observed, variance)
             own = whole if which.all() else (value[:, which], observed[which], variance[:, which])
-            logs = [
-                chance + likelihood.shared_gauge_log(*own, error, deep=deep)
-                for chance, error in self.errors(number, source, tied)
-            ]
+            logs = likelihood.gauge_logs(*own, self.errors(number, source, tied), deep=deep)
             return logs[0] if len(logs) == 1 else likelihood.log_added(logs)
 
         wrong = subject.has("gauge_in_error") and group.instrument == PANEL
@@ -250,7 +249,7 @@ class Scorer:
         kept = np.array([place != leave_out for place in range(len(items))], dtype=bool)
         before = np.array([item.point.before for item in items], dtype=bool)
         jacobian = lamp_jacobian(source.lamp_slope)
-        slope = np.exp(jacobian)
+        slope = usable_slope(source.lamp_slope)
         sd_rpm = np.array([item.sd_rpm for item in items])
         variance = (slope * sd_rpm) ** 2 + (likelihood.MODEL_SD * source.lamp) ** 2 + 0.02**2
         trip = np.full(len(items), lamp.trip.number / PA_PER_INHG)
@@ -378,9 +377,14 @@ class Scorer:
         return np.asarray(self.reference.felt[name, sign.at] - 0.5 - value)
 
 
+def usable_slope(slope: Floats) -> Floats:
+    """Size of inHg per rpm where a lamp changed, above nothing."""
+    return np.asarray(np.maximum(np.abs(slope), _LEAST_SLOPE))
+
+
 def lamp_jacobian(slope: Floats) -> Floats:
     """Logarithm of inHg per rpm where a lamp changed: its density in pressure to its density in engine speed."""
-    return np.asarray(np.log(np.maximum(np.abs(slope), _LEAST_SLOPE)))
+    return np.asarray(np.log(usable_slope(slope)))
 
 
 def wide_error() -> SharedError:
@@ -425,8 +429,10 @@ def make_scorer(bank: Bank, prepared: Prepared, predicted: Sequence[Predicted], 
     """A scorer for a bank. ``weights`` are the prior weights of its hypotheses, for the averages of 'none of these'."""
     reference = median_row(predicted[1])
     kin = {n: kin_of(predicted[1].gauges[n]) for n, group in enumerate(prepared.gauges) if group.sister}
+    tie, offsets = bank.tie, bank.drawn.set_off
+    tied = None if tie is None else (offsets, tie.errors(offsets))
     scorer = Scorer(
-        bank.packed.description, prepared, bank.hypotheses, reference, {}, {}, set(), bank.quantiles, {}, kin, bank.tie
+        bank.packed.description, prepared, bank.hypotheses, reference, {}, {}, set(), bank.quantiles, {}, kin, tie, tied
     )
     modes = [number for number, subject in enumerate(bank.hypotheses) if subject.kind != "none"]
     share = weights[modes] / weights[modes].sum()
@@ -460,7 +466,7 @@ def score_bank(bank: Bank, scorer: Scorer, predicted: Sequence[Predicted]) -> tu
         parts: dict[GroupKey, Floats] = {}
         for key in scorer.group_keys():
             if key[0] in ("gauge", "lamp"):
-                parts[key] = gauges[key][block, scorer.gauge_kind(number)]
+                parts[key] = gauges[key][block, _alike(key, scorer.gauge_kind(number))]
             else:
                 parts[key] = scorer.group_log(key, number, bank.quantiles, own, predicted[1])
         found.append(Rows(number, bank.drawn.deviates, bank.quantiles, nothing, own, parts))
@@ -469,33 +475,30 @@ def score_bank(bank: Bank, scorer: Scorer, predicted: Sequence[Predicted]) -> tu
 
 _GaugeKind = tuple[bool, bool, bool, float]
 _AT_ONCE: Final = 4
-"""Blocks scored together: enough to be worth a call, few enough to stay in the processor's own memory."""
+"""Blocks that one thread takes at a time."""
 
 
-def _in_parts(blocks: Sequence[int], size: int) -> Iterator[Sequence[int]]:
-    yield from (blocks[at : at + size] for at in range(0, len(blocks), size))
+def _alike(key: GroupKey, kind: _GaugeKind) -> _GaugeKind:
+    """What of a kind counts for one group: not the lamp for a gauge, nor a gauge and its wandering for the lamp."""
+    none, gauge_wrong, lamp_wrong, wander = kind
+    return (none, gauge_wrong, False, wander) if key[0] == "gauge" else (none, False, lamp_wrong, 0.0)
 
 
 def _gauge_scores(
     bank: Bank, scorer: Scorer, predicted: Sequence[Predicted], key: GroupKey
 ) -> dict[tuple[int, _GaugeKind], Floats]:
     """Scores of one gauge (or the lamp) for each block and way of scoring it."""
-    alike: dict[_GaugeKind, dict[int, int]] = {}
-    for number, block in enumerate(bank.block_of):
-        alike.setdefault(scorer.gauge_kind(number), {}).setdefault(block, number)
-    # A few blocks that are scored alike at once; 'none of these' is scored by the sound system whatever the block.
-    pieces = [(kind, some) for kind, blocks in alike.items() for some in _in_parts(list(blocks), _AT_ONCE)]
+    marks = [(block, _alike(key, scorer.gauge_kind(number))) for number, block in enumerate(bank.block_of)]
+    first = {mark: number for number, mark in reversed(list(enumerate(marks)))}
+    pieces = sorted(first.values())
+    some = [pieces[at : at + _AT_ONCE] for at in range(0, len(pieces), _AT_ONCE)]
 
-    def score(piece: tuple[_GaugeKind, Sequence[int]]) -> Floats:
-        kind, some = piece
-        together = predicted[1] if kind[0] else joined([predicted[block] for block in some])
-        scores = scorer.group_log(key, alike[kind][some[0]], bank.quantiles, together, predicted[1])
-        return np.resize(scores, (len(some), bank.rows))
+    def score(numbers: Sequence[int]) -> list[Floats]:
+        blocks = [(number, predicted[bank.block_of[number]]) for number in numbers]
+        return [scorer.group_log(key, number, bank.quantiles, own, predicted[1]) for number, own in blocks]
 
-    found: dict[tuple[int, _GaugeKind], Floats] = {}
-    for (kind, some), scores in zip(pieces, each(score, pieces), strict=True):
-        found.update({(block, kind): part for block, part in zip(some, scores, strict=True)})
-    return found
+    scores = [own for found in each(score, some) for own in found]
+    return {marks[number]: own for number, own in zip(pieces, scores, strict=True)}
 
 
 def _fits_badly(group: GaugeGroup, scores: Iterable[Floats]) -> bool:

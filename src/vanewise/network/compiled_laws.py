@@ -41,7 +41,7 @@ _inlined: Final = njit(
 
 
 @intrinsic
-def _bits(typingctx: Any, x: Any) -> Any:
+def bits_of(typingctx: Any, x: Any) -> Any:
     """The bit pattern of a double as an unsigned integer."""
 
     def codegen(context: Any, builder: Any, signature: Any, args: Any) -> Any:
@@ -51,7 +51,7 @@ def _bits(typingctx: Any, x: Any) -> Any:
 
 
 @intrinsic
-def _double(typingctx: Any, x: Any) -> Any:
+def double_of(typingctx: Any, x: Any) -> Any:
     """The double of a bit pattern."""
 
     def codegen(context: Any, builder: Any, signature: Any, args: Any) -> Any:
@@ -81,14 +81,20 @@ _L0, _L1, _L2, _L3, _L4, _L5, _L6, _L7, _L8, _L9, _L10, _L11 = _log_coefficients
 
 
 @_inlined
-def ln(x: float) -> float:
-    """Natural logarithm of a positive normal number, to 1e-10, without a division and vectorisable."""
-    bits = _bits(x)
-    exponent = _double((bits >> _SHIFT) | _MAGIC) - (4503599627370496.0 + 1022.0)
-    m = _double((bits & _MANTISSA) | _HALF)
+def octave(x: float) -> tuple[float, float]:
+    """A positive normal number as 2**exponent times something between the roots of a half and of 2."""
+    bits = bits_of(x)
+    exponent = double_of((bits >> _SHIFT) | _MAGIC) - (4503599627370496.0 + 1022.0)
+    m = double_of((bits & _MANTISSA) | _HALF)
     low = m < 0.7071067811865476
     m = 2.0 * m if low else m
-    exponent = exponent - 1.0 if low else exponent
+    return (exponent - 1.0 if low else exponent), m
+
+
+@_inlined
+def ln(x: float) -> float:
+    """Natural logarithm of a positive normal number, to 1e-10, without a division and vectorisable."""
+    exponent, m = octave(x)
     f = m - 1.0
     ff = f * f
     f4 = ff * ff
@@ -104,9 +110,9 @@ def rough_ln(x: float) -> tuple[float, float]:
 
     Enough for the share that acceleration takes of a head; the slope is that of this very curve.
     """
-    bits = _bits(x)
-    exponent = _double((bits >> _SHIFT) | _MAGIC) - (4503599627370496.0 + 1023.0)
-    m = _double((bits & _MANTISSA) | _ONE)
+    bits = bits_of(x)
+    exponent = double_of((bits >> _SHIFT) | _MAGIC) - (4503599627370496.0 + 1023.0)
+    m = double_of((bits & _MANTISSA) | _ONE)
     third = m * (1.0 / 3.0)
     return (exponent + (2.0 - third) * m - 5.0 / 3.0) * LN2, (2.0 - 2.0 * third) * m * LN2
 
@@ -122,7 +128,7 @@ def rough_inverse(x: float) -> float:
 
     A processor does eight of these in a third of the time of eight divisions.
     """
-    y = _double(_INVERSE - _bits(x))
+    y = double_of(_INVERSE - bits_of(x))
     y += y * (1.0 - x * y)
     y += y * (1.0 - x * y)
     return y + y * (1.0 - x * y)
@@ -142,7 +148,7 @@ def root_and_inverse(x: float) -> tuple[float, float]:
     Four Newton steps from its bits, and one for the root itself that makes good the rounding of all others.
     """
     half = 0.5 * x
-    y = _double(_INVERSE_ROOT - (_bits(x) >> _ONE_BIT))
+    y = double_of(_INVERSE_ROOT - (bits_of(x) >> _ONE_BIT))
     y *= 1.5 - half * y * y
     y *= 1.5 - half * y * y
     y *= 1.5 - half * y * y
