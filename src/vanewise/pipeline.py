@@ -127,8 +127,7 @@ def trace(
     evidence: Evidence | None = None,
 ) -> Scope:
     """5. What got dirty, what is shielded, what proves it clean; what the evidence says of it counts as well."""
-    import msgspec
-
+    from vanewise.contamination import said_once
     from vanewise.contamination import trace as traced
 
     if evidence is None:
@@ -137,7 +136,7 @@ def trace(
     known = {(event.part, event.kind) for event in events}
     more = tuple(event for event in said.events if (event.part, event.kind) not in known)
     scope = traced(description, running, *events, *more, findings=(*findings, *said.findings))
-    return msgspec.structs.replace(scope, remarks=(*said.remarks, *scope.remarks))
+    return said_once(scope, said.remarks)
 
 
 def plan(

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import msgspec
 import numpy as np
 import pytest
 
 from vanewise.aircraft import layouts
+from vanewise.aircraft.description import Line
 from vanewise.aircraft.kinds import KINDS
 from vanewise.aircraft.reading import read_description
+from vanewise.diagnosis.answer import level_of
 from vanewise.diagnosis.checks import ACCESS_MINUTES, CHECKS
-from vanewise.diagnosis.hypotheses import CHAINS, singles_and_chains
+from vanewise.diagnosis.hypotheses import CHAINS, UNSAID, prior_weight, singles_and_chains
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, applicable
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS, freshness
+from vanewise.diagnosis.words import REPAIRS
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -188,6 +192,57 @@ def test_what_a_layout_draws_is_where_its_modes_sit():
     assert at("standby_inoperative", "suction-standby-intake") == {"standby"}
     assert at("check_valve_stuck_shut", "suction-standby-pump") == {"pump_check_valve", "standby_check_valve"}
     assert at("shared_line_lost", "suction-standby-pump")
+
+
+@pytest.mark.parametrize("layout", layouts.layouts())
+def test_a_hidden_tube_can_be_meant_in_a_layout_nobody_has_looked_at_line_by_line(layout: str):
+    """A ready-made layout does not know which lines are tubes; boots and seals are no way to the gyros."""
+    (place,) = MODES["hidden_tube_cracked"].places(layouts.make(layout))
+    assert "if one is fitted" in place.label
+    assert not place.part.startswith(("boots", "door_seal"))
+
+
+def looked_at(line: Line, material: str) -> Line:
+    """A line as a person describes it who has measured it."""
+    length = msgspec.structs.replace(line.values["length"], standing="measured")
+    return msgspec.structs.replace(line, material=material, values={**line.values, "length": length})
+
+
+def test_a_hidden_tube_is_the_tube_described_and_none_where_every_line_was_looked_at():
+    description = layouts.make("suction-one-pump")
+    lines = tuple(looked_at(line, line.material) for line in description.lines)
+    hoses = msgspec.structs.replace(description, lines=lines)
+    assert MODES["hidden_tube_cracked"].places(hoses) == (), "the elbow at the outlet is no way to the gyros"
+    for tube in ("regulator_hose", "firewall_hose"):
+        piped = tuple(looked_at(line, "tube") if line.id == tube else line for line in lines)
+        found = MODES["hidden_tube_cracked"].places(msgspec.structs.replace(description, lines=piped))
+        assert [place.part for place in found] == [tube]
+
+
+def test_every_family_is_said_as_a_repair():
+    assert set(REPAIRS) == {mode.family for mode in MODES.values()}
+
+
+def test_what_can_be_no_cause_of_a_complaint_weighs_less_without_a_sign_of_its_own():
+    """Oil at a pad seal makes no horizon lean; a leak after the filter starves no gyro. Rates are of reports."""
+    found = {hypothesis.id: hypothesis for hypothesis in singles_and_chains(layouts.make("suction-one-pump"))}
+    seal, leak, after = found["pad_seal_leak"], found["leak@manifold"], found["leak@filter_hose"]
+    for hypothesis in (seal, after):
+        assert prior_weight(hypothesis, {}, {"ai_leans"}) == pytest.approx(UNSAID * prior_weight(hypothesis, {}))
+        assert prior_weight(hypothesis, {}, ()) == prior_weight(hypothesis, {}), "no complaint, no change"
+    assert prior_weight(seal, {}, {"ai_leans", "oil_at_drain"}) == prior_weight(seal, {})
+    assert prior_weight(after, {}, {"ai_leans", "hiss_heard"}) == prior_weight(after, {})
+    assert prior_weight(leak, {}, {"ai_leans"}) == prior_weight(leak, {})
+    silent = {mode.id for mode in MODES.values() if mode.silent}
+    assert all(not MODES[mode].gyro_drag for mode in silent)
+
+
+def test_a_hose_off_at_an_instrument_leaves_every_gyro_without_air():
+    """An open line beside the manifold takes what the pump moves: by the solver next to nothing is left for any."""
+    description = layouts.make("suction-one-pump")
+    for hypothesis in singles_and_chains(description):
+        if hypothesis.id.startswith("hose_off@"):
+            assert level_of(hypothesis) == "supply dead", hypothesis.id
 
 
 def test_chains_name_known_modes_and_leave_room_for_the_source_alone():

@@ -102,6 +102,9 @@ def test_a_new_pump_on_lines_nobody_cleaned_warns_in_scope_causes_and_plan():
     warned = "new pump on old lines"
     assert any(warned in remark for remark in scope_of(SUCTION, STOPPED, NEW_PUMP).remarks)
     assert not any(warned in remark for remark in scope_of(SUCTION, STOPPED, NEW_PUMP + CLEANED).remarks)
+    old = [text for text in scope_of(SUCTION, STOPPED, NEW_PUMP).remarks if "new pump on" in text.lower()]
+    assert len(old) == 1, "said once, by the evidence where it knows of the pump"
+    assert any("lines that are not closed" in text for text in scope_of(SUCTION, STOPPED).remarks)
     assert any("A new pump on old hoses" in remark for remark in scope_of(SUCTION, STOPPED, NEW_PUMP + OLD).remarks)
     text = compute.new_description("suction-one-pump")
     answer = compute.diagnose(text, "a.toml", NEW_PUMP, "e.toml", refine=False)

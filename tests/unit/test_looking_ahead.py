@@ -53,7 +53,7 @@ def test_what_would_change_the_answer_is_an_outcome_after_which_another_leads():
     group = np.array([0] * 70 + [1] * 30)
     outcome = np.array([0] * 68 + [1] * 2 + [1] * 29 + [0])
     (told,) = would_change(sample(group), shown("section_suction", outcome))
-    assert told.startswith("yes") and "leak would lead" in told
+    assert told.startswith("yes") and "the likeliest repair is finding and closing a leak" in told
     assert would_change(sample(group), shown("section_suction", np.zeros(100, dtype=int))) == ()
 
 

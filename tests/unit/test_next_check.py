@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,7 +12,7 @@ from vanewise.chances import about as chance
 from vanewise.diagnosis import next_check
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.expected import Candidate, information
-from vanewise.diagnosis.looking_ahead import Outlook
+from vanewise.diagnosis.looking_ahead import Ahead, Outlook
 from vanewise.diagnosis.next_check import ranked
 from vanewise.diagnosis.posterior import log_mean, shares
 from vanewise.diagnosis.words import weight
@@ -83,6 +84,19 @@ def test_differences_inside_the_sampling_error_go_to_fewer_minutes():
     long, short = worth("section_suction", 0.90, 0.1), worth("wear_port", 0.34, 0.04)
     assert long.rate > short.rate
     assert next(iter(ranked([long, short]))).candidate.check.id == "wear_port"
+
+
+def test_of_plans_alike_the_check_that_says_more_by_itself_comes_first():
+    """A pair says as much in either order: five minutes at the drain do not lead by what the flow meter says after."""
+    quick = replace(worth("drain_look", 0.067, 0.02), two=Ahead(0.64, 90.0, ()))
+    telling = replace(worth("section_suction", 0.594, 0.02), two=Ahead(0.64, 90.0, ()))
+    assert [entry.candidate.check.id for entry in ranked([quick, telling])] == ["section_suction", "drain_look"]
+
+
+def test_listening_at_a_shutdown_is_charged_no_run_of_its_own():
+    """The run-down follows a run that is made anyway; a sweep is a run of its own. Minutes of the trade notes, C03."""
+    assert next_check.minutes_of(Candidate(CHECKS["coast_down_listening"])) == pytest.approx(10.0)
+    assert next_check.minutes_of(Candidate(CHECKS["sweep"])) == pytest.approx(15.0 + 8.0 + next_check.ENGINE_RISK_MIN)
 
 
 def test_nothing_is_proposed_when_nothing_splits():

@@ -2,7 +2,7 @@
 
 from vanewise.contamination.closure import SuspectState, closure_problem, open_suspects, suspect_states
 from vanewise.contamination.told import Told, told
-from vanewise.contamination.trace import trace
+from vanewise.contamination.trace import said_once, trace
 from vanewise.contamination.types import (
     BarrierFinding,
     BarrierState,
@@ -35,6 +35,7 @@ __all__ = [
     "Told",
     "closure_problem",
     "open_suspects",
+    "said_once",
     "suspect_states",
     "told",
     "trace",

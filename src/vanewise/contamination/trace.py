@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Final
 
+import msgspec
+
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.aircraft.remarks import remarks as description_remarks
 from vanewise.contamination import words
@@ -31,6 +33,7 @@ from vanewise.contamination.types import (
     SheddingEvent,
     Suspect,
 )
+from vanewise.diagnosis.words import OLD_LINES
 from vanewise.errors import InputError, Problem, wrong
 from vanewise.network.types import Solved
 from vanewise.quantities import shown
@@ -262,6 +265,18 @@ def _unbounded(at: Setting, events: Sequence[SheddingEvent]) -> frozenset[str]:
     )
 
 
+_NOTHING_NEW: Final = "nothing new goes on before the list is closed."
+_NEW_ON_OLD: Final = f"A new pump on lines that are not closed takes in what the old one left: {_NOTHING_NEW}"
+
+
+def said_once(scope: Scope, told: Sequence[str]) -> Scope:
+    """The scope with what the evidence says put first; a warning that it holds as well is not given twice."""
+    kept = scope.remarks
+    if OLD_LINES in told:
+        kept = tuple(_NOTHING_NEW.capitalize() if remark == _NEW_ON_OLD else remark for remark in kept)
+    return msgspec.structs.replace(scope, remarks=(*told, *kept))
+
+
 def _remarks(
     at: Setting, events: tuple[SheddingEvent, ...], hits: _Hits, reaches: tuple[Reach, ...], cuts: Cuts
 ) -> tuple[str, ...]:
@@ -273,10 +288,7 @@ def _remarks(
     if any(visit.arriving_m3 is not None for found in hits.values() for _, visit in found):
         remarks.append("The upper bound decides what is on the list; the middle estimate only sorts it.")
     if {event.part for event in events} & set(at.pumps):
-        remarks.append(
-            "A new pump on lines that are not closed takes in what the old one left: nothing new goes on before the "
-            "list is closed."
-        )
+        remarks.append(_NEW_ON_OLD)
     if at.description.duty == "suction" and any(part.kind == "intake filter" for part in at.description.parts):
         remarks.append("A clean intake filter does not clear the gyros: it sits upstream of them.")
     remarks += [

@@ -15,7 +15,7 @@ from vanewise.diagnosis.evidence import PANEL, CheckItem, Prepared
 from vanewise.diagnosis.hypotheses import Hypothesis, Member, prior_weight
 from vanewise.diagnosis.likelihood import outlier_weights
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE
-from vanewise.diagnosis.modes.places import AT_ONE, FEEDS_ONE
+from vanewise.diagnosis.modes.places import FEEDS_ONE
 from vanewise.diagnosis.posterior import (
     ROUGH_BELOW,
     Posterior,
@@ -99,7 +99,7 @@ def evidence_weights(state: State) -> Mapping[str, Mapping[str, float]]:
             found[together(state.prepared, key)] = dict(zip(modes, change.tolist(), strict=True))
     for event in state.prepared.events:
         others = {kind: weight for kind, weight in state.prepared.events.items() if kind != event}
-        prior = np.array([prior_weight(hypothesis, others) for hypothesis in posterior.hypotheses])
+        prior = np.array([prior_weight(hypothesis, others, state.prepared.said) for hypothesis in posterior.hypotheses])
         change = all_in - log10_odds(matrix @ shares(whole, prior))
         found[event] = dict(zip(modes, change.tolist(), strict=True))
     return found
@@ -271,8 +271,6 @@ def level_of(hypothesis: Hypothesis, sources: int = 1) -> str:
 
 def _level_of_member(member: Member, sources: int) -> str:
     level = member.mode.level
-    if level == "supply dead" and all(place.note == AT_ONE for place in member.places):
-        return "supply weak"
     if level == "supply dead" and sources > 1 and member.mode.id in _ONE_SOURCE:
         return "supply weak"
     if level == "supply weak" and all(place.note == FEEDS_ONE for place in member.places):
@@ -304,7 +302,8 @@ def stop_words(by_repair: Mapping[str, float], first: Cause, checks: Sequence[Ne
         return f"{first.name} was seen directly: repair it, prove it, and watch whether anything is left."
     if probability >= STOP_AT and family != "none" and not first.count_is_rough:
         return (
-            f"enough to act on: {family}, {chances.about(probability)}. Look at the part itself before it is replaced."
+            f"enough to act on: {words.REPAIRS[family]}, {chances.about(probability)}. Look at the part itself before "
+            "it is replaced."
         )
     if asked and not checks:
         return "no check known here tells the rest apart: act on the harmless and cheap repair first, then read again."

@@ -32,6 +32,8 @@ LAMP_SD_RPM: Final = 70.0
 """Scatter of the engine speed at which a lamp goes out, from one day to the next (judgement)."""
 COVER_TEST_RPM: Final = 1200.0
 SUCTION_INHG: Final = 5.0
+_COMPLAINED_OF: Final = ("attitude", "heading", "power", "autopilot")
+"""Groups of symptoms that are complaints; what is seen on a part is none."""
 REPORTED_ALTITUDES_M: Final = (900.0, 1700.0, 2600.0)
 """Where a symptom in flight was noticed, when nobody said (mixture over three)."""
 
@@ -124,6 +126,17 @@ class Prepared:
     temperature_k: float | None
     done: frozenset[tuple[str, str]] = frozenset()
     """Checks done, each with its place, those that came in as readings included."""
+
+    @property
+    def said(self) -> frozenset[str]:
+        """What a complaint of instruments, gauge or autopilot says was there; nothing where nobody complains of these.
+
+        A lamp that was timed is said to be slow.
+        """
+        noticed = {item.symptom for group in self.remarks for item in group.items if item.present}
+        if not any(SYMPTOMS[symptom].group in _COMPLAINED_OF for symptom in noticed):
+            return frozenset()
+        return frozenset(noticed | ({"lamp_slow_to_go_out"} if self.lamps else set()))
 
 
 def prepare(description: AircraftDescription, evidence: Evidence) -> Prepared:

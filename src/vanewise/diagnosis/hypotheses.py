@@ -7,7 +7,7 @@ first being the source.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Final, Literal
@@ -23,6 +23,12 @@ from vanewise.network.types import Floats
 
 WINDOW_H: Final = 100.0
 """Time within which a fault is thought to have come up unseen, h (judgement): a rate times this is a probability."""
+
+UNSAID: Final = 0.2
+"""What is left of the rate of a fault that can be no cause of the complaint and showed no sign of its own: it is found
+on the way to something else (judgement)."""
+_TELLS: Final = 0.2
+"""A sign this often there with a mode would have been the report about it (judgement)."""
 
 
 class Chain(msgspec.Struct, frozen=True, kw_only=True):
@@ -314,15 +320,34 @@ def context_factor(hypothesis: Hypothesis, events: Mapping[str, float]) -> float
     return factor
 
 
-def prior_weight(hypothesis: Hypothesis, events: Mapping[str, float]) -> float:
-    """Prior weight: expected number of such faults in :data:`WINDOW_H` hours, context included (not normalised)."""
+def _silent(member: Member) -> bool:
+    return member.mode.silent or (bool(member.places) and all(place.silent for place in member.places))
+
+
+def _told_by(member: Member, said: Collection[str]) -> bool:
+    return any(member.mode.signs.get(symptom, 0.0) >= _TELLS for symptom in said)
+
+
+def unsaid_factor(hypothesis: Hypothesis, said: Collection[str]) -> float:
+    """1, or :data:`UNSAID` for what can be no cause of the complaint when no sign of its own was said with it."""
+    members = hypothesis.members
+    if not said or not members or not all(_silent(member) for member in members):
+        return 1.0
+    return 1.0 if any(_told_by(member, said) for member in members) else UNSAID
+
+
+def prior_weight(hypothesis: Hypothesis, events: Mapping[str, float], said: Collection[str] = ()) -> float:
+    """Prior weight: expected number of such faults in :data:`WINDOW_H` hours, context included (not normalised).
+
+    ``said`` are the symptoms of the report: rates are rates of reports, and a report is about what was said.
+    """
     window = WINDOW_H / 1000.0
     rates = [member.mode.rate.number for member in hypothesis.members]
     if hypothesis.kind == "pair":
         base = rates[0] * window * rates[1] * window
     else:
         base = rates[0] * window
-    return base * hypothesis.share * context_factor(hypothesis, events)
+    return base * hypothesis.share * context_factor(hypothesis, events) * unsaid_factor(hypothesis, said)
 
 
 def by_source(hypotheses: Sequence[Hypothesis]) -> Mapping[str, tuple[int, ...]]:

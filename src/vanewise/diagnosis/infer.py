@@ -74,7 +74,7 @@ def make_ready(
 
 
 def prior_weights(hypotheses: Sequence[Hypothesis], prepared: Prepared) -> Floats:
-    return np.array([prior_weight(hypothesis, prepared.events) for hypothesis in hypotheses])
+    return np.array([prior_weight(hypothesis, prepared.events, prepared.said) for hypothesis in hypotheses])
 
 
 def first_answer(bank: Bank, prepared: Prepared) -> State:

@@ -18,6 +18,7 @@ from vanewise import chances
 from vanewise.diagnosis.expected import Candidate, Measurable
 from vanewise.diagnosis.likelihood import OUTLIER, Bools
 from vanewise.diagnosis.resampling import Sample
+from vanewise.diagnosis.words import REPAIRS
 from vanewise.network.types import Floats
 
 SPANS: Final = 5
@@ -197,7 +198,7 @@ def would_change(sample: Sample, outlook: Outlook) -> tuple[str, ...]:
         then = after_outcome(sample, outlook, place)
         other = int(np.argmax(then))
         if other != leading and chance >= _LEAST_LIKELY:
-            led = f"{sample.groups[other]} would lead ({chances.about(float(then[other]))})"
-            found.append((chance, f"{said} ({chances.about(chance)}): then {led}"))
+            first = f"the likeliest repair is {REPAIRS[sample.groups[other]]} ({chances.about(float(then[other]))})"
+            found.append((chance, f"{said} ({chances.about(chance)}): then {first}"))
     found.sort(key=lambda entry: (-entry[0], entry[1]))
     return tuple(text for _, text in found)

@@ -8,7 +8,7 @@ have said of it, so that a fifth reading of the same gauge does not look as good
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -67,9 +67,14 @@ class _Worth:
         return minutes_of(self.candidate, self.opened)
 
     @property
+    def own_rate(self) -> float:
+        """Information per minute of this check alone."""
+        return self.bits / self.minutes
+
+    @property
     def rate(self) -> float:
         """Information per minute: two checks ahead where that was worked out, else of this one alone."""
-        return self.two.rate if self.two is not None else self.bits / self.minutes
+        return self.two.rate if self.two is not None else self.own_rate
 
 
 def access_minutes(check: Check, opened: Collection[str] = ()) -> float:
@@ -81,7 +86,7 @@ def minutes_of(candidate: Candidate, opened: frozenset[str] = frozenset()) -> fl
     """What a check is charged: its minutes, getting there, the risk of an engine run, a shop's days."""
     check = candidate.check
     total = check.minutes + access_minutes(check, opened)
-    if check.needs_running_pump:
+    if check.needs_running_pump and not check.after_any_run:
         total += ENGINE_RISK_MIN
     return total + (SHOP_MIN if check.elsewhere else 0.0)
 
@@ -207,20 +212,22 @@ def _two_ahead(sample: Sample, single: list[_Worth], opened: frozenset[str]) -> 
 
 
 def ranked(worths: Sequence[_Worth]) -> list[_Worth]:
-    """By information per minute among those that say enough; within the sampling error fewer minutes come first."""
+    """By information per minute among those that say enough; within the sampling error fewer minutes come first.
+
+    Two checks ahead, a pair is worth as much in either order. Of checks whose plans are alike within the error, the one
+    that says more for its own minutes is done first, so that no quick look leads by what comes after it.
+    """
     most = max((worth.bits for worth in worths), default=0.0)
     left = [worth for worth in worths if worth.bits >= max(LEAST_BITS, SHARE_OF_BEST * most)]
     left.sort(key=lambda worth: (-worth.rate, worth.minutes, worth.candidate.id))
     found: list[_Worth] = []
     while left:
-        best = left[0]
-        margin = best.rate - best.se / best.minutes
-        tied = [worth for worth in left if worth.rate + worth.se / worth.minutes >= margin]
+        alike = _within_error(_within_error(left, lambda worth: worth.rate), lambda worth: worth.own_rate)
         chosen = min(
-            tied,
+            alike,
             key=lambda worth: (
                 worth.minutes,
-                worth.candidate.check.needs_running_pump,
+                worth.candidate.check.needs_running_pump and not worth.candidate.check.after_any_run,
                 -worth.rate,
                 worth.candidate.id,
             ),
@@ -228,6 +235,13 @@ def ranked(worths: Sequence[_Worth]) -> list[_Worth]:
         found.append(chosen)
         left.remove(chosen)
     return found
+
+
+def _within_error(worths: Sequence[_Worth], rate: Callable[[_Worth], float]) -> list[_Worth]:
+    """Those that the sampling error does not set apart from the best by ``rate``."""
+    best = max(worths, key=rate)
+    margin = rate(best) - best.se / best.minutes
+    return [worth for worth in worths if rate(worth) + worth.se / worth.minutes >= margin]
 
 
 def _leading(causes: Sequence[Cause]) -> list[Cause]:

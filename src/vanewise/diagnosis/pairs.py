@@ -20,6 +20,7 @@ from vanewise.diagnosis.proposals import fit, told_by
 from vanewise.diagnosis.rounds import NO_AIMS, FamilyStart, refine_family, solve_deviates
 from vanewise.diagnosis.scoring import Rows, Scorer
 from vanewise.diagnosis.state import State
+from vanewise.network.types import Floats
 
 MISFIT_P: Final = 0.02
 """Posterior predictive probability of the best hypothesis under which two faults at once are tried."""
@@ -67,14 +68,20 @@ def _candidates(state: State) -> list[Hypothesis]:
     for key in state.scorer.group_keys():
         left = shares(evidence_without_group(posterior.rows, key), posterior.prior)
         best = np.maximum(best, left)
-    singles = sorted(_standing_for_all(posterior), key=lambda entry: (-best[entry[0]], entry[0]))
+    standing = _standing_for_all(posterior, best)
+    singles = sorted(standing, key=lambda entry: (-best[entry[0]], entry[0]))
     leading = _each_repair_first(_one_of_each_effect(state, singles))[:_PAIR_SINGLES]
     found = []
     for place, (first, one) in enumerate(leading):
         for second, other in leading[place + 1 :]:
             both = pair(one, other)
             if both is not None:
-                found.append((prior_weight(both, state.prepared.events) * max(best[first], best[second]), both))
+                found.append(
+                    (
+                        prior_weight(both, state.prepared.events, state.prepared.said) * max(best[first], best[second]),
+                        both,
+                    )
+                )
     found.sort(key=lambda entry: (-entry[0], entry[1].id))
     return [both for _, both in found[:MOST_PAIRS]]
 
@@ -102,21 +109,24 @@ def _each_repair_first(singles: Sequence[tuple[int, Hypothesis]]) -> list[tuple[
     return [entry for _, entry in sorted(zip(turn, singles, strict=True), key=lambda pair: pair[0])]
 
 
-def _standing_for_all(posterior: Posterior) -> list[tuple[int, Hypothesis]]:
-    """Single hypotheses; where places of a mode are not told apart, the likeliest stands for them with their share."""
+def _standing_for_all(posterior: Posterior, best: Floats) -> list[tuple[int, Hypothesis]]:
+    """Single hypotheses; the likeliest place of a mode stands, with their share, for those not told apart from it.
+
+    ``best``, the probability of each, is made that of all of them for the one that stands for them.
+    """
     by_mode: dict[str, list[int]] = {}
     for number, hypothesis in enumerate(posterior.hypotheses):
         if hypothesis.kind == "single":
             by_mode.setdefault(hypothesis.source.id, []).append(number)
     found: list[tuple[int, Hypothesis]] = []
     for numbers in by_mode.values():
-        evidence = posterior.log_evidence[numbers]
-        if len(numbers) > 1 and float(evidence.max() - evidence.min()) < _NOT_TOLD_APART:
-            first = numbers[int(np.argmax(evidence))]
-            share = sum(posterior.hypotheses[number].share for number in numbers)
-            found.append((first, replace(posterior.hypotheses[first], share=share)))
-        else:
-            found.extend((number, posterior.hypotheses[number]) for number in numbers)
+        first = numbers[int(np.argmax(posterior.log_evidence[numbers]))]
+        least = posterior.log_evidence[first] - _NOT_TOLD_APART
+        alike = [number for number in numbers if posterior.log_evidence[number] > least or number == first]
+        share = sum(posterior.hypotheses[number].share for number in alike)
+        best[first] = best[alike].sum()
+        found.append((first, replace(posterior.hypotheses[first], share=share)))
+        found.extend((number, posterior.hypotheses[number]) for number in numbers if number not in alike)
     return found
 
 
@@ -136,7 +146,7 @@ def with_pairs(state: State) -> State:
         start, _ = fit(scorer, subject, scored, told_by(bank, subject))
         family = FamilyStart(number, (number,), start)
         rows.append(refine_family(bank, prepared, scorer, family, NO_AIMS, [*rows, scored])[number])
-    prior = np.array([prior_weight(hypothesis, prepared.events) for hypothesis in hypotheses])
+    prior = np.array([prior_weight(hypothesis, prepared.events, prepared.said) for hypothesis in hypotheses])
     tried = make_posterior(hypotheses, rows, prior)
     kept = [number for number in range(len(hypotheses)) if _explains_more(tried, number)]
     return replace(

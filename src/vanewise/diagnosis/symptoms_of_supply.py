@@ -119,7 +119,7 @@ SUPPLY: Final[tuple[Symptom, ...]] = (
         id="gyros_strong_with_gauge_low",
         group="power",
         words="gauge low or at zero, yet instruments work and run down as ever",
-        base=0.02,
+        base=0.005,
         direct=True,
     ),
     Symptom(

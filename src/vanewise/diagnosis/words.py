@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from types import MappingProxyType
 from typing import Final
 
 from vanewise.quantities import PA_PER_INHG
@@ -33,6 +34,38 @@ def listed(names: Sequence[str], last: str = "and") -> str:
 
 def inhg(pressure_pa: float) -> str:
     return f"{pressure_pa / PA_PER_INHG:.1f} inHg"
+
+
+REPAIRS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "pump": "the pump",
+        "outlet": "freeing the pump's outlet",
+        "pad seal": "the pad seal and gasket",
+        "intake filter": "the intake filter",
+        "inline filter": "the inline filter",
+        "inlet filter": "the pump's inlet filter",
+        "leak": "finding and closing a leak",
+        "hose": "the hose at the pump",
+        "line": "freeing a line",
+        "moisture": "drying the lines",
+        "misrouting": "putting the hoses where they belong",
+        "check valve": "a check valve",
+        "boots or seal": "the boots or the door seal",
+        "accessory": "the other user of the air",
+        "standby": "the standby source",
+        "regulator setting": "setting the regulator",
+        "regulator filter": "the regulator's foam",
+        "regulator seat": "cleaning the regulator's seat",
+        "regulator": "the regulator",
+        "instrument": "the instrument, at its shop",
+        "case leak": "the instrument's case, at its shop",
+        "gauge": "the gauge or its line",
+        "lamp": "the lamp or its switch",
+        "autopilot": "the autopilot",
+        "none": "something that is not on the list",
+    }
+)
+"""Families of causes as what would be put right."""
 
 
 OLD_LINES: Final = (

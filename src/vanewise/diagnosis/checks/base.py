@@ -48,6 +48,8 @@ class Check(msgspec.Struct, frozen=True, kw_only=True):
     at_instrument: bool = False
     """True when it is done on one instrument at a time."""
     needs_running_pump: bool = False
+    after_any_run: bool = False
+    """True when it is done at the end of a run that is made anyway: no run of its own is charged."""
     confirms: Mapping[str, str] = {}
     """Outcome -> mode that is seen directly (grade 3)."""
     harmless: bool = True

@@ -94,6 +94,23 @@ ENGINE_BAY: Final[tuple[Check, ...]] = (
         method="Turn each slot to the port; log all vanes, keep the shortest.",
     ),
     held(
+        "coupling_look",
+        "C12",
+        "look at the coupling through the drive gap while the propeller is moved a little",
+        5,
+        access=["cowl off"],
+        tools=["torch", "mirror"],
+        outcomes=outcomes(
+            turns="the pump's half turns along", stands_still="the pump's half stands still, or is parted"
+        ),
+        background=[0.99, 0.01],
+        table={"coupling_sheared": [0.10, 0.90]},
+        confirms={"stands_still": "coupling_sheared"},
+        preconditions=["the drive gap of this pump shows its coupling"],
+        cautions=[*PROP_TURNED, *HOT_PARTS],
+        method="A helper moves the propeller by a hand's breadth; watch the pump's half, not the engine's.",
+    ),
+    held(
         "coupling_turn",
         "C12",
         "pump off: is the coupling whole, does the shaft turn smoothly",

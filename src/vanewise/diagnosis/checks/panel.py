@@ -55,7 +55,7 @@ PANEL: Final[tuple[Check, ...]] = (
         who="owner, where the local rules allow",
         at_instrument=True,
         needs_running_pump=True,
-        access=["engine warm"],
+        after_any_run=True,
         tools=["stopwatch"],
         outcomes=outcomes(long_and_quiet="long and quiet", short_or_noisy="short or noisy"),
         background=[0.90, 0.10],
@@ -64,7 +64,8 @@ PANEL: Final[tuple[Check, ...]] = (
             "indicator_contaminated": [[0.80, 0.20], [0.35, 0.65]],
         },
         cautions=list(ENGINE_RUN),
-        method="Time from shutdown to silence, instrument by instrument; compare with its own earlier time.",
+        method="At the next shutdown, after five minutes of running or more: time from shutdown to silence, "
+        "instrument by instrument; compare with its own earlier time.",
     ),
     held(
         "sweep",

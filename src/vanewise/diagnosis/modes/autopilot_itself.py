@@ -21,6 +21,7 @@ MODE = FailureMode(
         "ap_slow_to_level": 0.45,
     },
     contexts={"autopilot_work": 3.0},
+    silent=True,
     confirms=("autopilot_test",),
     refutes=("autopilot_test",),
 )

@@ -55,6 +55,8 @@ class Place(msgspec.Struct, frozen=True, kw_only=True):
     """Part or line by id; empty when the mode sits in no part."""
     label: str
     note: str = ""
+    silent: bool = False
+    """True where a mode neither moves a reading nor starves a gyro at this place (see the mode's own ``silent``)."""
 
 
 class Shedding(msgspec.Struct, frozen=True, kw_only=True):
@@ -107,6 +109,9 @@ class FailureMode:
     """Checks that can show it, cheapest first."""
     refutes: tuple[str, ...] = ()
     sheds: Shedding | None = None
+    silent: bool = False
+    """True when it moves no air, drags no gyro and shows on no gauge, so that complaints of these are not its doing: it
+    comes to light by a sign of its own or on the way to something else."""
     duties: tuple[Duty, ...] = BOTH_DUTIES
     wander: float = 0.0
     """Share of its own effect that changes from one occasion to the next (grit that shifts, a flap that moves); within

@@ -15,6 +15,7 @@ MODE = FailureMode(
     rate=rate(2.0, "F24; the base weight is a judgement of the authors"),
     effect=acts.sticks_open,
     signs={"one_source_alone_does_not_hold": 0.7},
+    silent=True,
     confirms=("stop_each_source",),
     refutes=("stop_each_source",),
 )

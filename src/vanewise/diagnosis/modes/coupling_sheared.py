@@ -26,7 +26,10 @@ MODE = FailureMode(
         "stopped_suddenly": 0.95,
         "pump_noise": 0.10,
     },
-    confirms=("coupling_turn",),
+    confirms=(
+        "coupling_look",
+        "coupling_turn",
+    ),
     refutes=("engine_off_gauge", "coupling_turn"),
     sheds=Shedding(debris="carbon chips and dust", events=("stop",)),
 )

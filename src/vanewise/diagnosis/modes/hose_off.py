@@ -19,7 +19,7 @@ MODE = FailureMode(
         "engine_work": 2.0,
         "pump_changed": 2.0,
         "gyro_changed": 3.0,
-        "panel_work": 2.0,
+        "panel_work": 3.0,
         "hose_changed": 2.0,
         "annual_done": 1.5,
     },

@@ -20,6 +20,7 @@ MODE = FailureMode(
     signs={
         "hi_not_settable": 0.05,
         "crept_over_months": 0.25,
+        "comes_and_goes": 0.12,
         "fault_went_with_instrument": 0.6,
         "dust_at_instrument_inlet": 0.60,
         "shop_found_dust_in_indicator": 0.85,
@@ -29,6 +30,10 @@ MODE = FailureMode(
         "hi_coast_short": 0.40,
         "ai_jitters": 0.25,
         "ai_late_erect_cold": 0.30,
+        # Dust and tar on gimbals and erection ports: they stick with the rotor at full speed.
+        "ai_leans": 0.25,
+        "ai_pitch_error": 0.20,
+        "hi_drifts": 0.25,
     },
     confirms=("instrument_inlet_look", "indicator_bench"),
     refutes=("instrument_inlet_look", "indicator_bench"),

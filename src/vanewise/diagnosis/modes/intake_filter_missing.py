@@ -16,6 +16,7 @@ MODE = FailureMode(
     effect=acts.goes_missing,
     contexts={"gyro_changed": 2.0, "pump_changed": 3.0, "annual_done": 2.0},
     signs={"filter_missing": 0.95, "dust_at_instrument_inlet": 0.50},
+    silent=True,
     confirms=("intake_filter_look",),
     refutes=("intake_filter_look",),
     sheds=Shedding(debris="cabin dust", events=("running",)),

@@ -20,6 +20,7 @@ MODE = FailureMode(
         "lamp_flickers_at_idle": 0.30,
         "lamp_slow_to_go_out": 0.40,
     },
+    silent=True,
     confirms=("lamp_test",),
     refutes=("lamp_test",),
 )

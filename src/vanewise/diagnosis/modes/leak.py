@@ -20,7 +20,7 @@ MODE = FailureMode(
         "old_hoses": 1.5,
         "engine_work": 2.0,
         "autopilot_work": 1.5,
-        "accessory_removed": 2.0,
+        "accessory_removed": 4.0,
         "gyro_changed": 5.0,
         "hose_changed": 1.5,
         "panel_work": 3.0,

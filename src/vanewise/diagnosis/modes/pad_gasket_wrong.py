@@ -15,6 +15,7 @@ MODE = FailureMode(
     rate=rate(0.6, "the base weight is a judgement of the authors"),
     contexts={"engine_work": 3.0, "pump_changed": 4.0, "wrong_gasket": 8.0},
     signs={"oil_at_drain": 0.55, "oil_on_belly": 0.6, "oil_at_pad_joint": 0.8},
+    silent=True,
     confirms=("pad_joint_look",),
     refutes=("pad_joint_look",),
 )

@@ -15,6 +15,7 @@ MODE = FailureMode(
     rate=rate(4, "F20"),
     contexts={"engine_work": 1.5, "pump_changed": 1.5, "wrong_gasket": 4.0},
     signs={"oil_on_belly": 0.35, "oil_at_drain": 0.90, "oil_on_coupling": 0.35},
+    silent=True,
     confirms=("drain_look",),
     refutes=("drain_look",),
 )

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
+import msgspec
+
 from vanewise.aircraft.description import AircraftDescription, Line, Part
 from vanewise.aircraft.fitted import fitted_besides
 from vanewise.aircraft.kinds import KINDS
@@ -180,7 +182,8 @@ def leak_places(description: AircraftDescription) -> tuple[Place, ...]:
         found.append(_place(instrument_side[0], "between regulator and gyros"))
     filter_side = filter_side_lines(description)
     if filter_side:
-        found.append(_place(filter_side[0], "after the filter: hardly a reading shows it, unfiltered air enters"))
+        after = _place(filter_side[0], "after the filter: hardly a reading shows it, unfiltered air enters")
+        found.append(msgspec.structs.replace(after, silent=True))
     return tuple(found)
 
 
@@ -288,10 +291,27 @@ def shared_line(description: AircraftDescription) -> tuple[Place, ...]:
     return (_place(line, "shared by every source"),) if sources > 1 and line is not None else ()
 
 
+_HIDDEN: Final = "out of sight behind the panel"
+
+
 def hidden_tubes(description: AircraftDescription) -> tuple[Place, ...]:
-    """The longest hard line on the instrument side."""
-    tubes = [line for line in instrument_side_lines(description) if line.material == "tube"]
-    return (_place(tubes[0], "out of sight behind the panel"),) if tubes else ()
+    """The longest hard line the gyros' air goes through: on the instrument side, else towards the pump or filter.
+
+    Where no line has been looked at yet (its run is an example), the longest behind the panel may be a tube.
+    """
+    sides = (instrument_side_lines, pump_side_lines, filter_side_lines)
+    tubes = [line for side in sides for line in side(description) if line.material == "tube"]
+    if tubes:
+        return (_place(tubes[0], _HIDDEN),)
+    users = {part.id for kind in _USERS for part in description.parts_of(kind)}
+    lines = [line for line in instrument_side_lines(description) if not {_owner(line.start), _owner(line.end)} & users]
+    unseen = [line for line in lines if _only_assumed(line)]
+    return (Place(part=unseen[0].id, label="tube behind the panel, if one is fitted", note=_HIDDEN),) if unseen else ()
+
+
+def _only_assumed(line: Line) -> bool:
+    """True for a line whose run nobody has measured: its length is the example of a ready-made layout."""
+    return line.runs_in == "cabin" and "length" in line.values and line.values["length"].standing == "judgement"
 
 
 def _renamed(place: Place, label: str) -> Place:

@@ -15,6 +15,7 @@ MODE = FailureMode(
     rate=rate(0.3, "F16; the base weight is a judgement of the authors"),
     contexts={"regulator_changed": 3.0, "annual_done": 2.0, "panel_work": 1.5},
     signs={"regulator_foam_missing": 0.9},
+    silent=True,
     confirms=("regulator_foam_look",),
     refutes=("regulator_foam_look",),
     sheds=Shedding(debris="cabin or engine bay dust", events=("running",)),

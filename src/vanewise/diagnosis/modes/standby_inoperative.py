@@ -18,6 +18,7 @@ MODE = FailureMode(
     rate=rate(1.0, "F30; the base weight is a judgement of the authors"),
     contexts={"standby_never_tested": 3.0, "long_parking": 1.5},
     signs={"standby_gives_nothing": 0.9},
+    silent=True,
     confirms=("standby_test",),
     refutes=("standby_test",),
 )
