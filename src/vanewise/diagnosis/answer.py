@@ -424,7 +424,7 @@ def _remarks(
     said.extend(
         f"Contradictory: {items[item_id]} fits none of the leading causes. Read it again." for item_id in contradictory
     )
-    said.extend(f"Soft reports ({name}) were held to ten to one: words alone do not decide." for name in capped)
+    said.extend(f"Soft reports ({name}) were held to thirty to one: words alone do not decide." for name in capped)
     first = found[0]
     if first.count_is_rough:
         said.append("The count is rough: few of the computed states fit this evidence, so nothing is called decided.")

@@ -3,6 +3,9 @@
 A symptom of an instrument hangs on the *solved* drive of that instrument in each row of the bank, so that ten soft
 remarks about one weak supply do not count as ten proofs. What does not follow from pressures (soot, oil, a nest) hangs
 on the failure modes through their ``signs``. All probabilities are judgement of the authors.
+
+What is remarked with nothing behind it (``base``) has been held against public reports: some hundred remarks, of which
+one did not belong (docs/decisions/0011). So rare things may not add up to more than two in a report.
 """
 
 from __future__ import annotations

@@ -237,7 +237,7 @@ class Causes(msgspec.Struct, frozen=True, kw_only=True):
     prior_order: tuple[str, ...] = ()
     """First three causes before any reading, to be compared with those after."""
     capped: tuple[str, ...] = ()
-    """Groups of reports whose say was held to ten to one."""
+    """Groups of reports whose say was held to thirty to one."""
     repairs: Mapping[str, float] = {}
     """Probability of each family of causes that call for the same repair; sums to 1."""
     stop: str = ""
