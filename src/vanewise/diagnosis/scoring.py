@@ -35,8 +35,7 @@ GroupKey = tuple[Literal["gauge", "lamp", "remarks", "check"], int]
 CAP_LOG10: Final = 1.5
 """Most that soft remarks of one person about one flight may say for or against any cause, log10 odds: thirty to one.
 
-A guard, so that words alone do not decide: a cause of one in ten stays under :data:`~vanewise.diagnosis.answer.DECIDED_AT`.
-Ten to one was too little: in 46 public reports whose cause was found, read in words and not kept here, it was reached
+A guard, so that words alone do not decide: a cause of one in ten stays under ``answer.DECIDED_AT``. Ten to one was too little: in 46 public reports whose cause was found, read in words and not kept here, it was reached
 in 31, and causes given 0.53 on average were right in 38 of 46 (docs/decisions/0011).
 """
 _LEAST_SLOPE: Final = 3e-4
@@ -292,7 +291,7 @@ class Scorer:
         return np.maximum(total, self.cap_floor(key, leave_out)) if group.soft else total
 
     def cap_floor(self, key: GroupKey, leave_out: int | None = None) -> float:
-        """The least a group of soft remarks may come to: thirty times below the most any row of the bank makes of it."""
+        """The least a group of soft remarks may come to: thirty times below the most that any row of the bank gives."""
         mark = (key[1], leave_out)
         if mark not in self.cap_tops:
             items = self.prepared.remarks[key[1]].items

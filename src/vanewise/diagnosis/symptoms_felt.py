@@ -188,7 +188,9 @@ FELT: Final[tuple[Symptom, ...]] = (
         drive=_FOLLOWS,
         after_stop=0.5,
     ),
-    Symptom(id="ap_disconnects", group="autopilot", words="autopilot disconnects by itself", base=0.015, instrument=_AI),
+    Symptom(
+        id="ap_disconnects", group="autopilot", words="autopilot disconnects by itself", base=0.015, instrument=_AI
+    ),
     Symptom(
         id="ap_slow_to_level",
         group="autopilot",
