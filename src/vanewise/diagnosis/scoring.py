@@ -35,8 +35,9 @@ GroupKey = tuple[Literal["gauge", "lamp", "remarks", "check"], int]
 CAP_LOG10: Final = 1.5
 """Most that soft remarks of one person about one flight may say for or against any cause, log10 odds: thirty to one.
 
-A guard, so that words alone do not decide: a cause of one in ten stays under ``answer.DECIDED_AT``. Ten to one was too little: in 46 public reports whose cause was found, read in words and not kept here, it was reached
-in 31, and causes given 0.53 on average were right in 38 of 46 (docs/decisions/0011).
+A guard, so that words alone do not decide: a cause of one in ten stays under ``answer.DECIDED_AT``. Ten to one was
+too little: in 46 public reports whose cause was found, read in words and not kept here, it was reached in 31, and
+causes given 0.53 on average were right in 38 of 46 (docs/decisions/0011).
 """
 _LEAST_SLOPE: Final = 3e-4
 _COAST_MIN: Final = 10.0
