@@ -69,11 +69,15 @@ def kinked(rpm: np.ndarray, density: float) -> np.ndarray:
 
 
 def stored() -> np.ndarray:
-    return np.stack([kinked(GRID.rpm, density) for density in GRID.density])[None]
+    """Table of one row, (1, columns)."""
+    values = np.concatenate([kinked(GRID.rpm, density) for density in GRID.density])[None]
+    table = np.empty((GRID.columns, 1), np.float32)
+    interpolation.store(GRID, values, table)
+    return table.T
 
 
 def test_interpolation_is_exact_at_nodes():
-    table = interpolation.store(GRID, stored())
+    table = stored()
     for rpm in GRID.rpm:
         for density in GRID.density:
             found = table @ interpolation.weights(GRID, float(rpm), float(density))
@@ -81,20 +85,20 @@ def test_interpolation_is_exact_at_nodes():
 
 
 def test_interpolation_never_overshoots_the_knee():
-    table = interpolation.store(GRID, stored())
+    table = stored()
     values = [float((table @ interpolation.weights(GRID, rpm, 1.2))[0]) for rpm in np.linspace(500, 2700, 200)]
     assert np.all(np.diff(values) >= -1e-5), "a rising sweep stays rising"
     assert max(values) <= kinked(np.array([2700.0]), 1.2)[0] + 1e-4
 
 
 def test_interpolation_is_quadratic_in_log_density():
-    table = interpolation.store(GRID, stored())
+    table = stored()
     found = float((table @ interpolation.weights(GRID, 1000.0, 0.85))[0])
     assert found == pytest.approx(kinked(np.array([1000.0]), 0.85)[0], rel=1e-5)
 
 
 def test_slope_weights_are_the_derivative():
-    table = interpolation.store(GRID, stored())
+    table = stored()
     ahead, behind = (float((table @ interpolation.weights(GRID, 900.0 + s, 1.0))[0]) for s in (1.0, -1.0))
     assert float((table @ interpolation.slope_weights(GRID, 900.0, 1.0))[0]) == pytest.approx(
         0.5 * (ahead - behind), rel=1e-3

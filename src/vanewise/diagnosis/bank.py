@@ -259,16 +259,18 @@ def _tables(
 ) -> dict[str, Singles]:
     points = _grid_points(grid)
     pairs = observable_taps(packed)
-    shape = (len(grid.density), len(grid.rpm))
+    rows = len(next(iter(columns[0].values())))
+    tables = {name: np.empty((grid.columns, len(columns) * rows), np.float32) for name in pairs}
 
-    def of_block(own: Mapping[str, Floats]) -> dict[str, Singles]:
+    def fill(block: int) -> None:
         # A block on each core: what stands before and after the solving of one goes on beside that of another.
-        pressure = solve_rows(packed, own, points, engine, threads=1)
-        observed = {name: tapped(pressure, pair) for name, pair in pairs.items()}
-        return {name: interpolation.store(grid, of.reshape(len(of), *shape)) for name, of in observed.items()}
+        pressure = solve_rows(packed, columns[block], points, engine, threads=1)
+        for name, pair in pairs.items():
+            own = tables[name][:, block * rows : (block + 1) * rows]
+            interpolation.store(grid, tapped(pressure, pair), own)
 
-    stored = each(of_block, columns)
-    return {name: np.ascontiguousarray(np.concatenate([table[name] for table in stored]).T) for name in pairs}
+    each(fill, range(len(columns)))
+    return tables
 
 
 def _check_solved(bank: Bank) -> None:
@@ -293,15 +295,20 @@ def _interpolation_errors(bank: Bank, rpms: Floats, altitude_m: float) -> dict[s
     air = atmosphere.standard(altitude_m)
     points = [Point(float(rpm), air.pressure_pa, air.temperature_k) for rpm in rpms]
     pairs = observable_taps(bank.packed)
-    square = {name: np.zeros(len(points)) for name in pairs}
-    for block in blocks:
+
+    def squares(block: int) -> list[Floats]:
         some = {key: values[::step] for key, values in bank.columns[block].items()}
-        pressure = solve_rows(bank.packed, some, points, bank.engine)
+        pressure = solve_rows(bank.packed, some, points, bank.engine, threads=1)
+        found = []
         for name, pair in pairs.items():
             # Every step-th row is an even row, and even rows take the first of two possible gauge connections.
-            error = bank.on_grid(name, points)[block, ::step] - tapped(pressure, pair[:1])
-            square[name] += np.nan_to_num(error**2).mean(axis=0)
-    return {name: np.sqrt(total / len(blocks)) for name, total in square.items()}
+            stored = bank.on_grid(name, points, blocks=slice(block, block + 1))[0, ::step]
+            found.append(np.nan_to_num((stored - tapped(pressure, pair[:1])) ** 2).mean(axis=0))
+        return found
+
+    per_block = each(squares, blocks)
+    totals = [sum(squares) for squares in zip(*per_block, strict=True)]
+    return {name: np.sqrt(total / len(blocks)) for name, total in zip(pairs, totals, strict=True)}
 
 
 _shelf: OrderedDict[tuple[object, ...], Bank] = OrderedDict()

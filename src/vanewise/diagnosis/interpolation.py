@@ -32,18 +32,18 @@ class Grid:
 
 
 def slopes(rpm: Floats, values: Floats) -> Floats:
-    """Monotone slopes at the nodes along the last axis; same shape as ``values``."""
-    step = np.diff(rpm)
-    secant = np.diff(values, axis=-1) / step
+    """Monotone slopes at the nodes along the last axis but one; same shape as ``values``, (..., rpms, rows)."""
+    step = np.diff(rpm)[:, None]
+    secant = np.diff(values, axis=-2) / step
     out = np.zeros_like(values)
-    before, after = secant[..., :-1], secant[..., 1:]
+    before, after = secant[..., :-1, :], secant[..., 1:, :]
     w1 = 2.0 * step[1:] + step[:-1]
     w2 = step[1:] + 2.0 * step[:-1]
     same = before * after > 0.0
     safe_before, safe_after = np.where(same, before, 1.0), np.where(same, after, 1.0)
-    out[..., 1:-1] = np.where(same, (w1 + w2) / (w1 / safe_before + w2 / safe_after), 0.0)
-    out[..., 0] = _end_slope(step[0], step[1], secant[..., 0], secant[..., 1])
-    out[..., -1] = _end_slope(step[-1], step[-2], secant[..., -1], secant[..., -2])
+    out[..., 1:-1, :] = np.where(same, (w1 + w2) / (w1 / safe_before + w2 / safe_after), 0.0)
+    out[..., 0, :] = _end_slope(step[0, 0], step[1, 0], secant[..., 0, :], secant[..., 1, :])
+    out[..., -1, :] = _end_slope(step[-1, 0], step[-2, 0], secant[..., -1, :], secant[..., -2, :])
     return out
 
 
@@ -54,10 +54,11 @@ def _end_slope(near: float, far: float, first: Floats, second: Floats) -> Floats
     return np.asarray(np.where(steep, 3.0 * first, slope))
 
 
-def store(grid: Grid, values: Floats) -> Singles:
-    """Values and slopes side by side: ``values`` (rows, densities, rpms) -> (rows, grid.columns), single precision."""
-    table = np.stack([values, slopes(grid.rpm, values)], axis=-1)
-    return table.reshape(len(values), grid.columns).astype(np.float32)
+def store(grid: Grid, values: Floats, into: Singles) -> None:
+    """Values and slopes in single precision: ``values`` (rows, densities * rpms) ``into`` (grid.columns, rows)."""
+    nodes = np.ascontiguousarray(values.T).reshape(len(grid.density), len(grid.rpm), len(values))
+    into[0::2] = nodes.reshape(-1, len(values))
+    into[1::2] = slopes(grid.rpm, nodes).reshape(-1, len(values))
 
 
 def weights(grid: Grid, rpm: float, density: float) -> Floats:

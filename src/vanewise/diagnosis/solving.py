@@ -68,19 +68,19 @@ def solve_rows(
 def _batch(packed: PackedNetwork, columns: Mapping[str, Floats], points: Sequence[Point], rows: int) -> BatchCases:
     """Rows times points, points running fastest."""
     keys = list(columns) + sorted({key for point in points for key, _ in point.under} - set(columns))
-    values = np.empty((rows, len(points), len(keys)))
+    # Row by row of one key after the other in memory, as the solver takes them.
+    values = np.empty((len(keys), rows, len(points)))
     for place, key in enumerate(keys):
-        own = columns[key] if key in columns else np.full(rows, packed.neutral(key))
-        values[:, :, place] = own[:, None]
+        values[place] = columns[key][:, None] if key in columns else packed.neutral(key)
     at = {key: place for place, key in enumerate(keys)}
     for number, point in enumerate(points):
         for key, value in point.under:
-            values[:, number, at[key]] = value
+            values[at[key], :, number] = value
     count = rows * len(points)
     alike = not any(point.under for point in points)
     return BatchCases(
         columns=tuple(keys),
-        values=values.reshape(count, len(keys)),
+        values=values.reshape(len(keys), count).T,
         engine_rpm=np.tile([point.rpm for point in points], rows),
         ambient_pa=np.tile([point.ambient_pa for point in points], rows),
         temperature_k=np.tile([point.temperature_k for point in points], rows),

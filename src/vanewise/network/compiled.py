@@ -250,16 +250,16 @@ def solve(problem: Problem, threads: int | None = None) -> Answer:
         taken,
     )
     threads = threads or numba_cache.threads()
-    chunk = min(max(-(-n // (SHARES * threads)), LEAST_CHUNK), MOST_CHUNK)
+    # One thread takes all at once: between pieces it would wait for the interpreter, which others may be using.
+    chunk = min(max(-(-n // (SHARES * threads)), LEAST_CHUNK), MOST_CHUNK) if threads > 1 else max(n, 1)
     ranges = [(first, min(first + chunk, n)) for first in range(0, n, chunk)]
     threads = min(threads, len(ranges))
     if threads > 1:
         pool = _pool(threads)
         for job in [pool.submit(solve_range, first, last, *shared) for first, last in ranges]:
             job.result()
-    else:
-        for first, last in ranges:
-            solve_range(first, last, *shared)
+    elif n:
+        solve_range(0, n, *shared)
     pressure[status == 3] = np.nan
     return pressure, status, radius, imbalance, np.minimum(taken, 32767).astype(np.int16)
 

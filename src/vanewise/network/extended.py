@@ -27,9 +27,11 @@ START: Final = 0.9
 def look_again(problem: Problem, answer: oracle.Answer) -> oracle.Answer:
     """The answer with scenarios that were *not converged* proven where longer numbers can (then *retried*)."""
     pressure, status, radius, imbalance, taken = answer
+    if not (LONGER and (status == 3).any()):
+        return answer
     sensible = np.isfinite(problem.fixed_pa).all(axis=1) & (problem.fixed_pa > 0.0).all(axis=1)
     rows = np.flatnonzero((status == 3) & sensible)
-    if not (LONGER and rows.size):
+    if not rows.size:
         return answer
     found, arrived, iterations = oracle.newton(problem, problem.first_guess(START)[rows], rows)
     taken[rows] = np.minimum(taken[rows] + iterations, 32767)
