@@ -142,8 +142,9 @@ def _line_column(line: Line, deviate: Floats) -> Floats:
     return _scaled(line.values["length"], deviate, min(sd, 0.6))
 
 
-def _fixed_columns(description: AircraftDescription, z: Floats, by_seat: bool) -> dict[str, Floats]:
+def _fixed_columns(packed: PackedNetwork, z: Floats, by_seat: bool) -> dict[str, Floats]:
     """Columns that a pump change or a turned screw does not touch, with or without the spread of the seat's area."""
+    description = packed.description
     columns: dict[str, Floats] = {}
     jets = [_AT[f"jets of the {nth} instrument"] for nth in ("first", "second", "third")]
     gyros = [part for part in description.parts if KINDS[part.kind].is_gyro]
@@ -156,7 +157,7 @@ def _fixed_columns(description: AircraftDescription, z: Floats, by_seat: bool) -
         if part.kind.endswith("filter"):
             drop = part.values["reference_drop"]
             columns[f"{part.id}.reference_drop"] = _scaled(drop, z[:, _AT["filters"]], _log_sd(drop))
-    for line, side in _telling_lines(description):
+    for line, side in _telling_lines(packed):
         columns[f"{line.id}.length"] = _line_column(line, z[:, _AT[side]])
     for regulator in description.parts_of("regulator"):
         # What the seat passes at a given rise goes with its area over the droop: one number stands for both.
@@ -169,12 +170,14 @@ def _fixed_columns(description: AircraftDescription, z: Floats, by_seat: bool) -
 MOST_LINES: Final = 2
 
 
-def _telling_lines(description: AircraftDescription) -> tuple[tuple[Line, str], ...]:
+@lru_cache(maxsize=8)
+def _telling_lines(packed: PackedNetwork) -> tuple[tuple[Line, str], ...]:
     """The instrument-side lines whose drop matters most, with their dimension.
 
     Those of one side act alike, so varying the tightest stands for all. The hose at the pump is left out: it is wide,
     and what it takes looks like a smaller pump, which varies already. Each varied line costs time in every solve.
     """
+    description = packed.description
     gyro_ids = {place.part for place in places.gyros(description)}
 
     def drop(line: Line) -> float:
@@ -208,7 +211,7 @@ def draw(
     ``changed`` names what differs since the baseline: ``pump`` (another pump), ``setting`` (screw turned).
     """
     description = packed.description
-    fixed = _fixed_columns(description, z, by_seat=tie is not None)
+    fixed = _fixed_columns(packed, z, by_seat=tie is not None)
     ratio = z[:, _AT["drive ratio"]]
     now, before = dict(fixed), dict(fixed)
     for pump in description.parts_of("pump"):
@@ -236,14 +239,16 @@ def draw(
     return Drawn(before, now, z, set_off, springs)
 
 
-def with_a_say(description: AircraftDescription, changed: frozenset[str]) -> tuple[int, ...]:
+@lru_cache(maxsize=8)
+def with_a_say(packed: PackedNetwork, changed: frozenset[str]) -> tuple[int, ...]:
     """Numbers of the deviates, severities apart, that change some number of this aircraft."""
+    description = packed.description
     silent: set[str] = set()
     gyros = sum(KINDS[part.kind].is_gyro for part in description.parts)
     silent |= {f"jets of the {nth} instrument" for nth in ("first", "second", "third")[gyros:]}
     if not any(part.kind.endswith("filter") for part in description.parts):
         silent.add("filters")
-    if not _telling_lines(description):
+    if not _telling_lines(packed):
         silent.add("instrument-side lines")
     if not description.parts_of("regulator"):
         silent |= {name for name in DIMENSIONS if "setting" in name or name == "regulator droop"}

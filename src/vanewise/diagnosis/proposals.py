@@ -20,8 +20,8 @@ from vanewise.diagnosis import nuisance, sampling
 from vanewise.diagnosis.bank import Bank
 from vanewise.diagnosis.evidence import PANEL
 from vanewise.diagnosis.hypotheses import Hypothesis
-from vanewise.diagnosis.likelihood import LAMP_TRIP_SD_INHG, LAMP_WRONG_SD_INHG, OUTLIER, Bools, SharedError
-from vanewise.diagnosis.predictions import Predicted, picked
+from vanewise.diagnosis.likelihood import LAMP_TRIP_SD_INHG, LAMP_WRONG_SD_INHG, OUTLIER, Bools, log_added
+from vanewise.diagnosis.predictions import Predicted
 from vanewise.diagnosis.scored_checks import cover_sd, flow_sd
 from vanewise.diagnosis.scoring import GroupKey, Rows, Scorer, lamp_jacobian, wide_error
 from vanewise.network.types import Floats
@@ -88,7 +88,7 @@ class Proposal:
             else:
                 log = self.log_prior(z)
             terms.append(math.log(share) + log)
-        return np.asarray(np.logaddexp.reduce(np.stack(terms), axis=0))
+        return log_added(terms)
 
 
 def effective_rows(log_weights: Floats) -> float:
@@ -142,7 +142,7 @@ def _measured(scorer: Scorer, subject: Hypothesis, predicted: Predicted, at: int
         wrong = subject.has("gauge_in_error") and group.instrument == PANEL
         now = np.array([0.0 if item.point.before else 1.0 for item in group.items])
         ones, g = np.ones(len(seen)), value[at]
-        likely = _likeliest_error(scorer, number, subject, predicted, at)
+        likely = scorer.likeliest_error(number, predicted, (value, seen, variance), at)
         value = likely.shown(value)
         first = likely.bias_sd * ones + likely.tilt * g
         block = np.diag(variance[at]) + np.outer(first, first) + likely.scale_sd**2 * np.outer(g, g)
@@ -173,13 +173,6 @@ def _measured(scorer: Scorer, subject: Hypothesis, predicted: Predicted, at: int
     if not values:
         return _Measured(np.zeros((len(predicted.lamp), 0)), np.zeros(0), np.zeros((0, 0)), 0.0)
     return _Measured(np.concatenate(values, axis=1), np.concatenate(observed), _diagonal(blocks), jacobian)
-
-
-def _likeliest_error(scorer: Scorer, number: int, subject: Hypothesis, predicted: Predicted, at: int) -> SharedError:
-    """Errors of the kind of gauge that is likeliest at row ``at``, for all rows."""
-    shares = [float(share[0]) for share, _ in scorer.kinds(number, subject, picked(predicted, slice(at, at + 1)))]
-    tied = scorer.prepared.gauges[number].shared_with_baseline
-    return scorer.errors(number, predicted, tied)[int(np.argmax(shares))][1]
 
 
 def _without_slips(scorer: Scorer, rows: Rows, measured: _Measured) -> Floats:
@@ -256,4 +249,4 @@ def _is_measured(scorer: Scorer, key: GroupKey) -> bool:
 def told_by(bank: Bank, subject: Hypothesis) -> Numbers:
     """The deviates that have a say in a hypothesis' readings."""
     severities = {member.severity for member in subject.members if member.mode.severity.kind != "none"}
-    return np.array(sorted(severities | set(nuisance.with_a_say(bank.packed.description, bank.changed))))
+    return np.array(sorted(severities | set(nuisance.with_a_say(bank.packed, bank.changed))))

@@ -19,6 +19,7 @@ from vanewise.diagnosis.bank import Bank
 from vanewise.diagnosis.effects import combine
 from vanewise.diagnosis.evidence import Prepared
 from vanewise.diagnosis.hypotheses import Hypothesis
+from vanewise.diagnosis.likelihood import log_added
 from vanewise.diagnosis.posterior import log_mean
 from vanewise.diagnosis.predictions import Predicted, joined, picked, solved_exactly
 from vanewise.diagnosis.proposals import Proposal, fit
@@ -190,4 +191,4 @@ def _balance(z: Floats, proposals: Sequence[Proposal], rows: Sequence[int]) -> F
     shares_of = np.log(np.array(rows) / sum(rows))
     prior = proposals[0].log_prior(z)
     terms = [log + proposal.log_density(z) for log, proposal in zip(shares_of, proposals, strict=False)]
-    return np.asarray(prior - np.logaddexp.reduce(np.stack([*terms, shares_of[-1] + prior]), axis=0))
+    return np.asarray(prior - log_added([*terms, shares_of[-1] + prior]))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
@@ -196,6 +196,22 @@ class Scorer:
         logs = likelihood.gauge_logs(value, observed, variance, found, deep=True)
         shares = np.exp(logs - np.logaddexp.reduce(logs, axis=0))
         return tuple((share, error) for share, (_, error) in zip(shares, found, strict=True))
+
+    def likeliest_error(
+        self, number: int, predicted: Predicted, terms: tuple[Floats, Floats, Floats], at: int
+    ) -> SharedError:
+        """Errors of the kind of gauge that is likeliest at row ``at``, for all rows; ``terms`` as of all rows."""
+        found = self.errors(number, predicted, self.prepared.gauges[number].shared_with_baseline)
+        if len(found) == 1:
+            return found[0][1]
+        value, observed, variance = terms
+        here = slice(at, at + 1)
+        near = [
+            (chance if len(chance) == 1 else chance[here], replace(e, mean=None if e.mean is None else e.mean[here]))
+            for chance, e in found
+        ]
+        logs = likelihood.gauge_logs(value[here], observed, variance[here], near, deep=True)
+        return found[int(np.argmax(logs))][1]
 
     def _apart(self, group: GaugeGroup) -> Floats:
         """How much of a wandering effect may differ at each reading: all of it on another occasion than the main one,

@@ -65,13 +65,21 @@ class SetByGauge:
         return tuple((own - whole, self._error(kind, offset)) for own, kind in zip(logs, self.kinds, strict=True))
 
     def _error(self, kind: GaugeKind, offset: Floats) -> SharedError:
-        """Offset = error of setting it - bias - setting * scale, all normal: conditioned on the offset."""
-        along = np.array([kind.bias_sd**2, self.setting * kind.scale_sd**2])
-        variance = self.spread(kind) ** 2
-        left = np.diag([kind.bias_sd**2, kind.scale_sd**2]) - np.outer(along, along) / variance
-        factor = np.linalg.cholesky(left + 1e-12 * np.eye(2))
-        mean = -(along / variance)[None, :] * offset[:, None]
-        return SharedError(float(factor[0, 0]), float(factor[1, 1]), float(factor[1, 0]), mean)
+        per_offset, (bias_sd, scale_sd, tilt) = _conditioned(self, kind)
+        return SharedError(bias_sd, scale_sd, tilt, per_offset * offset[:, None])
+
+
+@lru_cache(maxsize=16)
+def _conditioned(tie: SetByGauge, kind: GaugeKind) -> tuple[Floats, tuple[float, float, float]]:
+    """Offset and scale error expected per inch of the setting's offset, (2,), and the factor of what is left of them.
+
+    Offset = error of setting it - bias - setting * scale, all normal: conditioned on the offset.
+    """
+    along = np.array([kind.bias_sd**2, tie.setting * kind.scale_sd**2])
+    variance = tie.spread(kind) ** 2
+    left = np.diag([kind.bias_sd**2, kind.scale_sd**2]) - np.outer(along, along) / variance
+    factor = np.linalg.cholesky(left + 1e-12 * np.eye(2))
+    return -(along / variance), (float(factor[0, 0]), float(factor[1, 1]), float(factor[1, 0]))
 
 
 def _log_normal(x: Floats, sd: float) -> Floats:
