@@ -70,9 +70,13 @@ def source_matrix(hypotheses: Sequence[Hypothesis]) -> tuple[tuple[str, ...], Fl
     return tuple(mode for mode, kept in zip(order, keep, strict=True) if kept), matrix[keep]
 
 
-def presence(hypotheses: Sequence[Hypothesis], mode_id: str) -> Floats:
-    """1 for the hypotheses a mode is part of."""
-    return np.array([1.0 if hypothesis.has(mode_id) else 0.0 for hypothesis in hypotheses])
+def presence(posterior: Posterior) -> Mapping[str, float]:
+    """Probability that each mode is there at all, as source, victim or second fault."""
+    found: dict[str, float] = {}
+    for hypothesis, probability in zip(posterior.hypotheses, posterior.probability.tolist(), strict=True):
+        for mode in dict.fromkeys(hypothesis.mode_ids):
+            found[mode] = found.get(mode, 0.0) + probability
+    return found
 
 
 # ---- what each piece of evidence says -------------------------------------------------------------------------
@@ -178,13 +182,18 @@ def causes(state: State, weights: Mapping[str, Mapping[str, float]]) -> tuple[Ca
     modes, matrix = source_matrix(posterior.hypotheses)
     named = item_words(state.prepared)
     confirmed = _confirmed(state.prepared)
-    found = [_cause(mode, matrix[number], posterior, weights, named, confirmed) for number, mode in enumerate(modes)]
+    there = presence(posterior)
+    found = [
+        _cause(mode, matrix[number], there[mode], posterior, weights, named, confirmed)
+        for number, mode in enumerate(modes)
+    ]
     return tuple(sorted(found, key=lambda cause: (-cause.probability, modes.index(cause.id))))
 
 
 def _cause(
     mode: str,
     share_of: Floats,
+    present: float,
     posterior: Posterior,
     weights: Mapping[str, Mapping[str, float]],
     named: Mapping[str, str],
@@ -208,7 +217,7 @@ def _cause(
         name=MODES[mode].name,
         part=part,
         probability=probability,
-        present=float(presence(posterior.hypotheses, mode) @ posterior.probability),
+        present=present,
         hypotheses=_shares_of(order, own, posterior),
         evidence=_weights_of(mode, weights, named),
         effective_rows=effective,

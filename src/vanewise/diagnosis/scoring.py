@@ -84,6 +84,9 @@ class Scorer:
     bank_quantiles: Floats
     noticed_in_bank: Mapping[tuple[int, int], Floats]
     """(remark group, hypothesis) -> probabilities (rows or 1, remarks) in the bank's own rows."""
+    said_in_bank: dict[int, Mapping[int, Floats]]
+    """Remark group -> hypothesis -> log probability of its remarks, (rows or 1,), in the bank's own rows, worked out
+    when first asked, for all hypotheses at once."""
     kin: Mapping[int, Kin]
     """Gauge group of a sister aircraft -> where sound readings of such aircraft lie."""
     tie: SetByGauge | None
@@ -302,22 +305,42 @@ class Scorer:
         if known is None:
             total = self.remark_group_log(group, items, self.hypotheses[hypothesis], quantiles, predicted)
         else:
-            kept = [place for place in range(len(group.items)) if place != leave_out]
-            total = likelihood.remark_group_log(known[:, kept], said(items)) if kept else np.zeros(1)
+            if leave_out is None:
+                total = self.all_said(key[1])[hypothesis]
+            else:
+                kept = [place for place in range(len(group.items)) if place != leave_out]
+                total = likelihood.remark_group_log(known[:, kept], said(items)) if kept else np.zeros(1)
             total = np.repeat(total, len(quantiles)) if len(total) == 1 else total
         return np.maximum(total, self.cap_floor(key, leave_out)) if group.soft else total
+
+    def all_said(self, number: int) -> Mapping[int, Floats]:
+        """:attr:`said_in_bank` of one group of remarks."""
+        if number not in self.said_in_bank:
+            tables = {mode: table for (group, mode), table in self.noticed_in_bank.items() if group == number}
+            together = np.concatenate(list(tables.values()))
+            logs = likelihood.remark_group_log(together, said(self.prepared.remarks[number].items))
+            ends = np.cumsum([len(table) for table in tables.values()])[:-1]
+            self.said_in_bank[number] = dict(zip(tables, np.split(logs, ends), strict=True))
+        return self.said_in_bank[number]
 
     def cap_floor(self, key: GroupKey, leave_out: int | None = None) -> float:
         """The least a group of soft remarks may come to: thirty times below the most that any row of the bank gives."""
         mark = (key[1], leave_out)
         if mark not in self.cap_tops:
-            items = self.prepared.remarks[key[1]].items
-            kept = [place for place in range(len(items)) if place != leave_out]
-            present = said([items[place] for place in kept])
-            columns = [table[:, kept] for (number, _), table in self.noticed_in_bank.items() if number == key[1]]
-            logs = likelihood.remark_group_log(np.concatenate(columns), present)
-            self.cap_tops[mark] = float(np.nanmax(logs)) if kept else 0.0
+            self.cap_tops[mark] = self._most_said(key[1], leave_out)
         return self.cap_tops[mark] - CAP_LOG10 * math.log(10.0)
+
+    def _most_said(self, number: int, leave_out: int | None) -> float:
+        """The most any row of the bank makes of a group of remarks, optionally without one of them."""
+        if leave_out is None:
+            return float(np.nanmax(np.concatenate(list(self.all_said(number).values()))))
+        items = self.prepared.remarks[number].items
+        kept = [place for place in range(len(items)) if place != leave_out]
+        if not kept:
+            return 0.0
+        columns = [table[:, kept] for (group, _), table in self.noticed_in_bank.items() if group == number]
+        logs = likelihood.remark_group_log(np.concatenate(columns), said([items[place] for place in kept]))
+        return float(np.nanmax(logs))
 
     def remark_group_log(
         self,
@@ -339,6 +362,8 @@ class Scorer:
     ) -> Floats:
         """:meth:`noticed` of several remarks, (rows, remarks); one row says it for all where no pressure moves any."""
         columns = [self.noticed(item, subject, quantiles, predicted) for item in items]
+        if len(columns) == 1:
+            return columns[0][:, None]
         return np.stack(np.broadcast_arrays(*columns), axis=1)
 
     def noticed(self, item: RemarkItem, subject: Hypothesis, quantiles: Floats, predicted: Predicted) -> Floats:
@@ -428,7 +453,10 @@ def median_row(predicted: Predicted) -> Predicted:
     """One row of medians, for references."""
 
     def middle(values: Floats) -> Floats:
-        return np.nanmedian(values, axis=0, keepdims=True) if values.size else values[:1]
+        if not values.size:
+            return values[:1]
+        median = np.median if np.isfinite(values).all() else np.nanmedian  # the latter takes far longer
+        return np.asarray(median(values, axis=0, keepdims=True))
 
     return Predicted(
         gauges=tuple(middle(values) for values in predicted.gauges),
@@ -452,9 +480,8 @@ def make_scorer(bank: Bank, prepared: Prepared, predicted: Sequence[Predicted], 
     kin = {n: kin_of(predicted[1].gauges[n]) for n, group in enumerate(prepared.gauges) if group.sister}
     tie, offsets = bank.tie, bank.drawn.set_off
     tied = None if tie is None else (offsets, tie.errors(offsets))
-    scorer = Scorer(
-        bank.packed.description, prepared, bank.hypotheses, reference, {}, {}, set(), bank.quantiles, {}, kin, tie, tied
-    )
+    description, hypotheses, quantiles = bank.packed.description, bank.hypotheses, bank.quantiles
+    scorer = Scorer(description, prepared, hypotheses, reference, {}, {}, set(), quantiles, {}, {}, kin, tie, tied)
     modes = [number for number, subject in enumerate(bank.hypotheses) if subject.kind != "none"]
     share = weights[modes] / weights[modes].sum()
     averages: dict[str, float] = {}
