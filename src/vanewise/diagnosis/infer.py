@@ -20,7 +20,7 @@ from vanewise.diagnosis.next_check import next_checks
 from vanewise.diagnosis.posterior import make_posterior
 from vanewise.diagnosis.predictions import from_bank
 from vanewise.diagnosis.refine import refined
-from vanewise.diagnosis.scoring import make_scorer, score_bank
+from vanewise.diagnosis.scored_bank import make_scorer, score_bank
 from vanewise.diagnosis.state import EVERYTHING, FIRST, Options, State
 from vanewise.diagnosis.types import Causes, Evidence, NextCheck
 from vanewise.network.types import Engine, Floats
