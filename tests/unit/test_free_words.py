@@ -65,6 +65,10 @@ SENTENCES = {
     "the pump sits on a cork gasket": "wrong_gasket",
     "oil all over the belly": "oil_on_belly",
     "the DG does not agree with the compass": "hi_drifts",
+    "the vacuum light blinks at idle": "lamp_flickers_at_idle",
+    "the heading indicator does not work": "hi_sluggish",
+    "autopilot turned me off course": "ap_rolls_off",
+    "the horizon hardly moves": "ai_slow_erect",
 }
 """Sentences as owners write them in public threads, in our words; the word a mechanic would put down."""
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from vanewise.aircraft import layouts
 from vanewise.chances import about as chance
 from vanewise.diagnosis import next_check
 from vanewise.diagnosis.checks import CHECKS
@@ -97,6 +98,13 @@ def test_listening_at_a_shutdown_is_charged_no_run_of_its_own():
     """The run-down follows a run that is made anyway; a sweep is a run of its own. Minutes of the trade notes, C03."""
     assert next_check.minutes_of(Candidate(CHECKS["coast_down_listening"])) == pytest.approx(10.0)
     assert next_check.minutes_of(Candidate(CHECKS["sweep"])) == pytest.approx(15.0 + 8.0 + next_check.ENGINE_RISK_MIN)
+
+
+def test_a_standby_is_tried_only_where_one_is_fitted():
+    test = CHECKS["standby_test"]
+    assert next_check.has_its_part(layouts.make("suction-standby-pump"), test)
+    assert next_check.has_its_part(layouts.make("suction-standby-intake"), test)
+    assert not next_check.has_its_part(layouts.make("suction-one-pump"), test)
 
 
 def test_nothing_is_proposed_when_nothing_splits():

@@ -30,6 +30,7 @@ from vanewise.diagnosis.looking_ahead import (
     would_change,
 )
 from vanewise.diagnosis.modes import MODES
+from vanewise.diagnosis.modes.places import standby
 from vanewise.diagnosis.resampling import Sample, resample
 from vanewise.diagnosis.state import State
 from vanewise.diagnosis.types import Cause, Evidence, NextCheck
@@ -115,6 +116,8 @@ def has_its_part(description: AircraftDescription, check: Check) -> bool:
     """True when this aircraft has what the check looks at."""
     if check.id == "stop_each_source":
         return len(description.parts_of("pump")) > 1
+    if check.id == "standby_test":
+        return bool(standby(description))
     if check.needs_part == "lamp":
         return description.lamp is not None
     return not check.needs_part or bool(description.parts_of(check.needs_part))

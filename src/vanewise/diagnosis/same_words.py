@@ -61,7 +61,7 @@ SAME: Final[tuple[tuple[str, str], ...]] = (
     (r"drifts|drifting|drift|precesses|precessing", "drift"),
     (r"sags|sagging|sag|drops|dropped|droops|dips|dipped|falls off|fades|tails off", "sag"),
     (r"hissing|hisses|hiss", "hiss"),
-    (r"flickers|flickering|flicks", "flicker"),
+    (r"flickers|flickering|flicks|flashes|flashing|blinks|blinking", "flicker"),
     (r"grinding noise|grinds|grinding|grind|growls|growling|growl", "grind"),
     (r"replaced|renewed|exchanged|fitted new", "changed"),
     (r"fine|normal|ok|okay|solid|perfect|rock steady|as always|as ever|works? well|in the green", "fine"),

@@ -41,6 +41,7 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "horizon rolls to one side",
             "horizon sags to one side",
             "the two horizons differ",
+            "horizon shows a turn",
         ),
         "ai_pitch_error": (
             "horizon shows nose up in level flight",
@@ -61,6 +62,8 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "attitude gyro slow to level",
             "horizon does not spin up",
             "horizon slow to spin up",
+            "horizon hardly moves",
+            "horizon does not respond",
         ),
         "ai_late_erect_cold": ("horizon slow on cold mornings",),
         "ai_precesses_after_turn": ("horizon wrong after turns", "horizon slow to recover after a turn"),
@@ -88,6 +91,7 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "heading does not agree with the compass",
             "heading reset again and again",
             "off course without a turn",
+            "heading does not stay set",
         ),
         "hi_sudden_jump": ("directional gyro jumps", "heading jumps"),
         "hi_spins": (
@@ -105,6 +109,8 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "heading does not spin up",
             "heading failed",
             "heading does not move",
+            "heading does not work",
+            "heading does not respond",
         ),
         "hi_not_settable": ("directional gyro cannot be set", "heading knob does nothing"),
         "hi_error_after_turns": ("directional gyro wrong after turns",),
@@ -124,6 +130,7 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "vacuum low at idle",
             "pressure low at idle",
             "low at taxi",
+            "suction at idle only two",
         ),
         "gauge_low_run_up": ("suction low at run-up", "vacuum low at run-up", "below the band on the run-up"),
         "gauge_low_cruise": (
@@ -287,7 +294,11 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "autopilot did not level the wings",
             "autopilot failed",
         ),
-        "ap_rolls_off": ("autopilot rolled into a bank", "autopilot turns by itself"),
+        "ap_rolls_off": (
+            "autopilot rolled into a bank",
+            "autopilot turns by itself",
+            "autopilot turned me",
+        ),
         "ap_heading_wanders": ("autopilot does not hold heading",),
         "ap_disconnects": (
             "autopilot drops out",

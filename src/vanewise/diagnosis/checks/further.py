@@ -10,14 +10,18 @@ FURTHER: Final[tuple[Check, ...]] = (
     held(
         "open_ports_look",
         "C01",
-        "count caps and plugs: spare tees, capped ports, wear-port plug",
+        "count caps, plugs and lines behind the panel: spare tees, capped ports, hoses on their ports",
         5,
         access=["panel down"],
         tools=["light", "mirror"],
-        outcomes=outcomes(all_closed="every port closed", one_open="one open"),
-        background=[0.995, 0.005],
-        table={"cap_left_off": [0.10, 0.90]},
-        confirms={"one_open": "cap_left_off"},
+        outcomes=outcomes(all_closed="every port closed", line_off="a line off its port", one_open="one open"),
+        background=[0.994, 0.001, 0.005],
+        table={
+            "cap_left_off": [0.10, 0.0, 0.90],
+            "hose_off": [0.40, 0.60, 0.0],  # at an instrument it is seen from behind the panel, at the pump it is not
+            "shared_line_lost": [0.15, 0.85, 0.0],
+        },
+        confirms={"one_open": "cap_left_off", "line_off": "hose_off"},
         method="Against the hose map: every port has a line, a cap or a plug.",
     ),
     held(
@@ -148,7 +152,16 @@ FURTHER: Final[tuple[Check, ...]] = (
         who="owner, where the local rules allow",
         outcomes=outcomes(holds="brings the gauge up", weak="weak", nothing="nothing"),
         background=[0.93, 0.05, 0.02],
-        table={"standby_inoperative": [0.03, 0.17, 0.80]},
+        table={
+            "standby_inoperative": [0.03, 0.17, 0.80],
+            "shared_line_lost": [0.02, 0.08, 0.90],
+            "hose_off": [
+                0.35,
+                0.10,
+                0.55,
+            ],  # a hose off at an instrument is open to every source, one at the pump to none
+            "regulator_stuck_open": [0.05, 0.25, 0.70],
+        },
         confirms={"nothing": "standby_inoperative"},
         cautions=[SUCTION_SOURCE[1]],
         method="As its own supplement says, engine off or at idle.",

@@ -26,8 +26,9 @@ HOLE: Final = Severity(
     kind="log-uniform", low=0.8, high=12.0, unit="mm2", meaning="effective area of the hole (ideal nozzle)"
 )
 OPEN_PORT: Final = Severity(
-    kind="log-uniform", low=6.0, high=60.0, unit="mm2", meaning="effective area of the open port (ideal nozzle)"
+    kind="log-uniform", low=6.0, high=90.0, unit="mm2", meaning="effective area of the open port (ideal nozzle)"
 )
+"""From a gauge's port half covered to an open half-inch port: 127 mm2, of which some seven tenths count (judgement)."""
 OPEN: Final = Severity(kind="log-uniform", low=0.04, high=0.5, unit="fraction", meaning="bore area left open")
 
 

@@ -26,7 +26,7 @@ MODE = FailureMode(
         "gyro_changed": 4.0,
         "panel_work": 4.0,
         "pump_changed": 1.5,
-        "annual_done": 2.0,
+        "annual_done": 3.0,
     },
     signs={"hiss_heard": 0.5, "cap_missing": 0.6},
     confirms=("open_ports_look", "section_suction"),

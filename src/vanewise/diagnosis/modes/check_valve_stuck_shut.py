@@ -15,7 +15,7 @@ MODE = FailureMode(
     rate=rate(2, "F24; the base weight of 2 is a judgement of the authors"),
     effect=acts.sticks_shut,
     signs={
-        "standby_gives_nothing": 0.5,
+        "standby_gives_nothing": 0.25,
         "one_source_alone_does_not_hold": 0.6,
         "comes_and_goes": 0.15,
         "gauge_fluctuates": 0.25,

@@ -26,6 +26,7 @@ MODE = FailureMode(
     signs={
         "one_source_alone_does_not_hold": 0.4,
         "both_sources_lost": 0.05,
+        "standby_gives_nothing": 0.5,
         "hose_found_off": 0.9,
         "suddenly_worse": 0.6,
         "gauge_zero": 0.80,
@@ -33,6 +34,9 @@ MODE = FailureMode(
         "hiss_heard": 0.50,
         "stopped_suddenly": 0.80,
     },
-    confirms=("hose_squeeze",),
+    confirms=(
+        "open_ports_look",
+        "hose_squeeze",
+    ),
     refutes=("hose_squeeze",),
 )

@@ -17,6 +17,7 @@ MODE = FailureMode(
     contexts={"panel_work": 3.0, "gyro_changed": 2.0, "hose_changed": 2.0},
     signs={
         "both_sources_lost": 0.85,
+        "standby_gives_nothing": 0.85,
         "hose_found_off": 0.7,
         "gauge_zero": 0.8,
         "hiss_heard": 0.6,
