@@ -8,6 +8,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
+from vanewise.aircraft.description import AircraftDescription
 from vanewise.aircraft.reading import read_description
 from vanewise.diagnosis.infer import Options, infer
 from vanewise.diagnosis.refine import summary
@@ -27,15 +30,28 @@ def sweep(name: str, values: tuple[float, ...], sound: bool) -> list[Reading]:
     ]
 
 
-def test_the_truth_is_drawn_again_where_no_row_of_the_bank_is_near():
+def far() -> tuple[AircraftDescription, Evidence]:
     description = read_description(DEMO.read_text(encoding="utf-8"), DEMO.name)
-    evidence = Evidence(readings=(*sweep("earlier", EARLIER, True), *sweep("found", FOUND, False)))
-    quick = Options(weights=False, next_checks=False)
-    first = infer(description, evidence, seed=0, refine=False, options=quick)
+    return description, Evidence(readings=(*sweep("earlier", EARLIER, True), *sweep("found", FOUND, False)))
+
+
+QUICK = Options(weights=False, next_checks=False)
+
+
+def test_the_truth_is_drawn_again_where_no_row_of_the_bank_is_near():
+    description, evidence = far()
+    first = infer(description, evidence, seed=0, refine=False, options=QUICK)
     seat = [hypothesis.id for hypothesis in first.bank.hypotheses].index("regulator_seat_dirty")
     assert first.posterior.effective_rows[seat] < 3.0, "else the evidence is not far"
-    refined = infer(description, evidence, seed=0, options=quick).posterior
+    refined = infer(description, evidence, seed=0, options=QUICK).posterior
     by_name = summary(refined)
     number = [h.id for h in refined.hypotheses].index("regulator_seat_dirty")
     assert refined.effective_rows[number] > 20.0
     assert by_name["regulator_seat_dirty"] > 0.02
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_by_other_draws_it_is_counted_well_too(seed: int):
+    refined = infer(*far(), seed=seed, options=QUICK).posterior
+    number = [h.id for h in refined.hypotheses].index("regulator_seat_dirty")
+    assert refined.effective_rows[number] > 20.0

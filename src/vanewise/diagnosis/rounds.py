@@ -41,6 +41,9 @@ DOUBT: Final = 3.0
 
 _SHORT: Final = 6.0
 """Nats by which both a count of a few rows and the local linear model may be short after a round."""
+_ALONE: Final = 2.0
+"""Effective rows under which one row carries all. The next round then gains tens of nats where it comes nearer to the
+evidence, so a family is not left while it gains more than :data:`_SHORT`, nor after its first round."""
 _COUNTED: Final = 5.0
 """Effective rows from which the standard error of a count is one."""
 
@@ -111,7 +114,7 @@ def refine_family(
     counts = [len(base[lead].log_base)]
     pooled = Drawn(base[lead].deviates, base[lead].quantiles, base[lead].predicted)
     parts = dict(base[lead].parts)
-    proposal, log_base = start, base[lead].log_base
+    proposal, log_base, last = start, base[lead].log_base, -math.inf
     for number in range(MOST_ROUNDS):
         if number:
             scored = _rows(lead, pooled, log_base, parts)
@@ -122,8 +125,10 @@ def refine_family(
                 break
             proposal, local = fit(scorer, subject, scored, start.told)
             short = DOUBT * error if effective >= _COUNTED else _SHORT
-            if max(log, local) + short < aims.least:
+            climbing = effective < _ALONE and log > last + _SHORT
+            if not climbing and max(log, local) + short < aims.least:
                 break
+            last = log
         proposals.append(proposal)
         drawn = _round(bank, prepared, subject, proposal, number)
         counts.insert(0, len(drawn.z))
