@@ -63,8 +63,9 @@ SET_WITHIN_PA: Final = 60.0
 that leaves is far below the finest difference a panel gauge shows, 0.06 inHg or 200 Pa."""
 LEAST_SETTING_PA: Final = 0.5 * PA_PER_INHG
 LEAST_JET_SD: Final = 0.05
-SPREAD_FREEDOM: Final = 8.0
-"""Degrees of freedom of a default's spread: its standard deviation is known to about a quarter (judgement)."""
+SPREAD_FREEDOM: Final = 4.0
+"""Degrees of freedom of a default's spread: its standard deviation is known to about a third, as a guess of a spread is
+(one over the root of twice the degrees; judgement)."""
 MOST_SPREADS: Final = 5.0
 """Spreads that the farthest default is off (judgement: beyond that somebody would have seen it)."""
 _BORE_POWER: Final = 4.8
