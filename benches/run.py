@@ -13,9 +13,11 @@ import sys
 from pathlib import Path
 
 from benches.harness import BENCHES, Measured, NotRunHere, measure
+from benches.study_figures import headline
 
 HERE = Path(__file__).parent
 RESULTS = HERE / "results.json"
+STUDY = HERE / "diagnosis_study.json"
 
 
 def machine() -> dict[str, object]:
@@ -77,7 +79,8 @@ def main(words: list[str]) -> int:
             continue
         print(line(results[-1]), flush=True)
     if not words:
-        found = {"machine": machine(), "results": [dataclasses.asdict(one) for one in results]}
+        study = headline(json.loads(STUDY.read_text(encoding="utf-8")))
+        found = {"machine": machine(), "results": [dataclasses.asdict(one) for one in results], STUDY.stem: study}
         RESULTS.write_text(json.dumps(found, indent=1) + "\n", encoding="utf-8")
         print(f"Written to benches/{RESULTS.name}.")
     return 1 if any(one.missed for one in results) else 0

@@ -136,3 +136,19 @@ def equal_figures(rows: Sequence[Row]) -> dict[str, Any]:
         "checks still possible, median": float(np.median([own.possible for own in met])) if met else None,
         "pairs": sorted({" / ".join(own.causes) for own in met}),
     }
+
+
+def headline(study: Mapping[str, Any]) -> dict[str, Any]:
+    """What is aimed at, of a whole study as ``diagnosis_study.json`` holds it: refined answers, then the policy."""
+    given, policy = study["refined answers"], study["policy"]
+    found: dict[str, Any] = {"cases": study["cases judged"], "seed": study["seed"]}
+    for arm in ARMS[:-1]:
+        own = given[arm]
+        found[arm] = {name: own[name] for name in ("calibration error", "true cause under 1 in 100")}
+    found["model true"]["level right when named"] = given["model true"]["level right when named"]
+    found[ARMS[-1]] = given[ARMS[-1]]["none or undecided"]
+    found["undecided kept where two causes are equal"] = study["two equal causes"]["undecided kept"]
+    found["right part within three when stopped"] = policy["proposed"]["right part within three when stopped"]
+    found["minutes against cheapest first"] = policy["interval"]
+    found["the same, every minute figure off by half"] = study["policy, every minute figure off by half"]["interval"]
+    return found

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from benches.study_figures import headline
+
 ROOT = Path(__file__).resolve().parents[2]
 STUDY = json.loads((ROOT / "benches" / "diagnosis_study.json").read_text(encoding="utf-8"))
 PAGE = (ROOT / "docs" / "explanation" / "diagnosis.md").read_text(encoding="utf-8")
@@ -41,3 +43,8 @@ def test_the_page_says_what_became_of_faults_outside_and_of_equal_causes():
     outside, equal = STUDY["refined answers"]["fault outside"], STUDY["two equal causes"]
     assert f"{100 * outside['none or undecided']['value']:.0f} %" in TEXT
     assert f"led in {equal['with two equal causes']} of {equal['answers looked at']} answers" in TEXT
+
+
+def test_the_benches_file_holds_what_is_aimed_at_as_it_was_measured():
+    results = json.loads((ROOT / "benches" / "results.json").read_text(encoding="utf-8"))
+    assert results["diagnosis_study"] == headline(STUDY)

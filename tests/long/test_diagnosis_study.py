@@ -1,6 +1,7 @@
 """The diagnosis on 2,000 generated cases with known truths, their seed reserved for this run.
 
-Asserted is what the published figures hold (docs/explanation/diagnosis.md says which aims are open).
+Asserted is what is aimed at; with defaults wrong the interval's end. Not all of it holds today: see the figures in
+docs/explanation/diagnosis.md.
 """
 
 from __future__ import annotations
@@ -13,13 +14,13 @@ pytestmark = pytest.mark.long
 
 
 def test_levels_faults_outside_and_minutes_over_two_thousand_cases():
-    rows, paths = run(2000, STUDY_SEED, paths=64, processes=2)
+    rows, paths = run(2000, STUDY_SEED, paths=96, processes=2)
     found = summary(rows, paths, 2000, STUDY_SEED)
     given, policy = found["refined answers"], found["policy"]
     assert found["cases judged"] >= 2000
     assert given["fault outside"]["none or undecided"]["value"] >= 0.80
     assert given["model true"]["level right when named"]["value"] >= 0.90
-    assert given["model true"]["calibration error"]["low"] <= 0.05
+    assert given["model true"]["calibration error"]["value"] <= 0.05
     for arm in ("gauge biased", "other drive ratio", "defaults wrong"):
         assert given[arm]["calibration error"]["value"] <= 0.10
         missed = given[arm]["true cause under 1 in 100"]

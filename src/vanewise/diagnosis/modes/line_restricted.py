@@ -8,14 +8,13 @@ from vanewise.diagnosis.modes.base import FailureMode, Shedding, rate
 MODE = FailureMode(
     id="line_restricted",
     name="instrument-side line restricted",
-    meaning="a line between regulator and gyros is squeezed, kinked or closed by a liner flap or debris",
+    meaning="a line between regulator and gyros is squeezed, kinked or closed by debris or a liner that has collapsed",
     level="supply weak",
     family="line",
     places=places.restricting_lines,
     rate=rate(3, "F07"),
     severity=acts.OPEN,
-    effect=acts.closes,
-    wander=0.15,
+    effect=acts.closes,  # It stays as it is: a flap that opens and shuts by itself is a loose liner.
     contexts={"autopilot_work": 1.5, "gyro_changed": 1.5, "panel_work": 2.0},
     signs={
         "gauge_slow_rise": 0.1,
