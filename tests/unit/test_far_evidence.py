@@ -8,12 +8,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import pytest
-
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.aircraft.reading import read_description
 from vanewise.diagnosis.infer import Options, infer
 from vanewise.diagnosis.refine import summary
+from vanewise.diagnosis.rounds import MINOR_ROWS
 from vanewise.diagnosis.types import Evidence, Reading
 from vanewise.quantities import PA_PER_INHG
 
@@ -44,14 +43,17 @@ def test_the_truth_is_drawn_again_where_no_row_of_the_bank_is_near():
     seat = [hypothesis.id for hypothesis in first.bank.hypotheses].index("regulator_seat_dirty")
     assert first.posterior.effective_rows[seat] < 3.0, "else the evidence is not far"
     refined = infer(description, evidence, seed=0, options=QUICK).posterior
-    by_name = summary(refined)
     number = [h.id for h in refined.hypotheses].index("regulator_seat_dirty")
-    assert refined.effective_rows[number] > 20.0
-    assert by_name["regulator_seat_dirty"] > 0.02
+    assert refined.effective_rows[number] > MINOR_ROWS
+    assert summary(refined)["regulator_seat_dirty"] > 0.02
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3])
-def test_by_other_draws_it_is_counted_well_too(seed: int):
-    refined = infer(*far(), seed=seed, options=QUICK).posterior
-    number = [h.id for h in refined.hypotheses].index("regulator_seat_dirty")
-    assert refined.effective_rows[number] > 20.0
+def test_by_other_draws_it_comes_to_the_same():
+    """Four seeds, each counted as well as the rule of the rounds asks, and the same evidence within half a nat."""
+    found = []
+    for seed in range(4):
+        refined = infer(*far(), seed=seed, options=QUICK).posterior
+        number = [h.id for h in refined.hypotheses].index("regulator_seat_dirty")
+        assert refined.effective_rows[number] > MINOR_ROWS
+        found.append(refined.log_evidence[number])
+    assert max(found) - min(found) < 0.5
