@@ -46,20 +46,12 @@ ENVIRONMENT = {
 
 def started(folder: Path, *words: str) -> subprocess.Popen[str]:
     command = [sys.executable, "-m", "vanewise.cli", "study", "study.toml", *words]
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+        # A shell that runs the tests in the background has interrupts ignored, and so would what they start.
+        signal.signal(signal.SIGINT, signal.default_int_handler)
     return subprocess.Popen(
-        command,
-        cwd=folder,
-        env=ENVIRONMENT,
-        text=True,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        preexec_fn=_hear_interrupts,
+        command, cwd=folder, env=ENVIRONMENT, text=True, stdout=subprocess.PIPE, stderr=subprocess.PIPE
     )
-
-
-def _hear_interrupts() -> None:
-    """A shell that runs the tests in the background has interrupts ignored, and so would what they start."""
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def ended(process: subprocess.Popen[str]) -> tuple[int, str]:
