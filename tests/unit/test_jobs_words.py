@@ -132,6 +132,11 @@ def test_doubt_comes_before_the_causes() -> None:
     assert "%" not in text and "cover test, about 2 min, mechanic" in text and "Caution: Below the knee only." in text
 
 
+def test_one_cause_alone_is_not_called_undecided_between() -> None:
+    text = words.caused(causes(cause("leak", 0.96), undecided=True))
+    assert text.startswith("Not decided yet, likeliest: leak.")
+
+
 def test_a_decided_answer_says_most_likely_and_never_certain() -> None:
     text = words.caused(causes(cause("leak", 0.999), undecided=False))
     assert text.startswith("Most likely the source: leak.")

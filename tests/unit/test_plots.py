@@ -34,6 +34,12 @@ def test_ticks_are_round_few_and_inside(low: float, high: float) -> None:
     assert len(steps) <= 1
 
 
+def test_a_dead_supply_is_a_line_at_nothing_and_no_mountain_of_rounding() -> None:
+    low, high = span([0.0, 3e-10], floor=0.0, least=1.0)
+    assert low == 0.0 and 1.0 <= high < 1.2
+    assert span([1.0, 5.0], least=1.0) == span([1.0, 5.0])
+
+
 def test_a_plot_is_well_formed_and_named_for_a_screen_reader() -> None:
     root = ET.fromstring(svg(plot()))
     assert root.attrib["aria-label"] == 'Gauge & "band" <x>'

@@ -126,7 +126,10 @@ def caused(causes: Causes) -> str:
 
     names = {cause.id: cause.name for cause in causes.causes}
     group = "; ".join(names[cause] for cause in causes.group)
-    lines = [wrapped(f"Undecided between: {group}." if causes.undecided else f"Most likely the source: {group}.", "")]
+    lead = "Most likely the source"
+    if causes.undecided:
+        lead = "Undecided between" if len(causes.group) > 1 else "Not decided yet, likeliest"
+    lines = [wrapped(f"{lead}: {group}.", "")]
     if causes.level:
         lines.append(f"How far it goes for sure: {causes.level}, {chance(causes.levels[causes.level])}.")
     if not causes.refined:

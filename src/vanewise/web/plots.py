@@ -10,7 +10,7 @@ import datetime
 import math
 from collections.abc import Sequence
 from html import escape
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 import msgspec
 
@@ -66,6 +66,10 @@ class Plot(msgspec.Struct, frozen=True, kw_only=True):
     digits: int = 1
 
 
+LEAST_INHG: Final = 1.0
+"""Least range of pressure that a plot shows: a dead supply is a line at nothing and no mountain of rounding."""
+
+
 def ticks(low: float, high: float, most: int = 7) -> list[float]:
     """Round numbers from low to high, at most ``most`` of them."""
     span = max(high - low, 1e-9)
@@ -76,10 +80,13 @@ def ticks(low: float, high: float, most: int = 7) -> list[float]:
     return [step * number for number in range(first, math.floor(high / step + 1e-9) + 1)]
 
 
-def span(values: Sequence[float], *, floor: float | None = None, margin: float = 0.06) -> tuple[float, float]:
-    """Low and high of some values with a margin, never below ``floor``."""
+def span(
+    values: Sequence[float], *, floor: float | None = None, margin: float = 0.06, least: float = 0.0
+) -> tuple[float, float]:
+    """Low and high of some values with a margin, never below ``floor``, and at least ``least`` apart before it."""
     finite = [value for value in values if math.isfinite(value)] or [0.0, 1.0]
     low, high = min(finite), max(finite)
+    high = max(high, low + least)
     room = (high - low or abs(high) or 1.0) * margin
     return (low - room if floor is None else max(floor, low - room)), high + room
 

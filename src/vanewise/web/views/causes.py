@@ -167,7 +167,7 @@ def overlay(cause: Cause) -> dict[str, Any] | None:
     read = plots.Points(
         x=tuple(entry.engine_rpm for entry in shown), y=tuple(entry.read_inhg for entry in shown), label="read"
     )
-    low, high = plots.span((*band.low, *band.high, *read.y), floor=0.0)
+    low, high = plots.span((*band.low, *band.high, *read.y), floor=0.0, least=plots.LEAST_INHG)
     left, right = plots.span((*band.x, *read.x))
     plot = plots.Plot(
         title=f"{cause.name[:1].upper()}{cause.name[1:]}: predicted against measured",

@@ -16,7 +16,7 @@ from vanewise.network.load import PumpLoad
 from vanewise.network.margin import GyroMargin, MarginMap
 from vanewise.quantities import M_PER_FT
 from vanewise.web.margin_map import margin_svg
-from vanewise.web.plots import Axis, Curve, Plot, shown_plot, span
+from vanewise.web.plots import LEAST_INHG, Axis, Curve, Plot, shown_plot, span
 from vanewise.web.views.common import frame, page
 
 WEAR_STEPS: Final = ("1", "1.5", "2", "3", "5", "8")
@@ -127,7 +127,7 @@ def _load_plot(data: PumpLoad, pump: str) -> Plot:
     ):
         solved = [(point.rpm, value) for point, value in zip(here, values, strict=True) if value is not None]
         curves.append(Curve(x=tuple(x for x, _ in solved), y=tuple(y for _, y in solved), label=words, dashed=dashed))
-    low, high = span([y for curve in curves for y in curve.y], floor=0.0)
+    low, high = span([y for curve in curves for y in curve.y], floor=0.0, least=LEAST_INHG)
     return Plot(
         title=f"What the {pump} works against at {field:,.0f} ft",
         x=Axis(label="Engine speed", unit="rpm", low=here[0].rpm, high=here[-1].rpm),

@@ -21,7 +21,7 @@ from vanewise.jobs.work import job as job_of
 from vanewise.quantities import PA_PER_INHG, to_si
 from vanewise.store.journal import HeadMoved
 from vanewise.web.guard import WHO_COOKIE, trouble_page
-from vanewise.web.plots import Axis, Band, Plot, Points, shown_plot, span
+from vanewise.web.plots import LEAST_INHG, Axis, Band, Plot, Points, shown_plot, span
 from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values
 from vanewise.web.views.reports import with_unit
 
@@ -250,7 +250,7 @@ def run_plot(found: jobs.Run) -> Plot:
     bounds = ((plan.band_low_pa, "band on the gauge, low"), (plan.band_high_pa, "band on the gauge, high"))
     limits = [(value / PA_PER_INHG, words) for value, words in bounds if value is not None]
     ys = [*low, *high, *(y for group in points for y in group.y), *(level for level, _ in limits)]
-    bottom, top = span(ys, floor=0.0)
+    bottom, top = span(ys, floor=0.0, least=LEAST_INHG)
     left, right = span(rpm)
     return Plot(
         title="What this aircraft should read today, and what was read",

@@ -21,7 +21,7 @@ from vanewise.network.sweep import Sweep, SweepPoint, shape
 from vanewise.quantities import M_PER_IN, PA_PER_INHG, shown, to_si
 from vanewise.schematic import LineMark, PartMark, draw
 from vanewise.store.journal import JournalEntry
-from vanewise.web.plots import Axis, Plot, Points, shown_plot, span
+from vanewise.web.plots import LEAST_INHG, Axis, Plot, Points, shown_plot, span
 from vanewise.web.plots import Band as PlotBand
 from vanewise.web.views.common import page
 from vanewise.web.words import chance
@@ -319,7 +319,7 @@ def band_plot(description: AircraftDescription, found: looking.Band, measured: l
     bounds = ((gauge.band_low, "band on the gauge, low"), (gauge.band_high, "band on the gauge, high"))
     limits = tuple((value.number / PA_PER_INHG, text) for value, text in bounds if value)
     ys = [*low, *high, *(level for level, _ in limits), *(y for group in measured for y in group.y)]
-    bottom, top = span(ys, floor=0.0)
+    bottom, top = span(ys, floor=0.0, least=LEAST_INHG)
     left, right = span([*rpm, *(x for group in measured for x in group.x)])
     return Plot(
         title="What the sound system would read" + (f", {words}" if words else ""),
