@@ -74,11 +74,11 @@ def wait_for_parts(folder: Path, count: int, process: subprocess.Popen[str]) -> 
 
 @pytest.fixture(scope="module")
 def asked(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder with a study of seven chunks, worked out here in ``alone``."""
+    """A folder with a study of some chunks, worked out here in ``alone``: enough that one can be stopped half way."""
     folder = tmp_path_factory.mktemp("study")
     aircraft = resources.files("vanewise.demo").joinpath("d1_club_aircraft.toml").read_text(encoding="utf-8")
     (folder / "aircraft.toml").write_text(aircraft, encoding="utf-8")
-    (folder / "study.toml").write_text(STUDY.format(draws=20_000), encoding="utf-8")
+    (folder / "study.toml").write_text(STUDY.format(draws=60_000), encoding="utf-8")
     code, told = ended(started(folder, "--out", "alone"))
     assert (code, told) == (0, "")
     return folder
