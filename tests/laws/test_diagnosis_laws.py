@@ -17,7 +17,7 @@ from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.infer import Options
 from vanewise.diagnosis.refine import summary
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
-from vanewise.diagnosis.types import Causes, CheckResult, Event, Evidence, LampReading, Reading, Remark
+from vanewise.diagnosis.types import Cause, Causes, CheckResult, Event, Evidence, LampReading, Reading, Remark
 from vanewise.quantities import PA_PER_INHG
 
 OPTIONS = Options(rows=64, next_checks=False)
@@ -154,6 +154,22 @@ def test_weight_of_an_item_is_the_change_when_it_is_left_out(evidence: Evidence)
         told = next(weight for weight in cause.evidence if weight.id == item.id)
         change = log_odds(whole, cause.id) - log_odds(without, cause.id)
         assert told.log10_odds == pytest.approx(change, abs=0.05 + 0.05 * abs(change))
+
+
+def test_the_weight_of_a_complaint_counts_what_it_does_to_a_fault_that_is_no_cause_of_it():
+    """A pad seal moves no air: without the complaint it keeps its whole rate, and the remark's weight says so."""
+    complaint = Evidence(remarks=(Remark(id="drifts", symptom="hi_drifts", who="pilot", flight="one"),))
+
+    def seal(causes: Causes) -> Cause:
+        return next(cause for cause in causes.causes if cause.id == "pad_seal_leak")
+
+    def log_odds(p: float) -> float:
+        return float(np.log10(p / (1.0 - p)))
+
+    whole, without = seal(answer(complaint, OPTIONS)), seal(answer(Evidence(), OPTIONS))
+    told = next(weight.log10_odds for weight in whole.evidence if weight.id == "drifts")
+    assert told == pytest.approx(log_odds(whole.probability) - log_odds(without.probability), abs=0.05)
+    assert told < -0.5
 
 
 def test_soft_remarks_are_held_to_thirty_to_one():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Final, Literal
 
 import numpy as np
@@ -12,7 +12,7 @@ from vanewise.diagnosis import words
 from vanewise.diagnosis.against_readings import beside_readings
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.evidence import PANEL, CheckItem, Prepared
-from vanewise.diagnosis.hypotheses import Hypothesis, Member, prior_weight
+from vanewise.diagnosis.hypotheses import Hypothesis, Member, prior_weights
 from vanewise.diagnosis.likelihood import outlier_weights
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE
 from vanewise.diagnosis.modes.places import FEEDS_ONE
@@ -91,21 +91,25 @@ def evidence_weights(state: State) -> Mapping[str, Mapping[str, float]]:
     sound = next(own.predicted for own in rows if scorer.hypotheses[own.hypothesis].kind == "none")
     whole = np.array([log_mean(own.log_weights())[0] for own in rows])
     all_in = log10_odds(matrix @ shares(whole, posterior.prior))
+    events, said = state.prepared.events, state.prepared.said()
     found: dict[str, Mapping[str, float]] = {}
+
+    def weigh(name: str, evidence: Floats, without: Collection[str] = (), others: Mapping[str, float] = events) -> None:
+        """What ``name`` does to the odds: rates are rates of reports, so a remark left out moves them as well."""
+        left = state.prepared.said(without)
+        same = left == said and others is events
+        prior = posterior.prior if same else prior_weights(posterior.hypotheses, others, left)
+        found[name] = dict(zip(modes, (all_in - log10_odds(matrix @ shares(evidence, prior))).tolist(), strict=True))
+
     for key in scorer.group_keys():
         items = scorer.items_of(key)
         for item_id, evidence in zip(items, evidence_without(scorer, rows, sound, key, range(len(items))), strict=True):
-            change = all_in - log10_odds(matrix @ shares(evidence, posterior.prior))
-            found[item_id] = dict(zip(modes, change.tolist(), strict=True))
+            weigh(item_id, evidence, (item_id,))
         if len(items) > 1:
             bare = np.array([log_mean(own.log_weights(key, np.zeros_like(own.log_base)))[0] for own in rows])
-            change = all_in - log10_odds(matrix @ shares(bare, posterior.prior))
-            found[together(state.prepared, key)] = dict(zip(modes, change.tolist(), strict=True))
-    for event in state.prepared.events:
-        others = {kind: weight for kind, weight in state.prepared.events.items() if kind != event}
-        prior = np.array([prior_weight(hypothesis, others, state.prepared.said) for hypothesis in posterior.hypotheses])
-        change = all_in - log10_odds(matrix @ shares(whole, prior))
-        found[event] = dict(zip(modes, change.tolist(), strict=True))
+            weigh(together(state.prepared, key), bare, items)
+    for event in events:
+        weigh(event, whole, others={kind: weight for kind, weight in events.items() if kind != event})
     return found
 
 

@@ -7,7 +7,7 @@ instrument share that instrument's error; remarks of one person about one flight
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -127,16 +127,17 @@ class Prepared:
     done: frozenset[tuple[str, str]] = frozenset()
     """Checks done, each with its place, those that came in as readings included."""
 
-    @property
-    def said(self) -> frozenset[str]:
+    def said(self, without: Collection[str] = ()) -> frozenset[str]:
         """What a complaint of instruments, gauge or autopilot says was there; nothing where nobody complains of these.
 
-        A lamp that was timed is said to be slow.
+        A lamp that was timed is said to be slow. ``without`` are ids of evidence that is left out.
         """
-        noticed = {item.symptom for group in self.remarks for item in group.items if item.present}
+        told = [item for group in self.remarks for item in group.items if item.present and item.id not in without]
+        noticed = {item.symptom for item in told}
         if not any(SYMPTOMS[symptom].group in _COMPLAINED_OF for symptom in noticed):
             return frozenset()
-        return frozenset(noticed | ({"lamp_slow_to_go_out"} if self.lamps else set()))
+        timed = any(lamp.id not in without for lamp in self.lamps)
+        return frozenset(noticed | ({"lamp_slow_to_go_out"} if timed else set()))
 
 
 def prepare(description: AircraftDescription, evidence: Evidence) -> Prepared:

@@ -350,6 +350,11 @@ def prior_weight(hypothesis: Hypothesis, events: Mapping[str, float], said: Coll
     return base * hypothesis.share * context_factor(hypothesis, events) * unsaid_factor(hypothesis, said)
 
 
+def prior_weights(hypotheses: Sequence[Hypothesis], events: Mapping[str, float], said: Collection[str] = ()) -> Floats:
+    """:func:`prior_weight` of each hypothesis, in their order."""
+    return np.array([prior_weight(hypothesis, events, said) for hypothesis in hypotheses])
+
+
 def by_source(hypotheses: Sequence[Hypothesis]) -> Mapping[str, tuple[int, ...]]:
     """Source mode id -> indices of its hypotheses, in order."""
     groups: dict[str, list[int]] = {}

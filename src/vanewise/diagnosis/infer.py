@@ -7,15 +7,12 @@ same answer, whatever the order of entry and the number of threads.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
-
-import numpy as np
 
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.diagnosis import answer as answering
 from vanewise.diagnosis.bank import Bank, bank_for
 from vanewise.diagnosis.evidence import Prepared, prepare
-from vanewise.diagnosis.hypotheses import Hypothesis, prior_weight
+from vanewise.diagnosis.hypotheses import prior_weights
 from vanewise.diagnosis.next_check import next_checks
 from vanewise.diagnosis.posterior import make_posterior
 from vanewise.diagnosis.predictions import from_bank
@@ -23,9 +20,9 @@ from vanewise.diagnosis.refine import refined
 from vanewise.diagnosis.scored_bank import make_scorer, score_bank
 from vanewise.diagnosis.state import EVERYTHING, FIRST, Options, State
 from vanewise.diagnosis.types import Causes, Evidence, NextCheck
-from vanewise.network.types import Engine, Floats
+from vanewise.network.types import Engine
 
-__all__ = ["FIRST", "Options", "State", "answer", "diagnose", "first_answer", "infer", "make_ready", "prior_weights"]
+__all__ = ["FIRST", "Options", "State", "answer", "diagnose", "first_answer", "infer", "make_ready"]
 
 
 def diagnose(
@@ -73,14 +70,10 @@ def make_ready(
     bank_for(description, seed=seed, engine=engine, changed=prepare(description, evidence).changed)
 
 
-def prior_weights(hypotheses: Sequence[Hypothesis], prepared: Prepared) -> Floats:
-    return np.array([prior_weight(hypothesis, prepared.events, prepared.said) for hypothesis in hypotheses])
-
-
 def first_answer(bank: Bank, prepared: Prepared) -> State:
     """The answer of the bank alone."""
     predicted = from_bank(bank, prepared)
-    prior = prior_weights(bank.hypotheses, prepared)
+    prior = prior_weights(bank.hypotheses, prepared.events, prepared.said())
     scorer = make_scorer(bank, prepared, predicted, prior)
     rows = score_bank(bank, scorer, predicted)
     return State(bank, prepared, scorer, predicted, make_posterior(bank.hypotheses, rows, prior), refined=False)

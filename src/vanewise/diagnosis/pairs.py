@@ -12,7 +12,7 @@ from scipy.special import chdtrc
 
 from vanewise.diagnosis.answer import contradictions
 from vanewise.diagnosis.bank import Bank
-from vanewise.diagnosis.hypotheses import Hypothesis, pair, prior_weight
+from vanewise.diagnosis.hypotheses import Hypothesis, pair, prior_weight, prior_weights
 from vanewise.diagnosis.likelihood import squared_distance
 from vanewise.diagnosis.posterior import Posterior, evidence_without_group, make_posterior, shares
 from vanewise.diagnosis.predictions import picked
@@ -71,17 +71,13 @@ def _candidates(state: State) -> list[Hypothesis]:
     standing = _standing_for_all(posterior, best)
     singles = sorted(standing, key=lambda entry: (-best[entry[0]], entry[0]))
     leading = _each_repair_first(_one_of_each_effect(state, singles))[:_PAIR_SINGLES]
+    events, said = state.prepared.events, state.prepared.said()
     found = []
     for place, (first, one) in enumerate(leading):
         for second, other in leading[place + 1 :]:
             both = pair(one, other)
             if both is not None:
-                found.append(
-                    (
-                        prior_weight(both, state.prepared.events, state.prepared.said) * max(best[first], best[second]),
-                        both,
-                    )
-                )
+                found.append((prior_weight(both, events, said) * max(best[first], best[second]), both))
     found.sort(key=lambda entry: (-entry[0], entry[1].id))
     return [both for _, both in found[:MOST_PAIRS]]
 
@@ -146,7 +142,7 @@ def with_pairs(state: State) -> State:
         start, _ = fit(scorer, subject, scored, told_by(bank, subject))
         family = FamilyStart(number, (number,), start)
         rows.append(refine_family(bank, prepared, scorer, family, NO_AIMS, [*rows, scored])[number])
-    prior = np.array([prior_weight(hypothesis, prepared.events, prepared.said) for hypothesis in hypotheses])
+    prior = prior_weights(hypotheses, prepared.events, prepared.said())
     tried = make_posterior(hypotheses, rows, prior)
     kept = [number for number in range(len(hypotheses)) if _explains_more(tried, number)]
     return replace(
