@@ -13,6 +13,7 @@ import pytest
 
 from tests.contracts.hard_scenarios import hard_batch
 from vanewise.aircraft.layouts import layouts, make
+from vanewise.diagnosis.solving import point_at, solve_rows, solve_together
 from vanewise.network import (
     BatchSolution,
     NotSolved,
@@ -90,6 +91,22 @@ def test_neighbours_change_no_answer(engine: Engine):
     alone = solve_batch(packed, batch.rows(some), engine)
     assert np.allclose(alone.pressure_pa, together.pressure_pa[some], rtol=0.0, atol=1e-9)
     assert (alone.status == together.status[some]).all()
+
+
+@pytest.mark.parametrize("engine", ENGINES)
+def test_systems_solved_together_are_as_each_alone(engine: Engine):
+    """Systems with states of their own at points of their own, some under a test state, in one call of the solver."""
+    packed = pack(make("suction-one-pump"))
+    points = [point_at(rpm, 0.0, None) for rpm in (700.0, 1200.0, 1800.0, 2400.0)]
+    covered = point_at(1800.0, 900.0, 290.0, under={"firewall_hose.leak": 3.0})
+    pump = {"pump.slip": np.linspace(1.0, 4.0, 60)}
+    screw = {"regulator.set_shift_inhg": np.linspace(-0.5, 0.5, 35), "pump.slip": np.full(35, 1.2)}
+    for asked in ([(pump, points), (screw, points[1:3])], [(screw, []), (pump, [*points, covered])]):
+        for (columns, own), found in zip(asked, solve_together(packed, asked, engine), strict=True):
+            assert found.shape[:2] == (len(columns["pump.slip"]), len(own))
+            if own:
+                alone = solve_rows(packed, columns, own, engine)
+                assert np.allclose(found, alone, rtol=0.0, atol=AGREE_PA)
 
 
 @pytest.mark.parametrize("bad", [np.nan, -1e5, 0.0])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from concurrent.futures import ThreadPoolExecutor
 
 import msgspec
 import numpy as np
@@ -12,7 +13,7 @@ from hypothesis import strategies as st
 
 from vanewise.aircraft import layouts
 from vanewise.aircraft.description import AircraftDescription
-from vanewise.diagnosis import infer
+from vanewise.diagnosis import infer, threads
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.infer import Options
 from vanewise.diagnosis.refine import summary
@@ -23,6 +24,8 @@ from vanewise.quantities import PA_PER_INHG
 OPTIONS = Options(rows=64, next_checks=False)
 FAST = Options(rows=64, next_checks=False, weights=False)
 RPMS = (700.0, 1000.0, 1200.0, 1500.0, 1800.0, 2100.0, 2400.0)
+TWO_FAULTS = (0.3, 0.5, 0.9, 1.6, 2.6, 3.6, 6.2)
+"""What no single fault reads: much too little up to cruise, and far over the setting at the top."""
 DESCRIPTION: AircraftDescription = layouts.make("suction-one-pump")
 
 SUCTION_SYMPTOMS = [name for name in SYMPTOMS if name not in ("filter_missing", "inline_filter_black")]
@@ -201,6 +204,25 @@ def test_same_seed_same_answer_and_refined_too():
     mixed = msgspec.structs.replace(evidence, readings=evidence.readings[::-1])
     other = infer.infer(DESCRIPTION, mixed, seed=4, options=Options(rows=64, next_checks=False, weights=False))
     assert summary(runs[0].posterior) == summary(other.posterior)
+
+
+def test_cores_change_no_bit_of_a_refined_answer(monkeypatch: pytest.MonkeyPatch):
+    """Families and pairs are drawn on threads of their own where there are cores, in the same waves where there are not.
+
+    The readings are two faults' at once, so that pairs are drawn too.
+    """
+    evidence = Evidence(
+        readings=tuple(reading(n, rpm, value) for n, (rpm, value) in enumerate(zip(RPMS, TWO_FAULTS, strict=True))),
+        checks=(CheckResult(id="filter", check="test_gauge", outcome="agrees", grade=2),),
+    )
+    found = []
+    for cores in (1, 3):
+        monkeypatch.setenv("NUMBA_NUM_THREADS", str(cores))
+        monkeypatch.setattr(threads, "_pool", lambda cores=cores: ThreadPoolExecutor(cores) if cores > 1 else None)
+        found.append(infer.infer(DESCRIPTION, evidence, seed=4, options=FAST).posterior)
+    assert any(hypothesis.kind == "pair" for hypothesis in found[0].hypotheses)
+    assert np.array_equal(found[0].log_evidence, found[1].log_evidence)
+    assert np.array_equal(found[0].probability, found[1].probability)
 
 
 def test_every_event_word_has_a_say_or_changes_something():

@@ -20,6 +20,7 @@ from vanewise.diagnosis.proposals import fit, told_by
 from vanewise.diagnosis.rounds import NO_AIMS, FamilyStart, refine_family, solve_deviates
 from vanewise.diagnosis.scoring import Rows, Scorer
 from vanewise.diagnosis.state import State
+from vanewise.diagnosis.threads import each
 from vanewise.network.types import Floats
 
 MISFIT_P: Final = 0.02
@@ -134,14 +135,19 @@ def with_pairs(state: State) -> State:
         return state
     hypotheses = (*posterior.hypotheses, *added)
     scorer = replace(state.scorer, hypotheses=hypotheses)
-    rows = list(posterior.rows)
-    for number in range(len(posterior.hypotheses), len(hypotheses)):
+    new = range(len(posterior.hypotheses), len(hypotheses))
+    threads = None if len(new) == 1 else 1
+
+    def drawn(number: int) -> Rows:
         subject = hypotheses[number]
-        base = solve_deviates(bank, prepared, subject, bank.drawn.deviates[:: _pair_step(bank)])
+        some = bank.drawn.deviates[:: _pair_step(bank)]
+        base = solve_deviates(bank, prepared, subject, some, threads=threads)
         scored = scorer.score(number, base.z, base.quantiles, np.zeros(len(base.z)), base.predicted)
         start, _ = fit(scorer, subject, scored, told_by(bank, subject))
         family = FamilyStart(number, (number,), start)
-        rows.append(refine_family(bank, prepared, scorer, family, NO_AIMS, [*rows, scored])[number])
+        return refine_family(bank, prepared, scorer, family, NO_AIMS, {number: scored}, threads=threads)[number]
+
+    rows = [*posterior.rows, *each(drawn, new)]
     prior = prior_weights(hypotheses, prepared.events, prepared.said())
     tried = make_posterior(hypotheses, rows, prior)
     kept = [number for number in range(len(hypotheses)) if _explains_more(tried, number)]

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from vanewise.diagnosis.bank import Bank, observable_taps
 from vanewise.diagnosis.evidence import CheckItem, GaugeGroup, GaugeItem, LampItem, Prepared
 from vanewise.diagnosis.nuisance import Drawn
-from vanewise.diagnosis.solving import Point, point_at, solve_rows, suction_flows, tapped, taps
+from vanewise.diagnosis.solving import Point, point_at, solve_together, suction_flows, tapped, taps
 from vanewise.diagnosis.symptoms import SYMPTOMS, Condition
 from vanewise.network.observe import gyros
 from vanewise.network.packed import PackedNetwork
@@ -184,96 +184,88 @@ def solved_exactly(
     columns: Mapping[str, Floats],
     prepared: Prepared,
     engine: Engine,
+    *,
+    threads: int | None = None,
 ) -> Predicted:
     """Predictions of drawn rows, with their state columns today, at exactly the reported points."""
     pairs = observable_taps(packed)
     conditions = condition_points(prepared, packed)
     keys = felt_keys(prepared, packed)
-    today = _Solver(packed, columns, engine)
-    earlier = _Solver(packed, drawn.before, engine)
-    _ask_for_all(today, earlier, prepared, conditions, keys)
+    solved = _solve_all(packed, columns, drawn.before, _wanted(prepared, conditions, keys), engine, threads)
     gauges = []
     for group in prepared.gauges:
-        values = [
-            tapped((earlier if item.point.before else today).at(item.point), taps(packed, item.high, item.low))
-            for item in group.items
-        ]
+        values = [tapped(solved.at(item.point), taps(packed, item.high, item.low)) for item in group.items]
         gauges.append(np.stack(values, axis=1) / PA_PER_INHG)
-    lamp, slope = _exact_lamps(today, earlier, prepared.lamps, pairs)
+    lamp, slope = _exact_lamps(solved, prepared.lamps, pairs)
     felt = {}
     for name, condition in keys:
-        values = [tapped(today.at(point), pairs[name]) for point in conditions[condition]]
+        values = [tapped(solved.at(point), pairs[name]) for point in conditions[condition]]
         felt[name, condition] = np.stack(values, axis=1) / PA_PER_INHG
     checks = {}
     for item in prepared.checks:
         if item.suction is not None:
-            checks[item.id] = suction_flows(packed, columns, item.suction, engine) / M3S_PER_CFM
+            checks[item.id] = suction_flows(packed, columns, item.suction, engine, threads=threads) / M3S_PER_CFM
         elif item.points:
-            plain, covered = (tapped(today.at(point), pairs["gauge"]) for point in item.points)
+            plain, covered = (tapped(solved.at(point), pairs["gauge"]) for point in item.points)
             checks[item.id] = np.asarray((covered - plain) / PA_PER_INHG)
     none = tuple(np.zeros(len(group.items)) for group in prepared.gauges)
     return Predicted(tuple(gauges), none, lamp, slope, felt, checks, drawn.set_off)
 
 
-class _Solver:
-    """Collects operating points of one set of rows and solves them in one batch."""
+@dataclass(frozen=True, slots=True)
+class _Solved:
+    """Pressures (rows, points, junctions) of rows as they are today and as they were at the time of the baseline."""
 
-    def __init__(self, packed: PackedNetwork, columns: Mapping[str, Floats], engine: Engine):
-        self._packed, self._columns, self._engine = packed, columns, engine
-        self._wanted: dict[Point, int] = {}
-        self._pressure: Floats | None = None
-        self.rows = len(next(iter(columns.values())))
-
-    def want(self, point: Point) -> None:
-        self._wanted.setdefault(_timeless(point), len(self._wanted))
+    place: Mapping[Point, int]
+    """Of each point among those of its time."""
+    today: Floats
+    earlier: Floats
 
     def at(self, point: Point) -> Floats:
-        """Junction pressures (rows, junctions) at a point asked for before."""
-        if self._pressure is None:
-            self._pressure = solve_rows(self._packed, self._columns, list(self._wanted), self._engine)
-        return np.asarray(self._pressure[:, self._wanted[_timeless(point)], :])
+        """Junction pressures (rows, junctions)."""
+        return np.asarray((self.earlier if point.before else self.today)[:, self.place[point], :])
 
 
-def _timeless(point: Point) -> Point:
-    return Point(point.rpm, point.ambient_pa, point.temperature_k, False, point.under)
+def _solve_all(
+    packed: PackedNetwork,
+    columns: Mapping[str, Floats],
+    before: Mapping[str, Floats],
+    wanted: Sequence[Point],
+    engine: Engine,
+    threads: int | None,
+) -> _Solved:
+    now = [point for point in wanted if not point.before]
+    then = [point for point in wanted if point.before]
+    today, earlier = solve_together(packed, ((columns, now), (before, then)), engine, threads=threads)
+    place = {point: number for points in (now, then) for number, point in enumerate(points)}
+    return _Solved(place, today, earlier)
 
 
 def _a_little_faster(point: Point) -> Point:
     return Point(point.rpm + _LAMP_STEP_RPM, point.ambient_pa, point.temperature_k, point.before)
 
 
-def _ask_for_all(
-    today: _Solver,
-    earlier: _Solver,
-    prepared: Prepared,
-    conditions: Mapping[Condition, tuple[Point, ...]],
-    keys: Sequence[tuple[str, Condition]],
-) -> None:
-    for group in prepared.gauges:
-        for item in group.items:
-            (earlier if item.point.before else today).want(item.point)
+def _wanted(
+    prepared: Prepared, conditions: Mapping[Condition, tuple[Point, ...]], keys: Sequence[tuple[str, Condition]]
+) -> list[Point]:
+    """Every point that some evidence asks for, once each."""
+    points = [item.point for group in prepared.gauges for item in group.items]
     for lamp in prepared.lamps:
-        solver = earlier if lamp.point.before else today
-        solver.want(lamp.point)
-        solver.want(_a_little_faster(lamp.point))
-    for _, condition in keys:
-        for point in conditions[condition]:
-            today.want(point)
-    for check in prepared.checks:
-        for point in check.points:
-            today.want(point)
+        points += [lamp.point, _a_little_faster(lamp.point)]
+    points += [point for _, condition in keys for point in conditions[condition]]
+    points += [point for check in prepared.checks for point in check.points]
+    return list(dict.fromkeys(points))
 
 
 def _exact_lamps(
-    today: _Solver, earlier: _Solver, items: tuple[LampItem, ...], pairs: Mapping[str, tuple[tuple[int, int], ...]]
+    solved: _Solved, items: tuple[LampItem, ...], pairs: Mapping[str, tuple[tuple[int, int], ...]]
 ) -> tuple[Floats, Floats]:
     if not items:
-        nothing = np.zeros((today.rows, 0))
+        nothing = np.zeros((len(solved.today), 0))
         return nothing, nothing
     value, slope = [], []
     for item in items:
-        solver = earlier if item.point.before else today
-        here, faster = (tapped(solver.at(point), pairs["lamp"]) for point in (item.point, _a_little_faster(item.point)))
+        here, faster = (tapped(solved.at(point), pairs["lamp"]) for point in (item.point, _a_little_faster(item.point)))
         value.append(here)
         slope.append((faster - here) / _LAMP_STEP_RPM)
     return np.stack(value, axis=1) / PA_PER_INHG, np.stack(slope, axis=1) / PA_PER_INHG

@@ -19,9 +19,11 @@ import numpy as np
 
 from vanewise.diagnosis.pairs import needs_pairs, with_pairs
 from vanewise.diagnosis.posterior import ROUGH_BELOW, Posterior, log_mean, make_posterior
-from vanewise.diagnosis.proposals import fit, told_by
+from vanewise.diagnosis.proposals import Proposal, fit, told_by
 from vanewise.diagnosis.rounds import DOUBT, Aims, FamilyStart, family_of, refine_family
+from vanewise.diagnosis.scoring import Rows
 from vanewise.diagnosis.state import State
+from vanewise.diagnosis.threads import each
 
 LEAST_PROBABILITY: Final = 0.005
 LEAST_PROMISED: Final = 3e-7
@@ -33,6 +35,9 @@ MINOR_SHARE: Final = 0.1
 """A family whose members each stay below this share of the likeliest so far is minor."""
 _LEAST_APART: Final = 3.0
 """Nats by which a member is taken to fall short of its family's lead at most, while the bank counts roughly."""
+AT_ONCE: Final = 4
+"""Families drawn at once, each on a thread of its own where there are as many cores; their aims are the same. A number
+of its own and not that of the cores, on which no answer may depend."""
 _MISSED: Final = 20.0
 """Nats by which the one or two rows of the bank that come near sharp evidence may fall short of a hypothesis' best."""
 
@@ -56,15 +61,26 @@ def _drawn_again(state: State, families: Sequence[FamilyStart]) -> State:
     # The bank's own figures are no measure for the first pass; those of a first pass are for a second.
     counted = posterior.effective_rows >= (ROUGH_BELOW if state.refined else math.inf)
     best = float((posterior.log_evidence + log_prior)[counted].max(initial=-math.inf))
-    for family in families:
+    base = dict(enumerate(posterior.rows))
+
+    def draw(family: FamilyStart) -> dict[int, Rows]:
         level = best - float(log_prior[list(family.members)].max())
         aims = Aims(level + math.log(MINOR_SHARE), level + math.log(LEAST_KEPT))
-        for number, own in refine_family(
-            state.bank, state.prepared, state.scorer, family, aims, posterior.rows
-        ).items():
-            rows[number] = own
-            best = max(best, log_mean(own.log_weights())[0] + float(log_prior[number]))
+        return refine_family(state.bank, state.prepared, state.scorer, family, aims, base, threads=threads)
+
+    for wave in _waves(families):
+        threads = None if len(wave) == 1 else 1
+        for found in each(draw, wave):
+            for number, own in found.items():
+                rows[number] = own
+                best = max(best, log_mean(own.log_weights())[0] + float(log_prior[number]))
     return replace(state, posterior=make_posterior(posterior.hypotheses, rows, posterior.prior), refined=True)
+
+
+def _waves(families: Sequence[FamilyStart]) -> list[Sequence[FamilyStart]]:
+    """The likeliest family by itself, to measure the others by; then a few at once."""
+    rest = range(1, len(families), AT_ONCE)
+    return [families[:1], *(families[start : start + AT_ONCE] for start in rest)] if families else []
 
 
 def _families(state: State) -> tuple[list[FamilyStart], list[FamilyStart]]:
@@ -84,16 +100,19 @@ def _families(state: State) -> tuple[list[FamilyStart], list[FamilyStart]]:
     named = [number for members in families.values() for number in members]
     in_reach = joint >= joint[named].max() + math.log(LEAST_PROMISED) - _MISSED
     local = np.full(len(hypotheses), -math.inf)
+    leads = [max(members, key=lambda number: (probability[number], -number)) for members in families.values()]
+    near = [(lead, members) for lead, members in zip(leads, families.values(), strict=True) if in_reach[lead]]
+
+    def fitted(lead: int) -> tuple[Proposal, float]:
+        told = told_by(state.bank, hypotheses[lead])
+        return fit(state.scorer, hypotheses[lead], posterior.rows[lead], told)
+
     starts = []
-    for members in families.values():
-        lead = max(members, key=lambda number: (probability[number], -number))
-        if in_reach[lead]:
-            subject = hypotheses[lead]
-            proposal, evidence = fit(state.scorer, subject, posterior.rows[lead], told_by(state.bank, subject))
-            starts.append(FamilyStart(lead, tuple(members), proposal))
-            # Members share solves with their lead; what tells them apart is best seen where the bank counts well.
-            apart = posterior.log_evidence[members] - posterior.log_evidence[lead]
-            local[members] = np.log(posterior.prior[members]) + evidence + np.maximum(apart, -_LEAST_APART)
+    for (lead, members), (proposal, evidence) in zip(near, each(fitted, [lead for lead, _ in near]), strict=True):
+        starts.append(FamilyStart(lead, tuple(members), proposal))
+        # Members share solves with their lead; what tells them apart is best seen where the bank counts well.
+        apart = posterior.log_evidence[members] - posterior.log_evidence[lead]
+        local[members] = np.log(posterior.prior[members]) + evidence + np.maximum(apart, -_LEAST_APART)
     rough = posterior.effective_rows < ROUGH_BELOW
     promised = np.full(len(hypotheses), -math.inf)
     promised[named] = np.where(rough, local, joint)[named]

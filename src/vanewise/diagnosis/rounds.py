@@ -57,11 +57,13 @@ class Drawn:
     predicted: Predicted
 
 
-def solve_deviates(bank: Bank, prepared: Prepared, subject: Hypothesis, z: Floats) -> Drawn:
+def solve_deviates(
+    bank: Bank, prepared: Prepared, subject: Hypothesis, z: Floats, *, threads: int | None = None
+) -> Drawn:
     drawn = nuisance.draw(bank.packed, z, bank.changed, bank.engine, bank.drawn.springs, bank.tie)
     quantiles = sampling.quantiles(z[:, : nuisance.SEVERITIES])
     columns = combine(drawn.now, subject.changes(bank.packed.description, quantiles), len(z))
-    predicted = solved_exactly(bank.packed, drawn, columns, prepared, bank.engine)
+    predicted = solved_exactly(bank.packed, drawn, columns, prepared, bank.engine, threads=threads)
     return Drawn(z, quantiles, predicted)
 
 
@@ -101,12 +103,19 @@ class FamilyStart:
 
 
 def refine_family(
-    bank: Bank, prepared: Prepared, scorer: Scorer, family: FamilyStart, aims: Aims, base: Sequence[Rows]
+    bank: Bank,
+    prepared: Prepared,
+    scorer: Scorer,
+    family: FamilyStart,
+    aims: Aims,
+    base: Mapping[int, Rows],
+    *,
+    threads: int | None = None,
 ) -> dict[int, Rows]:
     """Rows of each member from rounds that follow the lead, as many as its evidence is worth by ``aims``.
 
     ``base`` holds, by number of hypothesis, rows drawn from the prior (the bank's own), which are pooled with those of
-    the rounds: where these follow the wrong one of two regions, the other is not lost.
+    the rounds: where these follow the wrong one of two regions, the other is not lost. ``threads`` is for the solver.
     """
     lead, start = family.lead, family.proposal
     subject = scorer.hypotheses[lead]
@@ -130,7 +139,7 @@ def refine_family(
                 break
             last = log
         proposals.append(proposal)
-        drawn = _round(bank, prepared, subject, proposal, number)
+        drawn = _round(bank, prepared, subject, proposal, number, threads)
         counts.insert(0, len(drawn.z))
         pooled = _joined([drawn, pooled])
         new = _parts(scorer, lead, drawn)
@@ -145,7 +154,7 @@ def _members(
     pooled: Drawn,
     log_base: Floats,
     parts: Mapping[GroupKey, Floats],
-    base: Sequence[Rows],
+    base: Mapping[int, Rows],
 ) -> dict[int, Rows]:
     """Rows of every member: the new ones scored for each, those of the base as they were."""
     lead = family.lead
@@ -182,10 +191,12 @@ def _rows(member: int, drawn: Drawn, log_base: Floats, parts: Mapping[GroupKey, 
     return Rows(member, drawn.z, drawn.quantiles, log_base, drawn.predicted, parts)
 
 
-def _round(bank: Bank, prepared: Prepared, subject: Hypothesis, proposal: Proposal, number: int) -> Drawn:
+def _round(
+    bank: Bank, prepared: Prepared, subject: Hypothesis, proposal: Proposal, number: int, threads: int | None
+) -> Drawn:
     seed = sampling.seed_of(bank.seed, "refine", subject.id, number)
     rows = ROUND_ROWS if number else FIRST_ROWS
-    return solve_deviates(bank, prepared, subject, proposal.draw(rows[bank.engine], seed))
+    return solve_deviates(bank, prepared, subject, proposal.draw(rows[bank.engine], seed), threads=threads)
 
 
 def _balance(z: Floats, proposals: Sequence[Proposal], rows: Sequence[int]) -> Floats:

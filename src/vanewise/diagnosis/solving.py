@@ -65,6 +65,55 @@ def solve_rows(
     return pressure.reshape(rows, len(points), -1)
 
 
+def solve_together(
+    packed: PackedNetwork,
+    systems: Sequence[tuple[Mapping[str, Floats], Sequence[Point]]],
+    engine: Engine,
+    *,
+    threads: int | None = None,
+) -> list[Floats]:
+    """As :func:`solve_rows` of each (columns, points), in one call of the solver."""
+    counts = [len(next(iter(columns.values()))) for columns, _ in systems]
+    batches = [
+        _batch(packed, columns, points, rows)
+        for (columns, points), rows in zip(systems, counts, strict=True)
+        if rows * len(points)
+    ]
+    if not batches:
+        return [np.zeros((rows, 0, 0)) for rows in counts]
+    pressure = solve_batch(packed, _one_after_the_other(packed, batches), engine, threads=threads).pressure_pa
+    found, start = [], 0
+    for (_, points), rows in zip(systems, counts, strict=True):
+        end = start + rows * len(points)
+        found.append(pressure[start:end].reshape(rows, len(points), pressure.shape[1]))
+        start = end
+    return found
+
+
+def _one_after_the_other(packed: PackedNetwork, batches: Sequence[BatchCases]) -> BatchCases:
+    """Batches as one, in which a state that one of them does not name is neutral there."""
+    if len(batches) == 1:
+        return batches[0]
+    keys = tuple(dict.fromkeys(key for batch in batches for key in batch.columns))
+    values = np.empty((len(keys), sum(batch.count for batch in batches)))
+    start = 0
+    for batch in batches:
+        at = {key: place for place, key in enumerate(batch.columns)}
+        for place, key in enumerate(keys):
+            here = batch.values[:, at[key]] if key in at else packed.neutral(key)
+            values[place, start : start + batch.count] = here
+        start += batch.count
+    runs = [np.full(batch.count // batch.run, batch.run) for batch in batches if isinstance(batch.run, int)]
+    return BatchCases(
+        columns=keys,
+        values=values.T,
+        engine_rpm=np.concatenate([batch.engine_rpm for batch in batches]),
+        ambient_pa=np.concatenate([batch.ambient_pa for batch in batches]),
+        temperature_k=np.concatenate([batch.temperature_k for batch in batches]),
+        run=np.concatenate(runs),
+    )
+
+
 def _batch(packed: PackedNetwork, columns: Mapping[str, Floats], points: Sequence[Point], rows: int) -> BatchCases:
     """Rows times points, points running fastest."""
     keys = list(columns) + sorted({key for point in points for key, _ in point.under} - set(columns))
@@ -99,7 +148,14 @@ class SuctionPoint:
     under: tuple[tuple[str, float], ...] = ()
 
 
-def suction_flows(packed: PackedNetwork, columns: Mapping[str, Floats], point: SuctionPoint, engine: Engine) -> Floats:
+def suction_flows(
+    packed: PackedNetwork,
+    columns: Mapping[str, Floats],
+    point: SuctionPoint,
+    engine: Engine,
+    *,
+    threads: int | None = None,
+) -> Floats:
     """Flow meter reading of each row [m3/s of free air], shape (rows,); NaN where a row is not solved."""
     joined = source.with_source(packed, point.port)
     rows = len(next(iter(columns.values())))
@@ -114,7 +170,7 @@ def suction_flows(packed: PackedNetwork, columns: Mapping[str, Floats], point: S
         temperature_k=np.full(rows, point.temperature_k),
         source_pa=np.full(rows, -point.suction_pa),
     )
-    mass = source.source_flow(joined, batch, solve_batch(joined, batch, engine))
+    mass = source.source_flow(joined, batch, solve_batch(joined, batch, engine, threads=threads))
     return np.asarray(mass * 287.05287 * point.temperature_k / point.ambient_pa)
 
 

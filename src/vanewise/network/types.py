@@ -38,8 +38,8 @@ class BatchCases:
     ``cabin_temperature_k`` None means as warm as outside, but at least 15 C. ``source_pa`` is the workshop source's
     pressure minus ambient (negative: suction), used only by a network packed with a source port.
 
-    ``run`` says that the rows of ``values`` come in runs of so many equal ones (one system at many operating points):
-    geometry is then worked out once a run. It changes no answer.
+    ``run`` says that the rows of ``values`` come in runs of so many equal ones (one system at many operating points),
+    one number for all runs or one for each: geometry is then worked out once a run. It changes no answer.
     """
 
     columns: tuple[str, ...]
@@ -49,7 +49,7 @@ class BatchCases:
     temperature_k: Floats
     cabin_temperature_k: Floats | None = None
     source_pa: Floats | None = None
-    run: int = 1
+    run: int | NDArray[np.int64] = 1
 
     @property
     def count(self) -> int:
