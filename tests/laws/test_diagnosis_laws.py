@@ -207,7 +207,7 @@ def test_same_seed_same_answer_and_refined_too():
 
 
 def test_cores_change_no_bit_of_a_refined_answer(monkeypatch: pytest.MonkeyPatch):
-    """Families and pairs are drawn on threads of their own where there are cores, in the same waves where there are not.
+    """Families and pairs are drawn on threads of their own where there are cores, in the same waves without.
 
     The readings are two faults' at once, so that pairs are drawn too.
     """

@@ -119,9 +119,8 @@ def refine_family(
     """
     lead, start = family.lead, family.proposal
     subject = scorer.hypotheses[lead]
-    proposals: list[Proposal] = []
-    counts = [len(base[lead].log_base)]
     pooled = Drawn(base[lead].deviates, base[lead].quantiles, base[lead].predicted)
+    mixture = _Mixture([len(pooled.z)], [], start.log_prior(pooled.z))
     parts = dict(base[lead].parts)
     proposal, log_base, last = start, base[lead].log_base, -math.inf
     for number in range(MOST_ROUNDS):
@@ -138,13 +137,11 @@ def refine_family(
             if not climbing and max(log, local) + short < aims.least:
                 break
             last = log
-        proposals.append(proposal)
         drawn = _round(bank, prepared, subject, proposal, number, threads)
-        counts.insert(0, len(drawn.z))
         pooled = _joined([drawn, pooled])
         new = _parts(scorer, lead, drawn)
         parts = {key: np.concatenate([new[key], known]) for key, known in parts.items()}
-        log_base = _balance(pooled.z, proposals[::-1], counts)
+        log_base = mixture.log_base(proposal, drawn.z, pooled.z)
     return _members(scorer, family, pooled, log_base, parts, base)
 
 
@@ -199,12 +196,24 @@ def _round(
     return solve_deviates(bank, prepared, subject, proposal.draw(rows[bank.engine], seed), threads=threads)
 
 
-def _balance(z: Floats, proposals: Sequence[Proposal], rows: Sequence[int]) -> Floats:
-    """Log of prior over the mixture of all rounds' proposals and of the prior, each with its share of the rows.
+@dataclass(slots=True)
+class _Mixture:
+    """All rounds' proposals and the prior, each with its share of the rows, and their log densities at all rows.
 
-    ``rows`` has one number for each proposal, and last that of the rows drawn from the prior.
+    A row's density by a proposal does not change, so each is worked out once. Newest rows first, as they are pooled.
     """
-    shares_of = np.log(np.array(rows) / sum(rows))
-    prior = proposals[0].log_prior(z)
-    terms = [log + proposal.log_density(z) for log, proposal in zip(shares_of, proposals, strict=False)]
-    return np.asarray(prior - log_added([*terms, shares_of[-1] + prior]))
+
+    shares: list[int]
+    """Rows of each round, the newest first, and last those drawn from the prior."""
+    densities: list[tuple[Proposal, Floats]]
+    prior: Floats
+
+    def log_base(self, proposal: Proposal, drawn: Floats, pooled: Floats) -> Floats:
+        """Log of prior over mixture of all rows, after the rows ``drawn`` by ``proposal``, the first of ``pooled``."""
+        self.shares.insert(0, len(drawn))
+        earlier = [(own, np.concatenate([own.log_density(drawn), known])) for own, known in self.densities]
+        self.densities = [(proposal, proposal.log_density(pooled)), *earlier]
+        self.prior = np.concatenate([proposal.log_prior(drawn), self.prior])
+        shares = np.log(np.array(self.shares) / sum(self.shares))
+        terms = [share + log for share, (_, log) in zip(shares, self.densities, strict=False)]
+        return np.asarray(self.prior - log_added([*terms, shares[-1] + self.prior]))
