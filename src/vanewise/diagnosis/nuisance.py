@@ -20,7 +20,7 @@ from vanewise.aircraft.description import AircraftDescription, Line, Part
 from vanewise.aircraft.kinds import KINDS
 from vanewise.diagnosis.modes import places
 from vanewise.diagnosis.set_by_gauge import SetByGauge
-from vanewise.diagnosis.springs import Springs, regressed
+from vanewise.diagnosis.springs import Springs, pushing, regressed
 from vanewise.network import atmosphere
 from vanewise.network.calibrate import calibrate_preload
 from vanewise.network.packed import PackedNetwork
@@ -48,6 +48,7 @@ DIMENSIONS: Final = (
     "drift of the setting since the baseline",
     "pump output before the change",
     "pump slip before the change",
+    "regulator seat area",
 )
 COUNT: Final = len(DIMENSIONS)
 _AT: Final[Mapping[str, int]] = {name: index for index, name in enumerate(DIMENSIONS)}
@@ -161,10 +162,11 @@ def _fixed_columns(packed: PackedNetwork, z: Floats, by_seat: bool) -> dict[str,
     for line, side in _telling_lines(packed):
         columns[f"{line.id}.length"] = _line_column(line, z[:, _AT[side]])
     for regulator in description.parts_of("regulator"):
-        # What the seat passes at a given rise goes with its area over the droop: one number stands for both.
-        droop = regulator.values["droop"]
-        sd = math.hypot(_log_sd(droop), _log_sd(regulator.values["flow_area"])) if by_seat else _log_sd(droop)
-        columns[f"{regulator.id}.droop"] = _scaled(droop, z[:, _AT["regulator droop"]], sd)
+        # What the seat passes at a given rise goes with its area over the droop; but open all the way it goes by area.
+        droop, area = regulator.values["droop"], regulator.values["flow_area"]
+        columns[f"{regulator.id}.droop"] = _scaled(droop, z[:, _AT["regulator droop"]], _log_sd(droop))
+        if by_seat:
+            columns[f"{regulator.id}.flow_area"] = _scaled(area, z[:, _AT["regulator seat area"]], _log_sd(area))
     return columns
 
 
@@ -230,7 +232,7 @@ def draw(
         if springs is not None:
             preload = springs.at(before, target)
         else:
-            preload = _set_regulators(packed, before, target, engine)
+            preload = pushing(_set_regulators(packed, before, target, engine))
             springs = regressed(before, target, preload)
         turned = SETTING_TURNED_SD_INHG if "setting" in changed else SETTING_DRIFT_SD_INHG
         shift = turned * z[:, _AT["drift of the setting since the baseline"]]
@@ -252,7 +254,7 @@ def with_a_say(packed: PackedNetwork, changed: frozenset[str]) -> tuple[int, ...
     if not _telling_lines(packed):
         silent.add("instrument-side lines")
     if not description.parts_of("regulator"):
-        silent |= {name for name in DIMENSIONS if "setting" in name or name == "regulator droop"}
+        silent |= {name for name in DIMENSIONS if name.startswith("regulator") or "setting" in name}
     if "pump" not in changed:
         silent |= {"pump output before the change", "pump slip before the change"}
     return tuple(_AT[name] for name in DIMENSIONS[SEVERITIES:] if name not in silent)

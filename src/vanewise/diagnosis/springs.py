@@ -2,8 +2,9 @@
 
 A spring makes up for what lies between the regulator and the gauge at the speed where it was set: drops that go with
 flows, bores and lengths. So it is regressed on the setting and on the logarithms of the sound system's own numbers, as
-a full quadratic, in two passes: the second leaves out the rows that the first misses by far, where the pump is too weak
-for the setting and no spring is the right one.
+a full quadratic. The valve itself takes its opening band times its lift, and the lift is what it has to pass over its
+area: so the band over the area stands by its own value, and times each of the others. Two passes: the second leaves out
+the rows that the first misses by far, where the pump is too weak for the setting and no spring is the right one.
 """
 
 from __future__ import annotations
@@ -26,6 +27,9 @@ WITHIN_PA: Final = 200.0
 _SHARE: Final = 0.95
 
 
+_BAND, _AREA = ".droop", ".flow_area"
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Springs:
     """A regression of the spring [Pa] on the sound system's varying numbers and the setting."""
@@ -33,36 +37,58 @@ class Springs:
     columns: tuple[str, ...]
     middle: Floats
     spread: Floats
+    band_over_area: float
+    """The middle one."""
     terms: Floats
 
     def at(self, sound: Mapping[str, Floats], setting_pa: Floats) -> Floats:
         """The spring of each row, (rows,)."""
-        design = _quadratic((_told(sound, self.columns, setting_pa) - self.middle) / self.spread)
-        return np.asarray(setting_pa + design @ self.terms)
+        told = (_told(sound, self.columns, setting_pa) - self.middle) / self.spread
+        ratio = _band_over_area(sound, self.columns) / self.band_over_area
+        return pushing(setting_pa + _design(told, ratio) @ self.terms)
+
+
+def pushing(spring_pa: Floats) -> Floats:
+    """A spring only pushes: with the screw all the way out the valve opens at any difference, and no further."""
+    return np.maximum(spring_pa, 0.0)
 
 
 def _told(sound: Mapping[str, Floats], columns: tuple[str, ...], setting_pa: Floats) -> Floats:
-    return np.column_stack([*(np.log(sound[key]) for key in columns), setting_pa / PA_PER_INHG])
+    others = [key for key in columns if not key.endswith((_BAND, _AREA))]
+    return np.column_stack([*(np.log(sound[key]) for key in others), setting_pa / PA_PER_INHG])
 
 
-def _quadratic(x: Floats) -> Floats:
-    """Terms of a quadratic: constant, linear, squares and products."""
+def _band_over_area(sound: Mapping[str, Floats], columns: tuple[str, ...]) -> Floats:
+    """Of the regulators, in any unit: the geometric mean of several."""
+    own = [key for key in columns if key.endswith(_BAND)]
+    logs = [np.log(sound[key]) - np.log(sound.get(key.removesuffix(_BAND) + _AREA, 1.0)) for key in own]
+    return np.exp(np.mean(logs, axis=0))
+
+
+def _design(x: Floats, ratio: Floats) -> Floats:
+    """Terms: constant, linear, squares and products of ``x``; the ratio, its square, and it times each and its square."""
     first, second = np.triu_indices(x.shape[1])
-    return np.asarray(np.column_stack([np.ones(len(x)), x, x[:, first] * x[:, second]]))
+    r = ratio[:, None]
+    return np.asarray(np.column_stack([np.ones(len(x)), x, x[:, first] * x[:, second], r, r * r, r * x, r * x * x]))
 
 
 def regressed(sound: Mapping[str, Floats], setting_pa: Floats, spring_pa: Floats) -> Springs | None:
     """The regression over rows whose springs are known; None where there are too few of them or it misses too far."""
     columns = tuple(key for key, values in sound.items() if np.ptp(values) > 0.0 and values.min() > 0.0)
+    if not any(key.endswith(_BAND) for key in columns):
+        return None
     told = _told(sound, columns, setting_pa)
     middle = np.asarray(told.mean(axis=0), float)
     spread = np.maximum(np.asarray(told.std(axis=0), float), _LEAST_SPREAD)
-    design, extra = _quadratic((told - middle) / spread), spring_pa - setting_pa
+    ratio = _band_over_area(sound, columns)
+    usual = float(np.median(ratio))
+    design, extra = _design((told - middle) / spread, ratio / usual), spring_pa - setting_pa
     if len(design) < _ROWS_PER_TERM * design.shape[1]:
         return None
-    first = np.linalg.lstsq(design, extra, rcond=None)[0]
+    pushes = spring_pa > 0.0
+    first = np.linalg.lstsq(design[pushes], extra[pushes], rcond=None)[0]
     miss = np.abs(design @ first - extra)
-    near = miss <= _FAR * np.median(miss)
+    near = pushes & (miss <= _FAR * np.median(miss[pushes]))
     terms = np.asarray(np.linalg.lstsq(design[near], extra[near], rcond=None)[0], float)
-    miss = np.abs(design @ terms - extra)
-    return Springs(columns, middle, spread, terms) if np.quantile(miss, _SHARE) <= WITHIN_PA else None
+    miss = np.abs(pushing(setting_pa + design @ terms) - spring_pa)
+    return Springs(columns, middle, spread, usual, terms) if np.quantile(miss, _SHARE) <= WITHIN_PA else None
