@@ -31,7 +31,11 @@ def _judged(
 
 
 PUMP_DISPLACEMENT: Final = _judged(
-    "5.7 in3", "volume", 0.12, "small dry pump; the trade remembers 4 to 6 cubic inches a turn"
+    "5.7 in3",
+    "volume",
+    0.18,
+    "small dry pump; the trade remembers 4 to 6 cubic inches a turn, and what lies evenly between them is off"
+    " this by so much (root of the mean square of the logarithm)",
 )
 PUMP_VOLUMETRIC_EFFICIENCY: Final = _judged("0.95", "ratio", 0.03, "leakage is counted apart")
 PUMP_SLIP_AREA: Final = _judged(
