@@ -127,7 +127,7 @@ def _columns(state: State, hypothesis: int, weight: Floats) -> Mapping[str, Floa
     steps = (np.arange(_SWEPT_STATES) + 0.5) / _SWEPT_STATES * share[-1]
     chosen = np.minimum(np.searchsorted(share, steps), len(weight) - 1)
     own, subject, bank = state.posterior.rows[hypothesis], state.posterior.hypotheses[hypothesis], state.bank
-    drawn = nuisance.draw(bank.packed, own.deviates[chosen], bank.changed, bank.engine, bank.drawn.springs)
+    drawn = nuisance.draw(bank.packed, own.deviates[chosen], bank.changed, bank.engine, bank.drawn.springs, bank.tie)
     changes = subject.changes(bank.packed.description, own.quantiles[chosen])
     return combine(drawn.now, changes, _SWEPT_STATES)
 
