@@ -25,7 +25,7 @@ from benches.study_rows import ARMS, Row, fleet, judged
 from tests.generator.cases import Aircraft, Arm, Case, make
 from vanewise.diagnosis import bank
 
-STUDY_SEED: Final = 7_350_000
+STUDY_SEED: Final = 7_370_000
 """Never used while anything was built; development has seeds below 1,000."""
 EQUAL_EVERY: Final = 2
 _ALL_BANKS: Final = 32

@@ -72,9 +72,8 @@ def family_of(case: Case) -> str:
 
 
 def label(modes: Sequence[str]) -> str:
-    """Family a hypothesis stands for: its source's, or of what shows where no truth names the source."""
-    hidden = modes[0] in HIDDEN and len(modes) > 1
-    return MODES[modes[1] if hidden else modes[0]].family
+    """Family a hypothesis stands for: its source's; where no truth names the source, that of the end of its chain."""
+    return MODES[modes[-1] if modes[0] in HIDDEN else modes[0]].family
 
 
 def by_family(causes: Causes) -> dict[str, float]:
