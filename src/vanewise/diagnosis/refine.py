@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -61,20 +62,22 @@ def _drawn_again(state: State, families: Sequence[FamilyStart]) -> State:
     # The bank's own figures are no measure for the first pass; those of a first pass are for a second.
     counted = posterior.effective_rows >= (ROUGH_BELOW if state.refined else math.inf)
     best = float((posterior.log_evidence + log_prior)[counted].max(initial=-math.inf))
-    base = dict(enumerate(posterior.rows))
-
-    def draw(family: FamilyStart) -> dict[int, Rows]:
-        level = best - float(log_prior[list(family.members)].max())
-        aims = Aims(level + math.log(MINOR_SHARE), level + math.log(LEAST_KEPT))
-        return refine_family(state.bank, state.prepared, state.scorer, family, aims, base, threads=threads)
-
     for wave in _waves(families):
-        threads = None if len(wave) == 1 else 1
-        for found in each(draw, wave):
+        # A family on a thread of its own solves on that; one by itself on all cores.
+        for found in each(partial(_rows_of, state, best, threads=1 if len(wave) > 1 else None), wave):
             for number, own in found.items():
                 rows[number] = own
                 best = max(best, log_mean(own.log_weights())[0] + float(log_prior[number]))
     return replace(state, posterior=make_posterior(posterior.hypotheses, rows, posterior.prior), refined=True)
+
+
+def _rows_of(state: State, best: float, family: FamilyStart, *, threads: int | None) -> dict[int, Rows]:
+    """Rows of a family from rounds as many as it is worth beside the likeliest so far, of log probability ``best``."""
+    posterior = state.posterior
+    level = best - float(np.log(posterior.prior)[list(family.members)].max())
+    aims = Aims(level + math.log(MINOR_SHARE), level + math.log(LEAST_KEPT))
+    base = {number: posterior.rows[number] for number in family.members}
+    return refine_family(state.bank, state.prepared, state.scorer, family, aims, base, threads=threads)
 
 
 def _waves(families: Sequence[FamilyStart]) -> list[Sequence[FamilyStart]]:

@@ -66,7 +66,7 @@ def _band_over_area(sound: Mapping[str, Floats], columns: tuple[str, ...]) -> Fl
 
 
 def _design(x: Floats, ratio: Floats) -> Floats:
-    """Terms: constant, linear, squares and products of ``x``; the ratio, its square, and it times each and its square."""
+    """Terms: constant, linear, squares and products of ``x``; the ratio, its square, it times each and each squared."""
     first, second = np.triu_indices(x.shape[1])
     r = ratio[:, None]
     return np.asarray(np.column_stack([np.ones(len(x)), x, x[:, first] * x[:, second], r, r * r, r * x, r * x * x]))
