@@ -15,10 +15,11 @@ import pytest
 from vanewise.aircraft import layouts
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.aircraft.reading import read_description
-from vanewise.diagnosis import infer
+from vanewise.diagnosis import infer, regulator_lock
+from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.infer import Options
-from vanewise.diagnosis.next_check import regulator_lock
 from vanewise.diagnosis.reading import read_evidence
+from vanewise.diagnosis.symptoms import EVENTS
 from vanewise.diagnosis.types import Causes, CheckResult, Event, Evidence, LampReading, Reading, Remark
 from vanewise.network.observe import observe
 from vanewise.network.pack import pack
@@ -429,14 +430,25 @@ def test_numpy_engine_says_that_its_bank_is_smaller():
 
 
 def test_regulator_screw_is_locked_until_filter_leaks_and_gauge_are_proved():
-    nothing = Evidence()
-    assert len(regulator_lock(nothing)) == 3
-    proved = Evidence(
+    """A plateau an inch low where the sound one is known: the screw is among the causes, and is not touched yet."""
+    low = {"regulator.set_shift_inhg": -1.0}
+    before = causes_of(SUCTION, low)
+    after = causes_of(
+        SUCTION,
+        low,
         events=(Event(id="e", kind="intake_filter_changed"),),
         checks=(
             CheckResult(id="a", check="section_suction", outcome="tight"),
             CheckResult(id="b", check="test_gauge", outcome="agrees"),
         ),
     )
-    assert regulator_lock(proved) == ()
-    assert all(problem.next_step for problem in regulator_lock(nothing))
+    assert "regulator_low" in before.group
+    assert "regulator_low" in after.group
+    lock = [remark for remark in before.remarks if "screw" in remark]
+    assert len(lock) == 1
+    assert all(step in lock[0] for step in ("fit a new one", "leak test the lines", "with a test gauge"))
+    assert not [remark for remark in after.remarks if "screw" in remark]
+    for proof in regulator_lock.PROOFS:
+        assert proof.by_events <= EVENTS.keys()
+        for check, outcome in proof.by_results:
+            assert outcome in [known.id for known in CHECKS[check].outcomes]

@@ -79,7 +79,7 @@ def test_pumps_too_strong_for_the_valve_read_over_the_setting_with_the_screw_all
 def test_a_blocked_outlet_is_found_behind_a_valve_that_is_open_all_the_way():
     """Twin pumps a fifth stronger, a seat 30 % smaller than described, at their setting: no plateau at all.
 
-    Solved apart from the diagnosis. With band and area as one number the evidence lay eight nats off whatever was drawn.
+    Solved apart from the diagnosis. With band and area as one number the evidence lay eight nats off any draw.
     """
     packed = packed_of("suction-twin-pumps")
     true: dict[str, float] = {}

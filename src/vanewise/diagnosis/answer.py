@@ -8,7 +8,7 @@ from typing import Final, Literal
 import numpy as np
 
 from vanewise import chances
-from vanewise.diagnosis import words
+from vanewise.diagnosis import regulator_lock, words
 from vanewise.diagnosis.against_readings import beside_readings
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.evidence import PANEL, CheckItem, Prepared
@@ -443,6 +443,8 @@ def _remarks(
         said.append("The count is rough: few of the computed states fit this evidence, so nothing is called decided.")
     if first.id == NONE_OF_THESE.id:
         said.append("None of the faults held here explains the evidence well. Look for something not on the list.")
+    if any(MODES[cause].family == regulator_lock.SETTING for cause in group_of(found) if cause in MODES):
+        said.extend(regulator_lock.said(state.prepared))
     said.extend(_about_the_aircraft(state))
     said.extend(words.new_pump(state.prepared.events))
     said.extend(_cautions(found))

@@ -33,8 +33,7 @@ from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.modes.places import standby
 from vanewise.diagnosis.resampling import Sample, resample
 from vanewise.diagnosis.state import State
-from vanewise.diagnosis.types import Cause, Evidence, NextCheck
-from vanewise.errors import Problem
+from vanewise.diagnosis.types import Cause, NextCheck
 from vanewise.network.observe import gyros
 from vanewise.network.types import Floats
 
@@ -318,42 +317,4 @@ def _told(worth: _Worth, sample: Sample, names: Mapping[str, str]) -> NextCheck:
         then=then,
         bits_with_next=None if worth.two is None else worth.two.bits,
         would_change=would_change(sample, worth.outlook),
-    )
-
-
-# ---- the regulator lock -------------------------------------------------------------------------------------------
-
-
-def regulator_lock(evidence: Evidence) -> tuple[Problem, ...]:
-    """What is still to be proved before anybody turns the regulator screw; empty when the lock is open.
-
-    Filter, leaks and gauge first: a turned screw hides them. A named person may override with a reason.
-    """
-    results = {(result.check, result.outcome) for result in evidence.checks}
-    kinds = {event.kind for event in evidence.events}
-    proofs = (
-        (
-            "filter",
-            "the filter new, or seen light",
-            bool(kinds & {"intake_filter_changed", "inline_filter_changed"})
-            or bool(results & {("intake_filter_look", "light"), ("inline_filter_look", "light")}),
-            "look at the filter, or fit a new one and log it",
-        ),
-        (
-            "leaks",
-            "the lines tight, by suction with a flow meter or by shop air",
-            bool(results & {("section_suction", "tight"), ("shop_air", "dry")}),
-            "leak test the lines section by section",
-        ),
-        (
-            "gauge",
-            "the panel gauge compared with a calibrated one",
-            ("test_gauge", "agrees") in results,
-            "compare the panel gauge with a test gauge",
-        ),
-    )
-    return tuple(
-        Problem(where=f"regulator screw: {name}", expected=expected, found="not yet", next_step=step)
-        for name, expected, proved, step in proofs
-        if not proved
     )

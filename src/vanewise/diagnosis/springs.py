@@ -62,7 +62,7 @@ def _band_over_area(sound: Mapping[str, Floats], columns: tuple[str, ...]) -> Fl
     """Of the regulators, in any unit: the geometric mean of several."""
     own = [key for key in columns if key.endswith(_BAND)]
     logs = [np.log(sound[key]) - np.log(sound.get(key.removesuffix(_BAND) + _AREA, 1.0)) for key in own]
-    return np.exp(np.mean(logs, axis=0))
+    return np.asarray(np.exp(np.mean(logs, axis=0)))
 
 
 def _design(x: Floats, ratio: Floats) -> Floats:
