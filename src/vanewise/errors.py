@@ -58,6 +58,10 @@ class VanewiseError(Exception):
             raise ValueError("an error for a person needs at least one Problem")
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
+    def __reduce__(self) -> tuple[type[VanewiseError], tuple[tuple[Problem, ...]]]:
+        """What it is made from, not its text: it reaches a person whole out of another process too."""
+        return type(self), (self.problems,)
+
 
 class InputError(VanewiseError):
     """What was handed in cannot be used as it stands."""
