@@ -9,6 +9,7 @@ import pytest
 from vanewise.aircraft import layouts
 from vanewise.diagnosis.evidence import prepare
 from vanewise.diagnosis.reading import read_evidence
+from vanewise.diagnosis.types import Evidence, Reading
 from vanewise.errors import InputError
 from vanewise.quantities import PA_PER_INHG
 
@@ -112,6 +113,13 @@ def test_what_cannot_be_read_is_said(text: str, word: str):
     with pytest.raises(InputError) as caught:
         read_evidence(text, "bad")
     assert word in str(caught.value)
+
+
+def test_a_pressure_system_whose_regulator_stays_shut_may_read_more_than_any_suction_can():
+    reading = Reading(id="a", value_pa=30.2 * PA_PER_INHG, engine_rpm=2400.0)
+    assert prepare(layouts.make("pressure-one-pump"), Evidence(readings=(reading,))).gauges
+    with pytest.raises(InputError, match="30 inHg"):
+        prepare(layouts.make("suction-one-pump"), Evidence(readings=(reading,)))
 
 
 @pytest.mark.parametrize(

@@ -287,6 +287,10 @@ def _ports(description: AircraftDescription) -> list[str]:
     return ports
 
 
+HIGHEST_INHG: Final = {"suction": 30.0, "pressure": 60.0}
+"""The highest reading that is taken for one: all of the air outside; twice that from a pump whose outlet is shut."""
+
+
 def _reading_problems(description: AircraftDescription, reading: Reading) -> list[Problem]:
     problems = []
     where = f'reading "{reading.id}"'
@@ -303,11 +307,12 @@ def _reading_problems(description: AircraftDescription, reading: Reading) -> lis
                 next_step="name the other end; an open end is cabin",
             )
         )
-    if not 0 < reading.engine_rpm <= HIGHEST_RPM or not -2 * PA_PER_INHG <= reading.value_pa <= 30 * PA_PER_INHG:
+    most = HIGHEST_INHG[description.duty]
+    if not 0 < reading.engine_rpm <= HIGHEST_RPM or not -2.0 <= reading.value_pa / PA_PER_INHG <= most:
         problems.append(
             Problem(
                 where=where,
-                expected=f"an engine speed up to {HIGHEST_RPM:,.0f} rpm and a reading between -2 and 30 inHg",
+                expected=f"an engine speed up to {HIGHEST_RPM:,.0f} rpm and a reading between -2 and {most:.0f} inHg",
                 found=f"{reading.engine_rpm:g} rpm, {reading.value_pa / PA_PER_INHG:.2f} inHg",
                 next_step="check number and unit",
             )
