@@ -9,9 +9,7 @@ import pytest
 from vanewise.errors import InputError, Locked, NoAnswer, NotCovered, Problem, VanewiseError
 
 PROBLEMS = (
-    Problem(
-        where='reading "a"', expected="up to 30 inHg", found="99 inHg", next_step="check number and unit"
-    ),
+    Problem(where='reading "a"', expected="up to 30 inHg", found="99 inHg", next_step="check number and unit"),
     Problem(where='remark "b"', expected="a known symptom", found="leens", next_step="did you mean ai_leans?"),
 )
 
