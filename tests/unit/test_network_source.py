@@ -151,3 +151,11 @@ def test_a_pump_too_weak_for_its_setting_leaves_the_spring_at_the_setting(suctio
     )
     target = 5.0 * PA_PER_INHG
     assert calibrate_preload(suction, weak, target, engine="numpy")[0] == target
+
+
+def test_a_pump_too_strong_for_its_valve_leaves_no_spring_at_all(suction: PackedNetwork):
+    """The valve is open all the way; a spring that pulled it open would be none."""
+    strong = BatchCases(
+        ("regulator.flow_area",), np.array([[5e-6]]), np.array([2400.0]), np.array([99000.0]), np.array([290.0])
+    )
+    assert calibrate_preload(suction, strong, 4.0 * PA_PER_INHG, engine="numpy")[0] == 0.0

@@ -20,7 +20,7 @@ from vanewise.aircraft.description import AircraftDescription, Line, Part
 from vanewise.aircraft.kinds import KINDS
 from vanewise.diagnosis.modes import places
 from vanewise.diagnosis.set_by_gauge import SetByGauge
-from vanewise.diagnosis.springs import Springs, pushing, regressed
+from vanewise.diagnosis.springs import Springs, regressed
 from vanewise.network import atmosphere
 from vanewise.network.calibrate import calibrate_preload
 from vanewise.network.packed import PackedNetwork
@@ -232,7 +232,7 @@ def draw(
         if springs is not None:
             preload = springs.at(before, target)
         else:
-            preload = pushing(_set_regulators(packed, before, target, engine))
+            preload = _set_regulators(packed, before, target, engine)
             springs = regressed(before, target, preload)
         turned = SETTING_TURNED_SD_INHG if "setting" in changed else SETTING_DRIFT_SD_INHG
         shift = turned * z[:, _AT["drift of the setting since the baseline"]]

@@ -15,6 +15,7 @@ from typing import Final
 
 import numpy as np
 
+from vanewise.network.calibrate import pushing
 from vanewise.network.types import Floats
 from vanewise.quantities import PA_PER_INHG
 
@@ -25,9 +26,8 @@ _FAR: Final = 5.0
 WITHIN_PA: Final = 200.0
 """The finest difference a panel gauge shows, 0.06 inHg: nineteen rows in twenty are to be nearer than that."""
 _SHARE: Final = 0.95
-
-
-_BAND, _AREA = ".droop", ".flow_area"
+_BAND: Final = ".droop"
+_AREA: Final = ".flow_area"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,20 +48,18 @@ class Springs:
         return pushing(setting_pa + _design(told, ratio) @ self.terms)
 
 
-def pushing(spring_pa: Floats) -> Floats:
-    """A spring only pushes: with the screw all the way out the valve opens at any difference, and no further."""
-    return np.maximum(spring_pa, 0.0)
+def _regulators(columns: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(key.removesuffix(_BAND) for key in columns if key.endswith(_BAND))
 
 
 def _told(sound: Mapping[str, Floats], columns: tuple[str, ...], setting_pa: Floats) -> Floats:
-    others = [key for key in columns if not key.endswith((_BAND, _AREA))]
-    return np.column_stack([*(np.log(sound[key]) for key in others), setting_pa / PA_PER_INHG])
+    own = {regulator + field for regulator in _regulators(columns) for field in (_BAND, _AREA)}
+    return np.column_stack([*(np.log(sound[key]) for key in columns if key not in own), setting_pa / PA_PER_INHG])
 
 
 def _band_over_area(sound: Mapping[str, Floats], columns: tuple[str, ...]) -> Floats:
     """Of the regulators, in any unit: the geometric mean of several."""
-    own = [key for key in columns if key.endswith(_BAND)]
-    logs = [np.log(sound[key]) - np.log(sound.get(key.removesuffix(_BAND) + _AREA, 1.0)) for key in own]
+    logs = [np.log(sound[own + _BAND]) - np.log(sound.get(own + _AREA, 1.0)) for own in _regulators(columns)]
     return np.asarray(np.exp(np.mean(logs, axis=0)))
 
 
@@ -75,7 +73,7 @@ def _design(x: Floats, ratio: Floats) -> Floats:
 def regressed(sound: Mapping[str, Floats], setting_pa: Floats, spring_pa: Floats) -> Springs | None:
     """The regression over rows whose springs are known; None where there are too few of them or it misses too far."""
     columns = tuple(key for key, values in sound.items() if np.ptp(values) > 0.0 and values.min() > 0.0)
-    if not any(key.endswith(_BAND) for key in columns):
+    if not _regulators(columns):
         return None
     told = _told(sound, columns, setting_pa)
     middle = np.asarray(told.mean(axis=0), float)
@@ -83,9 +81,9 @@ def regressed(sound: Mapping[str, Floats], setting_pa: Floats, spring_pa: Floats
     ratio = _band_over_area(sound, columns)
     usual = float(np.median(ratio))
     design, extra = _design((told - middle) / spread, ratio / usual), spring_pa - setting_pa
-    if len(design) < _ROWS_PER_TERM * design.shape[1]:
-        return None
     pushes = spring_pa > 0.0
+    if pushes.sum() < _ROWS_PER_TERM * design.shape[1]:
+        return None
     first = np.linalg.lstsq(design[pushes], extra[pushes], rcond=None)[0]
     miss = np.abs(design @ first - extra)
     near = pushes & (miss <= _FAR * np.median(miss[pushes]))

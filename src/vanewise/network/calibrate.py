@@ -76,8 +76,9 @@ def calibrate_preload(
     Use it as the column ``regulator.preload`` (each regulator's, plus how far its setting is above the lowest).
     ``batch`` holds the sound system (its own bores, pump, jets) at the speed and place where it was set. The reading
     rises with the preload until the regulator stays shut; where even that is below the target, the preload returned
-    is the target. A search ends where the reading is within ``tolerance_pa``, with one more step that is not looked at
-    and leaves a fraction of that. A scenario that cannot be solved returns the target too.
+    is the target. Where even no preload reads above the target, it is none: a spring only pushes. A search ends where
+    the reading is within ``tolerance_pa``, with one more step that is not looked at and leaves a fraction of that. A
+    scenario that cannot be solved returns the target too.
     """
     names = regulators(packed)
     settings = np.array([packed.owners[name].values["setting"] for name in names])
@@ -95,7 +96,13 @@ def calibrate_preload(
 
     target = np.broadcast_to(np.asarray(target_pa, float), (batch.count,)).copy()
     lowest = names[int(np.argmin(settings))]
-    return _roots(reading, target, target + packed.owners[lowest].values["preload"] - settings.min(), tolerance_pa)
+    start = target + packed.owners[lowest].values["preload"] - settings.min()
+    return pushing(_roots(reading, target, start, tolerance_pa))
+
+
+def pushing(preload_pa: Floats) -> Floats:
+    """A spring only pushes: with the screw all the way out the valve opens at any difference, and no further."""
+    return np.maximum(preload_pa, 0.0)
 
 
 def _roots(
