@@ -14,7 +14,9 @@ expected, what was found, what to do next. The command line and the web turn the
 
 from __future__ import annotations
 
+import copyreg
 from collections.abc import Iterable
+from typing import Any
 
 import msgspec
 
@@ -58,9 +60,9 @@ class VanewiseError(Exception):
             raise ValueError("an error for a person needs at least one Problem")
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
-    def __reduce__(self) -> tuple[type[VanewiseError], tuple[tuple[Problem, ...]]]:
-        """What it is made from, not its text: it reaches a person whole out of another process too."""
-        return type(self), (self.problems,)
+    def __reduce__(self) -> tuple[Any, ...]:
+        """All it holds, not made anew from its text: it reaches a person whole out of another process too."""
+        return copyreg.__newobj__, (type(self), *self.args), self.__dict__  # type: ignore[attr-defined]
 
 
 class InputError(VanewiseError):

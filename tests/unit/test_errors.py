@@ -7,11 +7,18 @@ import pickle
 import pytest
 
 from vanewise.errors import InputError, Locked, NoAnswer, NotCovered, Problem, VanewiseError
+from vanewise.store.journal import HeadMoved
 
 PROBLEMS = (
     Problem(where='reading "a"', expected="up to 30 inHg", found="99 inHg", next_step="check number and unit"),
     Problem(where='remark "b"', expected="a known symptom", found="leens", next_step="did you mean ai_leans?"),
 )
+
+
+def test_one_that_says_more_keeps_it():
+    back = pickle.loads(pickle.dumps(HeadMoved(PROBLEMS[0], "abc", ())))
+    assert type(back) is HeadMoved
+    assert (back.problems, back.head, back.since) == (PROBLEMS[:1], "abc", ())
 
 
 @pytest.mark.parametrize("kind", [InputError, NotCovered, NoAnswer, Locked])
