@@ -288,7 +288,8 @@ def _ports(description: AircraftDescription) -> list[str]:
 
 
 HIGHEST_INHG: Final = {"suction": 30.0, "pressure": 60.0}
-"""The highest reading that is taken for one: all of the air outside; twice that from a pump whose outlet is shut."""
+"""The highest reading that is taken for one: all of the air outside; of a pump whose outlet is shut twice that
+(judgement)."""
 
 
 def _reading_problems(description: AircraftDescription, reading: Reading) -> list[Problem]:

@@ -20,7 +20,7 @@ from vanewise.diagnosis.proposals import fit, told_by
 from vanewise.diagnosis.rounds import NO_AIMS, FamilyStart, refine_family, solve_deviates
 from vanewise.diagnosis.scoring import Rows, Scorer
 from vanewise.diagnosis.state import State
-from vanewise.diagnosis.threads import each
+from vanewise.diagnosis.threads import each, solver_threads
 from vanewise.network.types import Floats
 
 MISFIT_P: Final = 0.02
@@ -136,7 +136,7 @@ def with_pairs(state: State) -> State:
     hypotheses = (*posterior.hypotheses, *added)
     scorer = replace(state.scorer, hypotheses=hypotheses)
     new = range(len(posterior.hypotheses), len(hypotheses))
-    threads = None if len(new) == 1 else 1
+    threads = solver_threads(len(new))
 
     def drawn(number: int) -> Rows:
         subject = hypotheses[number]

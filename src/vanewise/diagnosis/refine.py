@@ -24,7 +24,7 @@ from vanewise.diagnosis.proposals import Proposal, fit, told_by
 from vanewise.diagnosis.rounds import DOUBT, Aims, FamilyStart, family_of, refine_family
 from vanewise.diagnosis.scoring import Rows
 from vanewise.diagnosis.state import State
-from vanewise.diagnosis.threads import each
+from vanewise.diagnosis.threads import each, solver_threads
 
 LEAST_PROBABILITY: Final = 0.005
 LEAST_PROMISED: Final = 3e-7
@@ -63,8 +63,7 @@ def _drawn_again(state: State, families: Sequence[FamilyStart]) -> State:
     counted = posterior.effective_rows >= (ROUGH_BELOW if state.refined else math.inf)
     best = float((posterior.log_evidence + log_prior)[counted].max(initial=-math.inf))
     for wave in _waves(families):
-        # A family on a thread of its own solves on that; one by itself on all cores.
-        for found in each(partial(_rows_of, state, best, threads=1 if len(wave) > 1 else None), wave):
+        for found in each(partial(_rows_of, state, best, threads=solver_threads(len(wave))), wave):
             for number, own in found.items():
                 rows[number] = own
                 best = max(best, log_mean(own.log_weights())[0] + float(log_prior[number]))

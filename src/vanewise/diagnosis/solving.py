@@ -59,10 +59,7 @@ def solve_rows(
     threads: int | None = None,
 ) -> Floats:
     """Pressures [Pa] of every junction, shape (rows, points, junctions); NaN where a row is not solved."""
-    rows = len(next(iter(columns.values()))) if columns else 1
-    batch = _batch(packed, columns, points, rows)
-    pressure = solve_batch(packed, batch, engine, threads=threads).pressure_pa
-    return pressure.reshape(rows, len(points), -1)
+    return solve_together(packed, [(columns, points)], engine, threads=threads)[0]
 
 
 def solve_together(
@@ -73,7 +70,7 @@ def solve_together(
     threads: int | None = None,
 ) -> list[Floats]:
     """As :func:`solve_rows` of each (columns, points), in one call of the solver."""
-    counts = [len(next(iter(columns.values()))) for columns, _ in systems]
+    counts = [len(next(iter(columns.values()))) if columns else 1 for columns, _ in systems]
     batches = [
         _batch(packed, columns, points, rows)
         for (columns, points), rows in zip(systems, counts, strict=True)
@@ -103,7 +100,7 @@ def _one_after_the_other(packed: PackedNetwork, batches: Sequence[BatchCases]) -
             here = batch.values[:, at[key]] if key in at else packed.neutral(key)
             values[place, start : start + batch.count] = here
         start += batch.count
-    runs = [np.full(batch.count // batch.run, batch.run) for batch in batches if isinstance(batch.run, int)]
+    runs = [np.full(batch.count // int(batch.run), int(batch.run)) for batch in batches]
     return BatchCases(
         columns=keys,
         values=values.T,

@@ -27,6 +27,11 @@ def _pool() -> ThreadPoolExecutor | None:
     return ThreadPoolExecutor(count, thread_name_prefix="vanewise-score") if count > 1 else None
 
 
+def solver_threads(pieces: int) -> int | None:
+    """Threads for the solver in each of so many pieces: its own one, or for a piece by itself all there are."""
+    return 1 if pieces > 1 else None
+
+
 def each(work: Callable[[Piece], Result], pieces: Sequence[Piece]) -> list[Result]:
     """``work`` done on every piece, in their order."""
     pool = _pool() if len(pieces) > 1 else None
