@@ -1,6 +1,6 @@
 """The diagnosis on 2,000 generated cases with known truths, their seed reserved for this run.
 
-Asserted is what is aimed at; with defaults wrong the interval's end. Not all of it holds today: see the figures in
+Asserted is what is aimed at. Not all of it is sure to hold on 250 cases of a kind: see the figures in
 docs/explanation/diagnosis.md.
 """
 
@@ -23,8 +23,7 @@ def test_levels_faults_outside_and_minutes_over_two_thousand_cases():
     assert given["model true"]["calibration error"]["value"] <= 0.05
     for arm in ("gauge biased", "other drive ratio", "defaults wrong"):
         assert given[arm]["calibration error"]["value"] <= 0.10
-        missed = given[arm]["true cause under 1 in 100"]
-        assert missed["low" if arm == "defaults wrong" else "value"] <= 0.02
+        assert given[arm]["true cause under 1 in 100"]["value"] <= 0.02
     equal = found["two equal causes"]
     assert equal["with two equal causes"] >= 20 and equal["undecided kept"]["value"] == 1.0
     assert policy["proposed"]["right part within three when stopped"]["value"] >= 0.95
