@@ -44,5 +44,5 @@ def _points(sweep: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
     """The readings of a sweep, one by one."""
     shared = {key: value for key, value in _plain(sweep).items() if key not in ("id", "rpm", "reading", "unit")}
     for rpm, reading in zip(sweep["rpm"], sweep["reading"], strict=True):
-        point = {"reading": f"{reading} {sweep['unit']}", "rpm": f"{rpm} rpm"}
+        point = {"reading": f"{reading} {sweep.get('unit', 'inHg')}", "rpm": f"{rpm} rpm"}
         yield {"id": f"{sweep.get('id', 'sweep')} {rpm}", **point, **shared}
