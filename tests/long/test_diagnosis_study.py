@@ -1,23 +1,33 @@
-"""The diagnosis on 2,000 generated cases with known truths, their seed reserved for this run.
+"""The diagnosis on 3,000 generated cases with known truths, their seed reserved for this run.
 
-Asserted is what is aimed at. Not all of it is sure to hold on 250 cases of a kind: see the figures in
-docs/explanation/diagnosis.md.
+Asserted is what is aimed at. What was measured is in docs/explanation/diagnosis.md; the figures of this run are left in
+build/diagnosis_study.json.
 """
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
+from typing import Any
+
 import pytest
 
-from benches.study_diagnosis import STUDY_SEED, run, summary
+from benches.study_diagnosis import CASES, PATHS, STUDY_SEED, run, summary
 
 pytestmark = pytest.mark.long
 
+FIGURES = Path(__file__).resolve().parents[2] / "build" / "diagnosis_study.json"
 
-def test_levels_faults_outside_and_minutes_over_two_thousand_cases():
-    rows, paths = run(2000, STUDY_SEED, paths=96, processes=2)
-    found = summary(rows, paths, 2000, STUDY_SEED)
+
+def test_what_is_aimed_at_over_three_thousand_cases():
+    def keep(found: dict[str, Any]) -> None:
+        FIGURES.parent.mkdir(exist_ok=True)
+        FIGURES.write_text(json.dumps(found, indent=1) + "\n", encoding="utf-8")
+
+    rows, paths = run(CASES, STUDY_SEED, PATHS, processes=2, keep=keep)
+    found = summary(rows, paths, CASES, STUDY_SEED)
     given, policy = found["refined answers"], found["policy"]
-    assert found["cases judged"] >= 2000
+    assert found["cases judged"] == CASES == 3000
     assert given["fault outside"]["none or undecided"]["value"] >= 0.80
     assert given["model true"]["level right when named"]["value"] >= 0.90
     assert given["model true"]["calibration error"]["value"] <= 0.05
