@@ -575,7 +575,3 @@ def schema(what: str) -> None:
 
 cli_curves.put_on(main, _show)
 cli_kept.put_on(main, _show)
-
-
-if __name__ == "__main__":
-    main(prog_name="vanewise")

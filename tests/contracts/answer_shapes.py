@@ -51,7 +51,7 @@ def answer(command: str, *words: object) -> Any:
 def process(*words: object, folder: Path) -> subprocess.CompletedProcess[str]:
     """A command in a process of its own, in ``folder``."""
     return subprocess.run(
-        [sys.executable, "-m", "vanewise.cli", *(str(word) for word in words)],
+        [sys.executable, "-m", "vanewise", *(str(word) for word in words)],
         cwd=folder,
         capture_output=True,
         text=True,

@@ -67,7 +67,7 @@ def test_the_same_seed_gives_the_same_bytes(tmp_path: Path) -> None:
 
 
 def test_progress_is_shown_on_a_terminal_and_nowhere_else(small: Path, tmp_path: Path) -> None:
-    command = [sys.executable, "-m", "vanewise.cli", "study", str(small), "--json", "--out"]
+    command = [sys.executable, "-m", "vanewise", "study", str(small), "--json", "--out"]
     env = {**os.environ, "PYTHONPATH": str(ROOT / "src"), "TERM": "xterm"}
     pty = pytest.importorskip("pty", reason="this system has no terminals of that kind")
     bare = subprocess.run([*command, "bare"], cwd=tmp_path, env=env, capture_output=True, text=True, check=True)

@@ -22,7 +22,7 @@ MACHINE_PATHS = re.compile(rf"(?<![\w>}}.])/(?:{'|'.join(HOMES)})/")
 
 NOT_OURS = ("static/vendor/", "tests/browser/vendor/", "prints/fonts/")
 
-ENTRIES = {"vanewise", "vanewise.cli", "vanewise.__main__", "vanewise.store.making_migrations"}
+ENTRIES = {"vanewise", "vanewise.__main__", "vanewise.store.making_migrations"}
 """What is started from outside: the console script, ``python -m``, and Django when a maintainer writes migrations."""
 BY_NAME = re.compile(r"\.(?:migrations|templatetags|management|apps)(?:\.|$)")
 """What Django finds by its place."""

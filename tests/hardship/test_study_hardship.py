@@ -45,7 +45,7 @@ ENVIRONMENT = {
 
 
 def started(folder: Path, *words: str) -> subprocess.Popen[str]:
-    command = [sys.executable, "-m", "vanewise.cli", "study", "study.toml", *words]
+    command = [sys.executable, "-m", "vanewise", "study", "study.toml", *words]
     if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
         # A shell that runs the tests in the background has interrupts ignored, and so would what they start.
         signal.signal(signal.SIGINT, signal.default_int_handler)

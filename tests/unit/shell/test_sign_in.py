@@ -166,7 +166,7 @@ def test_the_qr_on_the_terminal_reads_as_the_address() -> None:
 
 
 def start(home: Path, *words: str) -> subprocess.Popen[str]:
-    command = [sys.executable, "-m", "vanewise.cli", "serve", "--home", str(home), "--lan", "--port", "8620", *words]
+    command = [sys.executable, "-m", "vanewise", "serve", "--home", str(home), "--lan", "--port", "8620", *words]
     return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
 
 
