@@ -8,10 +8,10 @@ from typing import Final, Literal
 import numpy as np
 
 from vanewise import chances
-from vanewise.diagnosis import regulator_lock, words
+from vanewise.diagnosis import confirming, regulator_lock, words
 from vanewise.diagnosis.against_readings import beside_readings
-from vanewise.diagnosis.checks import CHECKS
-from vanewise.diagnosis.evidence import PANEL, CheckItem, Prepared
+from vanewise.diagnosis.confirming import check_words
+from vanewise.diagnosis.evidence import PANEL, Prepared
 from vanewise.diagnosis.hypotheses import Hypothesis, Member, prior_weights
 from vanewise.diagnosis.likelihood import outlier_weights
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE
@@ -141,20 +141,10 @@ def item_words(prepared: Prepared) -> Mapping[str, str]:
             said = " ".join((SYMPTOMS[remark.symptom].words, remark.manner)).strip()
             found[remark.id] = said if remark.present else f"looked, and absent: {said}"
     for check in prepared.checks:
-        found[check.id] = _check_words(check)
+        found[check.id] = check_words(check)
     for event in prepared.events:
         found[event] = EVENTS[event].words
     return found
-
-
-def _check_words(item: CheckItem) -> str:
-    check = CHECKS[item.check]
-    if check.kind == "table":
-        outcome = next(outcome.words for outcome in check.outcomes if outcome.id == item.outcome)
-        return f"{check.name}: {outcome}"
-    if check.kind == "cover test" and item.value is not None:
-        return f"{check.name}: rose by {words.inhg(item.value)}"
-    return f"{check.name}: measured"
 
 
 def _weights_of(
@@ -185,7 +175,7 @@ def causes(state: State, weights: Mapping[str, Mapping[str, float]]) -> tuple[Ca
     posterior = state.posterior
     modes, matrix = source_matrix(posterior.hypotheses)
     named = item_words(state.prepared)
-    confirmed = _confirmed(state.prepared)
+    confirmed = confirming.confirmed(state.prepared)
     there = presence(posterior)
     found = [
         _cause(mode, matrix[number], there[mode], posterior, weights, named, confirmed)
@@ -245,21 +235,6 @@ def _shares_of(order: Sequence[int], own: Floats, posterior: Posterior) -> tuple
         for number, index in enumerate(order)
         if number == 0 or own[index] >= _LEAST_SHARE
     )
-
-
-def _confirmed(prepared: Prepared) -> Mapping[str, str]:
-    """Mode -> the check that confirms it: direct sight (grade 3), or a harmless act proved both ways (grade 2)."""
-    found: dict[str, str] = {}
-    for item in prepared.checks:
-        check = CHECKS[item.check]
-        mode = check.confirms.get(item.outcome)
-        if mode is None:
-            continue
-        if item.grade == 3:
-            found.setdefault(mode, f"seen directly: {_check_words(item)}")
-        elif item.grade == 2 and item.both_ways and check.harmless:
-            found.setdefault(mode, f"removed and restored, both ways: {_check_words(item)}")
-    return found
 
 
 # ---- the whole ---------------------------------------------------------------------------------------------------
@@ -360,11 +335,11 @@ def assemble(
         prior_order=tuple(modes[index] for index in order[:3]),
         capped=capped,
         repairs=by_repair,
-        stop=stop_words(by_repair, first, checks, asked),
+        stop="" if confirming.in_doubt(state.prepared, first.id) else stop_words(by_repair, first, checks, asked),
         changes_mind=tuple(f"{check.name}: {text}" for check in checks for text in check.would_change[:1])[
             :_MOST_CHANGES
         ],
-        contradictory=contradictory,
+        contradictory=(*contradictory, *confirming.contradicting(state.prepared)),
     )
 
 
@@ -437,6 +412,7 @@ def _remarks(
     said.extend(
         f"Contradictory: {items[item_id]} fits none of the leading causes. Read it again." for item_id in contradictory
     )
+    said.extend(confirming.disagreements(state.prepared))
     said.extend(f"Soft reports ({name}) were held to thirty to one: words alone do not decide." for name in capped)
     first = found[0]
     if first.count_is_rough:

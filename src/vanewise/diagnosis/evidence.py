@@ -7,7 +7,7 @@ instrument share that instrument's error; remarks of one person about one flight
 from __future__ import annotations
 
 import datetime
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -15,13 +15,15 @@ import msgspec
 
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.aircraft.kinds import KINDS
+from vanewise.diagnosis.disagreement import disagreeing
+from vanewise.diagnosis.evidence_problems import problems_of
 from vanewise.diagnosis.solving import Point, SuctionPoint, point_at
 from vanewise.diagnosis.types import CheckResult, Evidence, LampReading, Reading, Remark
-from vanewise.diagnosis.vocabulary import CHECKS, EVENTS, SYMPTOMS, check_named, freshness, nearest
+from vanewise.diagnosis.vocabulary import EVENTS, SYMPTOMS, check_named, freshness
 from vanewise.errors import InputError, Problem
 from vanewise.network.observe import gyros
 from vanewise.provenance import Value
-from vanewise.quantities import HIGHEST_RPM, PA_PER_INHG
+from vanewise.quantities import PA_PER_INHG
 from vanewise.values import judgement
 
 PANEL: Final = "panel gauge"
@@ -109,6 +111,8 @@ class CheckItem:
     points: tuple[Point, ...] = ()
     suction: SuctionPoint | None = None
     both_ways: bool = False
+    when: datetime.date | None = None
+    who: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +129,9 @@ class Prepared:
     """Where flight symptoms were noticed."""
     temperature_k: float | None
     done: frozenset[tuple[str, str]] = frozenset()
-    """Checks done, each with its place, those that came in as readings included."""
+    """Checks done, each with its place, those that came in as readings included; not those whose results disagree."""
+    disagreeing: tuple[tuple[str, str], ...] = ()
+    """Pairs of checks, by id: results of one check at one place that cannot both be so."""
 
     def said(self, without: Collection[str] = ()) -> frozenset[str]:
         """What a complaint of instruments, gauge or autopilot says was there; nothing where nobody complains of these.
@@ -146,7 +152,7 @@ def prepare(description: AircraftDescription, evidence: Evidence) -> Prepared:
     Raises InputError with every problem found.
     """
     evidence = once_each(evidence)
-    problems = [*_duplicate_ids(evidence), *_unknown_words(description, evidence)]
+    problems = problems_of(description, evidence)
     if problems:
         raise InputError(problems)
     changed = _changed(evidence)
@@ -154,16 +160,19 @@ def prepare(description: AircraftDescription, evidence: Evidence) -> Prepared:
     temperature = evidence.temperature_k
     altitudes = (evidence.altitude_m,) if evidence.altitude_m is not None else REPORTED_ALTITUDES_M
     try:
+        checks = _check_items(description, evidence.checks)
+        against = disagreeing(checks, evidence.events)
         return Prepared(
             gauges=_gauge_groups(description, readings, changed),
             lamps=_lamp_items(description, evidence.lamp_readings),
             remarks=_remark_groups(description, evidence.remarks),
-            checks=_check_items(description, evidence.checks),
+            checks=checks,
             events=_events(evidence),
             changed=changed,
             altitudes_m=altitudes,
             temperature_k=temperature,
-            done=_done(description, evidence),
+            done=_done(description, evidence) - _to_look_again(checks, against),
+            disagreeing=against,
         )
     except InputError as error:
         raise InputError(error.problems) from error
@@ -186,6 +195,11 @@ def _done(description: AircraftDescription, evidence: Evidence) -> frozenset[tup
     if len(speeds) >= _ENOUGH_SPEEDS:
         found.add(("sweep", ""))
     return frozenset(found)
+
+
+def _to_look_again(checks: Sequence[CheckItem], against: Collection[tuple[str, str]]) -> frozenset[tuple[str, str]]:
+    named = {name for pair in against for name in pair}
+    return frozenset((item.check, item.place) for item in checks if item.id in named)
 
 
 def _check_id(word: str) -> str:
@@ -216,181 +230,6 @@ def _once(items: Sequence[Any], by: tuple[str, ...] | None = None) -> tuple[Any,
         mark = msgspec.json.encode([content.get(name) for name in fields], order="sorted")
         kept.setdefault(mark, item)
     return tuple(kept.values())
-
-
-def _all_items(evidence: Evidence) -> Iterable[tuple[str, Any]]:
-    for kind in ("readings", "lamp_readings", "remarks", "events", "checks"):
-        for item in getattr(evidence, kind):
-            yield kind, item
-
-
-def _duplicate_ids(evidence: Evidence) -> list[Problem]:
-    seen: dict[str, str] = {}
-    problems = []
-    for kind, item in _all_items(evidence):
-        if item.id in seen:
-            problems.append(
-                Problem(
-                    where=f'{kind} "{item.id}"',
-                    expected="an id of its own for every piece of evidence",
-                    found=f"the same id with other content in {seen[item.id]}",
-                    next_step="give one of them another id",
-                )
-            )
-        seen[item.id] = kind
-    return problems
-
-
-def _unknown_words(description: AircraftDescription, evidence: Evidence) -> list[Problem]:
-    problems: list[Problem] = []
-    for remark in evidence.remarks:
-        if remark.symptom not in SYMPTOMS:
-            problems.append(_unknown(f'remark "{remark.id}" symptom', "a known symptom", remark.symptom, SYMPTOMS))
-        if remark.about and remark.about not in _part_ids(description):
-            problems.append(
-                _unknown(f'remark "{remark.id}" about', "a part of this aircraft", remark.about, _part_ids(description))
-            )
-    problems.extend(
-        _unknown(f'event "{event.id}" kind', "a known event", event.kind, EVENTS)
-        for event in evidence.events
-        if event.kind not in EVENTS
-    )
-    for result in evidence.checks:
-        problems.extend(_check_problems(description, result))
-    for reading in evidence.readings:
-        problems.extend(_reading_problems(description, reading))
-    if evidence.lamp_readings and description.lamp is None:
-        problems.append(
-            Problem(
-                where="lamp readings",
-                expected="an aircraft with a low-pressure lamp",
-                found="none in the description",
-                next_step="describe the lamp and where it senses, or leave these out",
-            )
-        )
-    return problems
-
-
-def _unknown(where: str, expected: str, found: str, known: Iterable[str]) -> Problem:
-    return Problem(where=where, expected=expected, found=f'"{found}"', next_step=nearest(found, known))
-
-
-def _part_ids(description: AircraftDescription) -> list[str]:
-    return [*(part.id for part in description.parts), *(line.id for line in description.lines), "gauge", "lamp"]
-
-
-def _ports(description: AircraftDescription) -> list[str]:
-    ports = ["cabin", "engine bay"]
-    for part in description.parts:
-        names = [port.name for port in KINDS[part.kind].ports] + list(part.extra_ports)
-        ports += [f"{part.id}.{name}" for name in names]
-    return ports
-
-
-HIGHEST_INHG: Final = {"suction": 30.0, "pressure": 60.0}
-"""The highest reading that is taken for one: all of the air outside; of a pump whose outlet is shut twice that
-(judgement)."""
-
-
-def _reading_problems(description: AircraftDescription, reading: Reading) -> list[Problem]:
-    problems = []
-    where = f'reading "{reading.id}"'
-    for end in ("high", "low"):
-        port = getattr(reading, end)
-        if port is not None and port not in _ports(description):
-            problems.append(_unknown(f"{where} {end}", "cabin or a port part.port", port, _ports(description)))
-    if (reading.high is None) != (reading.low is None):
-        problems.append(
-            Problem(
-                where=where,
-                expected="both ends of the instrument, high and low, or neither",
-                found="one of them",
-                next_step="name the other end; an open end is cabin",
-            )
-        )
-    most = HIGHEST_INHG[description.duty]
-    if not 0 < reading.engine_rpm <= HIGHEST_RPM or not -2.0 <= reading.value_pa / PA_PER_INHG <= most:
-        problems.append(
-            Problem(
-                where=where,
-                expected=f"an engine speed up to {HIGHEST_RPM:,.0f} rpm and a reading between -2 and {most:.0f} inHg",
-                found=f"{reading.engine_rpm:g} rpm, {reading.value_pa / PA_PER_INHG:.2f} inHg",
-                next_step="check number and unit",
-            )
-        )
-    if reading.sister and (not reading.sound or reading.high is not None or reading.under):
-        problems.append(
-            Problem(
-                where=f"{where} sister",
-                expected="a plain reading of the sister's panel gauge, taken while that aircraft was sound",
-                found="one that is not marked sound, or of another instrument, or under a test condition",
-                next_step="write sound = true for it, or leave it out",
-            )
-        )
-    problems.extend(_state_problems(description, where, reading.under))
-    return problems
-
-
-def _state_problems(description: AircraftDescription, where: str, under: Mapping[str, float]) -> list[Problem]:
-    known = []
-    for part in description.parts:
-        known += [f"{part.id}.{state.name}" for state in KINDS[part.kind].states]
-    for line in description.lines:
-        known += [f"{line.id}.{state.name}" for state in KINDS["line"].states]
-    return [_unknown(f"{where} under", "PART.STATE of this aircraft", key, known) for key in under if key not in known]
-
-
-def _check_problems(description: AircraftDescription, result: CheckResult) -> list[Problem]:
-    where = f'check "{result.id}"'
-    check = check_named(result.check)
-    if check is None:
-        return [_unknown(where, "a known check", result.check, CHECKS)]
-    problems = _state_problems(description, where, result.under)
-    outcomes = [outcome.id for outcome in check.outcomes]
-    if check.kind == "table" and result.outcome not in outcomes:
-        problems.append(_unknown(f"{where} outcome", f"one of {', '.join(outcomes)}", result.outcome, outcomes))
-    if check.kind not in ("table", "sweep") and result.value is None:
-        problems.append(
-            Problem(
-                where=where,
-                expected="the measured value, with its unit",
-                found="none",
-                next_step=f"write what was measured; {check.method[0].lower()}{check.method[1:]}",
-            )
-        )
-    if check.kind == "sweep":
-        problems.append(
-            Problem(
-                where=where,
-                expected="a sweep as readings, one for each engine speed",
-                found="a check result",
-                next_step="write the readings under readings or sweeps",
-            )
-        )
-    instruments = gyros(description)
-    if check.at_instrument and result.place not in instruments:
-        problems.append(_unknown(f"{where} place", f"one of {', '.join(instruments)}", result.place, instruments))
-    if check.kind in ("suction flow", "filter drop") and not result.place:
-        problems.append(
-            Problem(
-                where=f"{where} place",
-                expected="the port of the source, or the filter",
-                found="none",
-                next_step="write place = part.port (source) or the filter's id",
-            )
-        )
-    if check.kind == "suction flow" and result.place and result.place not in _ports(description):
-        problems.append(_unknown(f"{where} place", "a port part.port", result.place, _ports(description)))
-    if result.both_ways and not check.harmless:
-        problems.append(
-            Problem(
-                where=where,
-                expected="a cause proved both ways only by harmless acts",
-                found=f"{check.name}, restored to see the fault come back",
-                next_step="leave both_ways out; keep the first result",
-            )
-        )
-    return problems
 
 
 def _changed(evidence: Evidence) -> frozenset[str]:
@@ -576,6 +415,8 @@ def _check_item(description: AircraftDescription, result: CheckResult, check: st
         points=points,
         suction=suction,
         both_ways=result.both_ways,
+        when=result.when,
+        who=result.who,
     )
 
 

@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from vanewise.diagnosis import likelihood
+from vanewise.diagnosis.check_errors import COVER_RELATIVE_SD, COVER_SD_INHG, FLOW_RELATIVE_SD, FLOW_SD_CFM
 from vanewise.diagnosis.checks import CHECKS, Check
 from vanewise.diagnosis.evidence import CheckItem
 from vanewise.diagnosis.hypotheses import Hypothesis
@@ -16,12 +17,6 @@ from vanewise.diagnosis.predictions import Predicted
 from vanewise.network.types import Floats
 from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
 
-COVER_SD_INHG: Final = 0.085
-"""Two readings of one needle minutes apart, offset cancelled: 0.06 inHg times root two (judgement)."""
-COVER_RELATIVE_SD: Final = 0.05
-FLOW_SD_CFM: Final = 0.10
-FLOW_RELATIVE_SD: Final = 0.05
-"""A workshop flow meter (judgement)."""
 _SLIP_DENSITY: Final = 0.1
 """Density of a measured value that says nothing: even over ten units."""
 _NONE_SHOWS: Final = 0.2
@@ -93,7 +88,13 @@ def _cover_log(item: CheckItem, subject: Hypothesis, predicted: Predicted, sound
     if subject.kind == "none":
         return likelihood.student_log_density(rise - sound.checks[item.id], likelihood.NONE_SCALE_INHG)
     value = predicted.checks[item.id]
-    return likelihood.single_log(value, rise, cover_sd(value, subject, own_sd), _SLIP_DENSITY)
+    leaks = likelihood.single_log(value, rise, cover_sd(value, subject, own_sd), _SLIP_DENSITY)
+    share = 1.0 - math.prod(1.0 - member.mode.shut_at_times for member in subject.members)
+    if share <= 0.0:
+        return leaks
+    quiet = sound.checks[item.id]
+    shut = likelihood.single_log(quiet, rise, cover_sd(quiet, subject, own_sd), _SLIP_DENSITY)
+    return np.logaddexp(math.log1p(-share) + leaks, math.log(share) + shut)
 
 
 def flow_sd(flow: Floats, own_sd: float | None) -> Floats:

@@ -245,4 +245,4 @@ class Causes(msgspec.Struct, frozen=True, kw_only=True):
     changes_mind: tuple[str, ...] = ()
     """What would change the answer: outcomes of possible checks after which another repair would lead."""
     contradictory: tuple[str, ...] = ()
-    """Readings, by id, that none of the leading causes explains."""
+    """By id: readings that none of the leading causes explains, and results of one check that cannot both be so."""

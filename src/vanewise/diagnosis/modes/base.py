@@ -116,6 +116,8 @@ class FailureMode:
     wander: float = 0.0
     """Share of its own effect that changes from one occasion to the next (grit that shifts, a flap that moves); within
     one sweep a third of that."""
+    shut_at_times: float = 0.0
+    """Share of days on which a seat that leaks happens to shut, so that the cover test shows nothing of it."""
     source: Source = JUDGEMENT
 
     def changes_network(self) -> bool:

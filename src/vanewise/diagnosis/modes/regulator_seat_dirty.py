@@ -18,6 +18,7 @@ MODE = FailureMode(
     ),
     effect=acts.held_open,
     wander=0.20,
+    shut_at_times=0.10,  # grit moves: a day without a rise does not clear the seat for good (judgement)
     contexts={"foam_crumbled": 2.0},
     signs={
         "grit_in_regulator": 0.6,

@@ -1,0 +1,95 @@
+"""What counts as confirmed, what takes that back, and how it is said."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from vanewise.diagnosis import words
+from vanewise.diagnosis.checks import CHECKS
+
+if TYPE_CHECKING:
+    from vanewise.diagnosis.evidence import CheckItem, Prepared
+
+
+def check_words(item: CheckItem) -> str:
+    """The check, and what it showed."""
+    return f"{CHECKS[item.check].name}: {_showed(item)}"
+
+
+def _showed(item: CheckItem) -> str:
+    check = CHECKS[item.check]
+    if check.kind == "table":
+        return next(outcome.words for outcome in check.outcomes if outcome.id == item.outcome)
+    if check.kind == "cover test" and item.value is not None:
+        return f"rose by {words.inhg(item.value)}"
+    return "measured"
+
+
+def confirmed(prepared: Prepared) -> Mapping[str, str]:
+    """Mode -> the check that confirms it: direct sight (grade 3), or a harmless act proved both ways (grade 2).
+
+    A result that another of the same check contradicts confirms nothing until one of them is withdrawn.
+    """
+    found: dict[str, str] = {}
+    doubted = set(contradicting(prepared))
+    for item in prepared.checks:
+        check = CHECKS[item.check]
+        mode = check.confirms.get(item.outcome)
+        if mode is None or item.id in doubted:
+            continue
+        if item.grade == 3:
+            found.setdefault(mode, f"seen directly: {check_words(item)}")
+        elif item.grade == 2 and item.both_ways and check.harmless:
+            found.setdefault(mode, f"removed and restored, both ways: {check_words(item)}")
+    return found
+
+
+# ---- results that cannot both be so -----------------------------------------------------------------------------
+
+
+def contradicting(prepared: Prepared) -> tuple[str, ...]:
+    """Ids of the checks whose results cannot both be so."""
+    return tuple(sorted({name for pair in prepared.disagreeing for name in pair}))
+
+
+def in_doubt(prepared: Prepared, mode: str) -> bool:
+    """Whether results that speak of ``mode`` disagree while nothing else confirms it: then nobody may stop there."""
+    if mode in confirmed(prepared):
+        return False
+    doubted = set(contradicting(prepared))
+    return any(_speaks_of(item, mode) for item in prepared.checks if item.id in doubted)
+
+
+def _speaks_of(item: CheckItem, mode: str) -> bool:
+    check = CHECKS[item.check]
+    return check.kind != "table" or mode in check.table
+
+
+def disagreements(prepared: Prepared) -> list[str]:
+    """Each check whose results disagree, in words, with what to do."""
+    items = {item.id: item for item in prepared.checks}
+    groups: dict[tuple[str, str], list[CheckItem]] = {}
+    for name in contradicting(prepared):
+        groups.setdefault((items[name].check, items[name].place), []).append(items[name])
+    return [_disagreement(group) for group in groups.values()]
+
+
+def _disagreement(group: list[CheckItem]) -> str:
+    check, place = CHECKS[group[0].check], group[0].place
+    where = f", {place.replace('_', ' ')}" if place else ""
+    shown = words.listed([f"{_showed_value(item)}{_by_whom(item)}" for item in group])
+    return (
+        f"Contradictory: {check.name}{where}: {shown}. Nothing is called seen by it while both stand. Look again; then "
+        "withdraw the one that was wrong, or enter what tells them apart: their places, their dates, or the work done "
+        "between."
+    )
+
+
+def _showed_value(item: CheckItem) -> str:
+    return f"measured ({item.id})" if CHECKS[item.check].kind == "suction flow" else _showed(item)
+
+
+def _by_whom(item: CheckItem) -> str:
+    told = [*([item.who] if item.who else []), *([item.when.isoformat()] if item.when else [])]
+    return f" ({', '.join(told)})" if told else ""
