@@ -128,6 +128,8 @@ def causes(undecided):
         why="splits the seat from leak and pump",
         who="mechanic",
         cautions=(),
+        preconditions=("the intake can be reached from the cabin",),
+        method="Note rpm and both readings.",
         predicted={"regulator seat dirty": "rises to 3.7 inHg"},
     )
     return Causes(
@@ -150,7 +152,9 @@ def test_an_undecided_answer_plans_checks_and_buys_nothing():
     package = plan(make("suction-one-pump"), causes(undecided=True), None, today=TODAY)
     assert package.parts == ()
     assert "Cover test" in [task.title for task in package.tasks]
-    assert any("rises to 3.7 inHg" in step for task in package.tasks for step in task.steps)
+    steps = [step for task in package.tasks for step in task.steps]
+    assert any("rises to 3.7 inHg" in step for step in steps)
+    assert "Needs: the intake can be reached from the cabin" in steps and "Note rpm and both readings." in steps
 
 
 def test_a_decided_answer_plans_its_leading_cause():

@@ -8,7 +8,7 @@ from typing import Final, Literal
 import numpy as np
 
 from vanewise import chances
-from vanewise.diagnosis import confirming, regulator_lock, words
+from vanewise.diagnosis import confirming, regulator_lock, safety, words
 from vanewise.diagnosis.against_readings import beside_readings
 from vanewise.diagnosis.confirming import check_words
 from vanewise.diagnosis.evidence import PANEL, Prepared
@@ -283,15 +283,27 @@ def repairs(posterior: Posterior) -> dict[str, float]:
     return dict(sorted(found.items(), key=lambda entry: (-entry[1], entry[0])))
 
 
-def stop_words(by_repair: Mapping[str, float], first: Cause, checks: Sequence[NextCheck], asked: bool) -> str:
-    """Why to stop asking, or nothing. ``asked`` tells whether checks were looked for at all."""
+def stop_words(
+    by_repair: Mapping[str, float],
+    first: Cause,
+    checks: Sequence[NextCheck],
+    asked: bool,
+    found: Sequence[Cause] = (),
+) -> str:
+    """Why to stop asking, or nothing. ``asked`` tells whether checks were looked for at all, ``found`` are all causes.
+
+    A dead pump is no end of the question: what killed it kills the next one.
+    """
     family, probability = next(iter(by_repair.items()))
+    dead = safety.dead_pump_words(found)
+    if dead:
+        return dead
     if first.confirmed:
         return f"{first.name} was seen directly: repair it, prove it, and watch whether anything is left."
     if probability >= STOP_AT and family != "none" and not first.count_is_rough:
         return (
             f"enough to act on: {words.REPAIRS[family]}, {chances.about(probability)}. Look at the part itself before "
-            "it is replaced."
+            f"it is replaced.{safety.before_another(found)}"
         )
     if asked and not checks:
         return "no check known here tells the rest apart: act on the harmless and cheap repair first, then read again."
@@ -335,7 +347,9 @@ def assemble(
         prior_order=tuple(modes[index] for index in order[:3]),
         capped=capped,
         repairs=by_repair,
-        stop="" if confirming.in_doubt(state.prepared, first.id) else stop_words(by_repair, first, checks, asked),
+        stop=""
+        if confirming.in_doubt(state.prepared, first.id)
+        else stop_words(by_repair, first, checks, asked, found),
         changes_mind=tuple(f"{check.name}: {text}" for check in checks for text in check.would_change[:1])[
             :_MOST_CHANGES
         ],
@@ -423,7 +437,9 @@ def _remarks(
         said.extend(regulator_lock.said(state.prepared))
     said.extend(_about_the_aircraft(state))
     said.extend(words.new_pump(state.prepared.events))
-    said.extend(_cautions(found))
+    description = state.bank.packed.description
+    by_level = levels(state.posterior, len(description.parts_of("pump")))
+    said.extend(safety.cautions(found, by_level, description, state.prepared))
     return tuple(said)
 
 
@@ -484,25 +500,6 @@ def _about_the_aircraft(state: State) -> list[str]:
         said.append(
             "No earlier sound readings of this aircraft: what is small and what is worn are hard to tell apart."
         )
-    return said
-
-
-def _cautions(found: tuple[Cause, ...]) -> list[str]:
-    """What must not wait for the answer."""
-    said = []
-    by_id = {cause.id: cause for cause in found}
-
-    def there(*modes: str) -> float:
-        return sum(by_id[mode].present for mode in modes if mode in by_id)
-
-    if there("coupling_sheared", "hose_off") > 0.5:
-        said.append(
-            "No supply: in cloud this is an emergency for the pilot. Do not fly with a dead pump turning on its pad."
-        )
-    if there("indicator_bearing", "indicator_contaminated", "instrument_case_leak") > 0.1:
-        said.append("An indicator under suspicion must not fly the autopilot.")
-    if there("regulator_high", "regulator_stuck_shut", "regulator_filter_clogged") > 0.3:
-        said.append("Above the band gyros overspeed: do not fly it so.")
     return said
 
 

@@ -16,7 +16,7 @@ import numpy as np
 
 from vanewise import chances
 from vanewise.aircraft.description import AircraftDescription
-from vanewise.diagnosis import words
+from vanewise.diagnosis import safety, words
 from vanewise.diagnosis.checks import ACCESS_MINUTES, CHECKS, Check
 from vanewise.diagnosis.evidence import Prepared
 from vanewise.diagnosis.expected import Candidate, Measurable, measurables, measured_worth, table_worth
@@ -47,7 +47,6 @@ ENGINE_RISK_MIN: Final = 5.0
 SHOP_MIN: Final = 960.0
 """What sending a part away is charged (judgement): two working days."""
 _DEAD: Final = 0.5
-_SHEDDING: Final = 0.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +94,11 @@ def minutes_of(candidate: Candidate, opened: frozenset[str] = frozenset()) -> fl
 
 
 def candidates(
-    description: AircraftDescription, prepared: Prepared, causes: Sequence[Cause], not_possible: Sequence[str] = ()
+    description: AircraftDescription,
+    prepared: Prepared,
+    causes: Sequence[Cause],
+    not_possible: Sequence[str] = (),
+    opened: frozenset[str] = frozenset(),
 ) -> tuple[Candidate, ...]:
     """Checks whose preconditions hold and that have not been done, each at each instrument where that matters."""
     present = {cause.id: cause.present for cause in causes}
@@ -105,6 +108,8 @@ def candidates(
         if check.id in not_possible or (dead and check.needs_running_pump):
             continue
         if not _fits(check, description, prepared, present):
+            continue
+        if check.id == "pump_teardown" and not safety.pump_comes_off(prepared, causes, opened):
             continue
         places = [place for place in _places(check, description) if (check.id, place) not in prepared.done]
         found.extend(Candidate(check, place) for place in places)
@@ -132,10 +137,7 @@ def _fits(check: Check, description: AircraftDescription, prepared: Prepared, pr
     if check.id == "records_look":
         return not prepared.events
     if check.id == "swap_indicator":
-        shedding = sum(present.get(mode, 0.0) for mode in ("debris_left_in_lines", "inline_filter_loaded"))
-        if description.duty == "pressure":
-            shedding += present.get("worn_vanes", 0.0)
-        return shedding < _SHEDDING
+        return not safety.lines_may_shed(description, prepared, present)
     return True
 
 
@@ -165,7 +167,7 @@ def next_checks(
         return ()
     description = state.bank.packed.description
     open_already = frozenset(opened)
-    wanted = candidates(description, state.prepared, causes, not_possible)
+    wanted = candidates(description, state.prepared, causes, not_possible, open_already)
     sample = resample(state)
     measuring = [candidate for candidate in wanted if candidate.check.kind != "table"]
     solved = measurables(state, sample, measuring)
@@ -182,8 +184,12 @@ def next_checks(
             outlook = from_measurable(candidate, measurable)
         worths.append(_Worth(candidate, bits, se, shows, outlook, open_already))
     best = _to_be_seen(_two_ahead(sample, ranked(worths), open_already), worths, causes)
+    over = safety.above_the_band(description, state.prepared)
+    if over and safety.supply_high_leads(causes):
+        best.sort(key=lambda worth: safety.runs_the_engine(worth.candidate.check))
     names = {worth.candidate.id: worth.candidate.check.name for worth in worths}
-    return tuple(_told(worth, sample, names) for worth in best[:MOST_SHOWN])
+    told = tuple(_told(worth, sample, names) for worth in best[:MOST_SHOWN])
+    return tuple(safety.with_limit(check) for check in told) if over else told
 
 
 def _to_be_seen(best: list[_Worth], worths: Sequence[_Worth], causes: Sequence[Cause]) -> list[_Worth]:

@@ -162,10 +162,13 @@ def caused(causes: Causes) -> str:
 
 
 def _check(check: NextCheck) -> str:
-    """One check worth doing, with its cautions below it, each on a line of its own."""
+    """One check worth doing; below it what it needs, how it is done and its cautions, each on a line of its own."""
     why = check.why.rstrip(".")
     what = bullets([f"{check.name}, about {check.minutes:.0f} min, {check.who}. {why[:1].upper()}{why[1:]}."])
-    return "\n".join([what, *(wrapped(f"Caution: {caution}", "    ") for caution in check.cautions)])
+    below = [f"Needs: {'; '.join(check.preconditions)}."] if check.preconditions else []
+    below += [f"How: {check.method}"] if check.method else []
+    below += [f"Caution: {caution}" for caution in check.cautions]
+    return "\n".join([what, *(wrapped(line, "    ") for line in below)])
 
 
 def _telling(cause: Cause) -> list[EvidenceWeight]:

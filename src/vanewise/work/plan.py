@@ -140,7 +140,12 @@ def _with_checks(tasks: list[Task], checks: tuple[NextCheck, ...]) -> list[Task]
         Task(
             id=f"check-{number}",
             title=check.name[:1].upper() + check.name[1:],
-            steps=(check.why, *(f"If {cause}: {words}" for cause, words in check.predicted.items())),
+            steps=(
+                check.why,
+                *((f"Needs: {'; '.join(check.preconditions)}",) if check.preconditions else ()),
+                *((check.method,) if check.method else ()),
+                *(f"If {cause}: {words}" for cause, words in check.predicted.items()),
+            ),
             after=("open-up", *((f"check-{number - 1}",) if number > 1 else ())),
             minutes=check.minutes,
             cautions=check.cautions,

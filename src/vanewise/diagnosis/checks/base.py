@@ -62,12 +62,19 @@ class Check(msgspec.Struct, frozen=True, kw_only=True):
     source: Source = JUDGEMENT
 
 
-ENGINE_RUN: Final = (
-    "Brakes on, chocks in, area round the propeller clear, helper at the controls, loose items away.",
+GYROS_SPIN: Final = (
     "Gyros go on spinning for about 15 minutes after the engine stops: do not move or tilt the aircraft.",
 )
-PROP_TURNED: Final = (
+ENGINE_RUN: Final = (
+    "Brakes on, chocks in, area round the propeller clear, helper at the controls, loose items away.",
+    "If the reading passes the top of the band in the aircraft's manual: throttle back and stop the engine.",
+    *GYROS_SPIN,
+)
+PROP_LIVE: Final = (
     "Magnetos off and grounded, key out, mixture cut off, chocks in. Treat the propeller as live: any turn may fire.",
+)
+PROP_TURNED: Final = (
+    *PROP_LIVE,
     "Turn only as the aircraft's own manual permits; do not force.",
 )
 SUCTION_SOURCE: Final = (
@@ -79,6 +86,8 @@ AIR_TEST: Final = (
     "Goggles on; relief valve fitted; not above 5 psi unless the hose data say so.",
 )
 HOT_PARTS: Final = ("Let pump and exhaust cool before reaching in.",)
+AT_THE_ENGINE: Final = (*PROP_LIVE, *HOT_PARTS)
+"""For every look and reach under the cowling."""
 
 
 def held(

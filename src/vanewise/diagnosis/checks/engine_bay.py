@@ -6,6 +6,7 @@ from typing import Final
 
 from vanewise.diagnosis.checks.base import (
     AIR_TEST,
+    AT_THE_ENGINE,
     ENGINE_RUN,
     HOT_PARTS,
     PROP_TURNED,
@@ -35,8 +36,8 @@ ENGINE_BAY: Final[tuple[Check, ...]] = (
             "pump_outlet_blocked": [0.08, 0.02, 0.0, 0.0, 0.90],
         },
         confirms={"blocked": "pump_outlet_blocked"},
-        cautions=list(HOT_PARTS),
-        method="After shutdown, hand away from the propeller.",
+        cautions=list(AT_THE_ENGINE),
+        method="Engine off and cool; look in at the outlet, then feel with a gloved finger.",
     ),
     held(
         "drain_look",
@@ -44,7 +45,7 @@ ENGINE_BAY: Final[tuple[Check, ...]] = (
         "look at drain and pad for oil",
         5,
         access=["cowl off"],
-        tools=["rag", "mirror"],
+        tools=["torch", "mirror"],
         outcomes=outcomes(dry="dry", trace="a trace of oil", wet="wet with oil"),
         background=[0.86, 0.115, 0.025],
         table={
@@ -53,8 +54,8 @@ ENGINE_BAY: Final[tuple[Check, ...]] = (
             "pad_gasket_wrong": [0.10, 0.30, 0.60],
         },
         confirms={"wet": "pad_seal_leak"},
-        cautions=list(HOT_PARTS),
-        method="Wipe clean, run, look again.",
+        cautions=list(AT_THE_ENGINE),
+        method="As it is found, before anything is wiped. Where the oil comes from is a check of its own.",
     ),
     held(
         "hose_squeeze",
@@ -72,8 +73,8 @@ ENGINE_BAY: Final[tuple[Check, ...]] = (
             "hose_off": [0.01, 0.04, 0.95],
             "shared_line_lost": [0.10, 0.10, 0.80],
         },
-        cautions=[*HOT_PARTS, "A cracked hose is not used again."],
-        method="Hot and cold; look at the ends.",
+        cautions=[*AT_THE_ENGINE, "A cracked hose is not used again."],
+        method="Cold, and once more while still warm; look at the ends.",
     ),
     held(
         "wear_port",
@@ -90,7 +91,7 @@ ENGINE_BAY: Final[tuple[Check, ...]] = (
         },
         confirms={"past": "worn_vanes"},
         preconditions=["the pump has a wear port"],
-        cautions=list(PROP_TURNED),
+        cautions=[*PROP_TURNED, *HOT_PARTS],
         method="Turn each slot to the port; log all vanes, keep the shortest.",
     ),
     held(
@@ -128,7 +129,7 @@ ENGINE_BAY: Final[tuple[Check, ...]] = (
             "pump_damaged_when_fitted": [0.40, 0.58, 0.02],
         },
         confirms={"locked_or_parted": "coupling_sheared"},
-        cautions=list(PROP_TURNED),
+        cautions=[*PROP_TURNED, *HOT_PARTS],
         method="Turn by the fingers: smooth, no grit.",
     ),
     held(
@@ -151,7 +152,11 @@ ENGINE_BAY: Final[tuple[Check, ...]] = (
             "shared_line_lost": [0.01, 0.99],
         },
         confirms={"leaks": "leak"},
-        cautions=[*SUCTION_SOURCE, "Instruments and gauge out of the blanked section unless the shop agrees."],
+        cautions=[
+            *SUCTION_SOURCE,
+            *AT_THE_ENGINE,
+            "Instruments and gauge out of the blanked section unless the shop agrees.",
+        ],
         method="Blank a section, hold 5 inHg, read the flow; a leak that matters is about 0.3 to 0.5 cfm.",
     ),
     held(
@@ -170,7 +175,7 @@ ENGINE_BAY: Final[tuple[Check, ...]] = (
             "cap_left_off": [0.05, 0.95],
         },
         confirms={"bubbles": "leak"},
-        cautions=list(AIR_TEST),
+        cautions=[*AIR_TEST, *AT_THE_ENGINE],
         preconditions=["every gyro, gauge, switch and regulator diaphragm out of the section and capped"],
         method="2.5 psi, hold, soap, release slowly; cracks that pressure closes do not show.",
     ),
@@ -199,6 +204,7 @@ ENGINE_BAY: Final[tuple[Check, ...]] = (
             "inline_filter_loaded": [0.40, 0.55, 0.05, 0.0],
         },
         confirms={"liner_or_kink": "line_restricted"},
+        cautions=list(AT_THE_ENGINE),
         method="Both ends; photograph.",
     ),
     held(
@@ -209,7 +215,7 @@ ENGINE_BAY: Final[tuple[Check, ...]] = (
         kind="suction flow",
         access=["cowl off"],
         tools=["suction source limited to 6 inHg", "flow meter", "gauge", "caps"],
-        cautions=list(SUCTION_SOURCE),
+        cautions=[*SUCTION_SOURCE, *AT_THE_ENGINE],
         method="With the regulator fitted, then its intake covered; log flow, suction and port.",
     ),
     held(
@@ -229,7 +235,7 @@ ENGINE_BAY: Final[tuple[Check, ...]] = (
             "worn_vanes": [[0.55, 0.42, 0.03], [0.20, 0.65, 0.15]],
             "indicator_contaminated": [0.30, 0.20, 0.50],
         },
-        cautions=["Carbon dust: gloves and mask."],
+        cautions=[*AT_THE_ENGINE, "Carbon dust: gloves and mask."],
         method="Photograph both faces and the seal.",
     ),
     held(
@@ -242,6 +248,7 @@ ENGINE_BAY: Final[tuple[Check, ...]] = (
         outcomes=outcomes(light="light", loaded="loaded"),
         background=[0.80, 0.20],
         table={"inlet_filter_loaded": [[0.30, 0.70], [0.03, 0.97]]},
+        cautions=list(AT_THE_ENGINE),
         method="Hold it to the light.",
     ),
     held(
@@ -277,7 +284,11 @@ ENGINE_BAY: Final[tuple[Check, ...]] = (
             "vanes_short": "worn_vanes",
             "vise_marks": "pump_damaged_when_fitted",
         },
-        cautions=["Body never in a vise. Account for every fragment: one that is missing is a concern for the engine."],
+        preconditions=["the pump is off, or is coming off to be replaced"],
+        cautions=[
+            *AT_THE_ENGINE,
+            "Body never in a vise. Account for every fragment: one that is missing is a concern for the engine.",
+        ],
         method="Lay out every piece; measure vane thickness against this pump's own.",
     ),
     held(

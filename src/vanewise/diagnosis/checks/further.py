@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from vanewise.diagnosis.checks.base import ENGINE_RUN, HOT_PARTS, SUCTION_SOURCE, Check, held, outcomes
+from vanewise.diagnosis.checks.base import AT_THE_ENGINE, ENGINE_RUN, Check, held, outcomes
 
 FURTHER: Final[tuple[Check, ...]] = (
     held(
@@ -34,8 +34,8 @@ FURTHER: Final[tuple[Check, ...]] = (
         background=[0.995, 0.005],
         table={"lines_misrouted": [0.05, 0.95]},
         confirms={"swapped": "lines_misrouted"},
-        cautions=list(HOT_PARTS),
-        method="Start at the pump's suction and pressure marks; a finger on every hose, end to end.",
+        cautions=list(AT_THE_ENGINE),
+        method="Begin at the pump's suction and pressure marks; a finger on every hose, end to end.",
     ),
     held(
         "pump_marking_look",
@@ -48,7 +48,7 @@ FURTHER: Final[tuple[Check, ...]] = (
         background=[0.995, 0.005],
         table={"pump_rotation_wrong": [0.45, 0.55]},
         confirms={"wrong_hand": "pump_rotation_wrong"},
-        cautions=list(HOT_PARTS),
+        cautions=list(AT_THE_ENGINE),
         method="Viewed as the pump's own sheet says; the engine's data say which way the pad turns.",
     ),
     held(
@@ -62,7 +62,7 @@ FURTHER: Final[tuple[Check, ...]] = (
         background=[0.985, 0.015],
         table={"pump_port_cracked": [[0.35, 0.65], [0.05, 0.95]]},
         confirms={"cracked": "pump_port_cracked"},
-        cautions=[*HOT_PARTS, "A pump with a cracked port is not used again."],
+        cautions=[*AT_THE_ENGINE, "A pump with a cracked port is not used again."],
         method="Clean first; look round each boss.",
     ),
     held(
@@ -81,7 +81,11 @@ FURTHER: Final[tuple[Check, ...]] = (
             "oil_in_pump": [0.35, 0.58, 0.07],
         },
         confirms={"from_joint": "pad_gasket_wrong", "from_drain": "pad_seal_leak"},
-        cautions=[*ENGINE_RUN, *HOT_PARTS],
+        cautions=[
+            *ENGINE_RUN,
+            *AT_THE_ENGINE,
+            "Fresh air, no source of ignition; keep cleaner out of the pump and its coupling.",
+        ],
         method="Five minutes at run-up speed; the first wet edge tells.",
     ),
     held(
@@ -163,7 +167,7 @@ FURTHER: Final[tuple[Check, ...]] = (
             "regulator_stuck_open": [0.05, 0.25, 0.70],
         },
         confirms={"nothing": "standby_inoperative"},
-        cautions=[SUCTION_SOURCE[1]],
-        method="As its own supplement says, engine off or at idle.",
+        cautions=list(ENGINE_RUN),
+        method="As its own supplement says: engine off, or idling where the supplement wants it so.",
     ),
 )

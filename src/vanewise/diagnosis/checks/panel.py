@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from vanewise.diagnosis.checks.base import ENGINE_RUN, SUCTION_SOURCE, Check, held, outcomes
+from vanewise.diagnosis.checks.base import ENGINE_RUN, GYROS_SPIN, SUCTION_SOURCE, Check, held, outcomes
 
 PANEL: Final[tuple[Check, ...]] = (
     held(
@@ -45,7 +45,8 @@ PANEL: Final[tuple[Check, ...]] = (
         ),
         background=[0.955, 0.035, 0.010],
         table={"gauge_in_error": [0.62, 0.28, 0.10]},
-        method="Watch the pointer bleed down after shutdown, then read it at rest.",
+        cautions=list(GYROS_SPIN),
+        method="At a shutdown that comes anyway watch the pointer bleed down, then read it at rest.",
     ),
     held(
         "coast_down_listening",
@@ -208,7 +209,8 @@ PANEL: Final[tuple[Check, ...]] = (
         90,
         at_instrument=True,
         harmless=False,
-        access=["panel down"],
+        access=["panel down", "engine warm"],
+        needs_running_pump=True,
         outcomes=outcomes(no_change="no change", fault_goes="fault goes with it"),
         background=[0.94, 0.06],
         table={
@@ -217,7 +219,7 @@ PANEL: Final[tuple[Check, ...]] = (
             "instrument_case_leak": [0.05, 0.95],
         },
         preconditions=["a known good instrument, and data that allow the swap", "the air lines proved clean"],
-        cautions=["One change at a time. Fit no good instrument to a supply that may be shedding."],
+        cautions=[*ENGINE_RUN, "One change at a time. Fit no good instrument to a supply that may be shedding."],
         method="Sweep before and after.",
     ),
     held(
@@ -284,6 +286,7 @@ PANEL: Final[tuple[Check, ...]] = (
         background=[0.86, 0.125, 0.015],
         table={"indicator_contaminated": [[0.15, 0.50, 0.35], [0.03, 0.27, 0.70]]},
         confirms={"black": "indicator_contaminated"},
+        cautions=["Gyro stopped before a line is opened. Never blow into it."],
         method="Cap it again at once.",
     ),
     held(

@@ -1,0 +1,211 @@
+"""What must not wait for the answer: a lost supply, a dead pump, a reading above the band, dirty lines.
+
+Thresholds are judgement, set low: a caution too many costs a line of text. What triggers them is the trade's (common
+practice).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Final
+
+import msgspec
+
+from vanewise.aircraft.description import AircraftDescription
+from vanewise.diagnosis.checks import CHECKS, Check
+from vanewise.diagnosis.evidence import PANEL, Prepared
+from vanewise.diagnosis.hypotheses import CHAINS
+from vanewise.diagnosis.modes import MODES
+from vanewise.diagnosis.types import Cause, NextCheck
+from vanewise.quantities import PA_PER_INHG
+
+DEAD: Final = "coupling_sheared"
+"""The mode of a pump that turns no more: its coupling parted or its rotor jammed."""
+_LIKELY: Final = 0.5
+_MAY_BE: Final = 0.3
+_SURE: Final = 0.95
+_DOUBTED: Final = 0.1
+_SHEDDING: Final = 0.2
+_ROUNDING_INHG: Final = 0.01
+
+KILLERS: Final = frozenset(chain.source for chain in CHAINS if DEAD in chain.victims)
+"""What can have killed a pump: every source whose chain ends in a sheared coupling."""
+
+SUPPLY_LOST: Final = frozenset({"stopped_suddenly", "gauge_zero", "both_sources_lost"})
+"""Remarks that say the supply is gone."""
+_PUMP_SEEN_DEAD: Final = frozenset({"coupling_parted", "pump_shaft_locked"})
+_CARBON: Final = frozenset(
+    {
+        "carbon_in_hose",
+        "grit_in_regulator",
+        "inline_filter_black",
+        "dust_at_instrument_inlet",
+        "shop_found_dust_in_indicator",
+    }
+)
+"""Remarks of carbon where the air of the instruments passes."""
+_CARBON_SEEN: Final[Mapping[str, frozenset[str]]] = {
+    "borescope_lines": frozenset({"grey_film", "chips"}),
+    "inline_filter_look": frozenset({"past_seal"}),
+    "instrument_inlet_look": frozenset({"black"}),
+    "indicator_bench": frozenset({"dirty"}),
+    "regulator_seat_look": frozenset({"sooty", "grit_bedded"}),
+    "pump_teardown": frozenset({"broken", "oil_paste", "foreign_carbon"}),
+    "records_look": frozenset({"no_line_cleaning"}),
+    "coupling_look": frozenset({"stands_still"}),
+    "coupling_turn": frozenset({"locked_or_parted"}),
+}
+"""Outcomes of checks after which the lines may shed: carbon seen, a dead pump, no cleaning recorded."""
+
+BEFORE_ANOTHER: Final = (
+    "Before another goes on, find what killed it: open it (rotor, vanes, oil, pieces that are not its own), look at "
+    "drain, pad and coupling for oil, and into lines, hoses and regulator for carbon of it or of the pump before."
+)
+OVER_BAND: Final = (
+    "It has been read above the band: idle first, no faster than the check needs, and stop as soon as it passes the "
+    "band again. What can be looked at with the engine off comes first."
+)
+
+
+# ---- a dead pump ----------------------------------------------------------------------------------------------
+
+
+def dead(present: Mapping[str, float]) -> bool:
+    """True when the pump is more likely dead than not. ``present`` is the chance of each mode being there at all."""
+    return present.get(DEAD, 0.0) > _LIKELY
+
+
+def dead_pump_words(found: Sequence[Cause]) -> str:
+    """What to do about a pump that was seen dead; empty where none was, or where a cause of its death leads, seen."""
+    by_id = {cause.id: cause for cause in found}
+    if DEAD not in by_id or not by_id[DEAD].confirmed:
+        return ""
+    killers = [cause for cause in found if cause.id in KILLERS and cause.confirmed]
+    if not killers:
+        return f"the pump is dead, seen directly. {BEFORE_ANOTHER}"
+    if killers[0] is found[0]:
+        return ""
+    return (
+        f"the pump is dead, and {killers[0].name} was seen directly as well: put that right before another pump goes "
+        "on, prove it, and watch whether anything is left."
+    )
+
+
+def before_another(found: Sequence[Cause]) -> str:
+    """The same for a pump that is likely dead and of whose death no cause was seen; else empty."""
+    killed = any(cause.id in KILLERS and cause.confirmed for cause in found)
+    return "" if killed or not dead({cause.id: cause.present for cause in found}) else f" {BEFORE_ANOTHER}"
+
+
+def pump_comes_off(prepared: Prepared, causes: Sequence[Cause], opened: frozenset[str] = frozenset()) -> bool:
+    """True when the pump is off or as good as sure to come off: dead, off already, or the repair to be done."""
+    off = any("pump off" in CHECKS[item.check].access for item in prepared.checks)
+    due = sum(cause.probability for cause in causes if MODES[cause.id].family == "pump")
+    return (
+        "pump off" in opened
+        or off
+        or due >= _SURE
+        or bool(_said(prepared) & _PUMP_SEEN_DEAD)
+        or dead({cause.id: cause.present for cause in causes})
+    )
+
+
+# ---- lines that may shed --------------------------------------------------------------------------------------
+
+
+def lines_may_shed(description: AircraftDescription, prepared: Prepared, present: Mapping[str, float]) -> bool:
+    """True when no good instrument may be fitted: carbon found, a dead pump, a pump changed and the lines not proved.
+
+    A look through the lines that found them clean is proof against a change of pump; against carbon found elsewhere, or
+    a dead pump, it is not.
+    """
+    shedding = sum(present.get(mode, 0.0) for mode in ("debris_left_in_lines", "inline_filter_loaded"))
+    carbon = _CARBON
+    if description.duty == "pressure":
+        shedding += present.get("worn_vanes", 0.0)
+        carbon = carbon | {"soot_heavy"}
+    if shedding >= _SHEDDING or dead(present) or _said(prepared) & (carbon | _PUMP_SEEN_DEAD | {"stopped_suddenly"}):
+        return True
+    if any(item.outcome in _CARBON_SEEN.get(item.check, ()) for item in prepared.checks):
+        return True
+    proved = any(item.check == "borescope_lines" and item.outcome == "clean" for item in prepared.checks)
+    happened = {event for event, weight in prepared.events.items() if weight > 0.0}
+    if "second_gyro_within_90_days" in happened:
+        return True
+    uncleaned = "pump_changed" in happened and "lines_cleaned_recorded" not in happened
+    return not proved and (uncleaned or "no_line_cleaning_recorded" in happened)
+
+
+# ---- above the band -------------------------------------------------------------------------------------------
+
+
+def above_the_band(description: AircraftDescription, prepared: Prepared) -> bool:
+    """True when the panel gauge was read above its band as the aircraft is now, nothing covered, capped or shut off."""
+    band = description.gauge.band_high
+    if band is None:
+        return False
+    return any(
+        item.value > band.number / PA_PER_INHG + _ROUNDING_INHG
+        for group in prepared.gauges
+        if group.instrument == PANEL and not group.sister
+        for item in group.items
+        if not item.point.before and not item.point.under
+    )
+
+
+def supply_high_leads(causes: Sequence[Cause]) -> bool:
+    """True when causes of too high a supply have together more than those of any other level."""
+    total: dict[str, float] = {}
+    for cause in causes:
+        level = MODES[cause.id].level
+        total[level] = total.get(level, 0.0) + cause.probability
+    return bool(total) and max(total, key=lambda name: total[name]) == "supply high"
+
+
+def runs_the_engine(check: Check) -> bool:
+    """True when the check takes an engine run of its own."""
+    return check.needs_running_pump and not check.after_any_run
+
+
+def with_limit(check: NextCheck) -> NextCheck:
+    """A check that runs the engine, with the limit a reading above the band puts to it; another as it is."""
+    if not CHECKS[check.id].needs_running_pump:
+        return check
+    return msgspec.structs.replace(check, cautions=(OVER_BAND, *check.cautions))
+
+
+# ---- remarks --------------------------------------------------------------------------------------------------
+
+
+def cautions(
+    found: Sequence[Cause], by_level: Mapping[str, float], description: AircraftDescription, prepared: Prepared
+) -> list[str]:
+    """What must not wait for the answer, in words. ``by_level`` is the probability of each level."""
+    said = []
+    present = {cause.id: cause.present for cause in found}
+
+    def there(*modes: str) -> float:
+        return sum(present.get(mode, 0.0) for mode in modes)
+
+    dead_level = by_level.get("supply dead", 0.0)
+    lost = dead_level >= _MAY_BE or bool(_said(prepared) & SUPPLY_LOST)
+    if lost:
+        state = "No supply" if dead_level > _LIKELY else "The supply may be lost"
+        said.append(f"{state}: in cloud this is an emergency for the pilot.")
+    if there(DEAD) >= (_DOUBTED if lost else _MAY_BE):
+        said.append("Do not fly with a dead pump turning on its pad.")
+    if there("indicator_bearing", "indicator_contaminated", "instrument_case_leak") > _DOUBTED:
+        said.append("An indicator under suspicion must not fly the autopilot.")
+    if above_the_band(description, prepared):
+        said.append(
+            "A reading above the band: throttle back and stop the engine. Look first at what can be seen with the "
+            "engine off."
+        )
+    if there("regulator_high", "regulator_stuck_shut", "regulator_filter_clogged") > _MAY_BE:
+        said.append("Above the band gyros overspeed: do not fly it so.")
+    return said
+
+
+def _said(prepared: Prepared) -> frozenset[str]:
+    """Every symptom that somebody says was there."""
+    return frozenset(item.symptom for group in prepared.remarks for item in group.items if item.present)
