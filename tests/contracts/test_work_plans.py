@@ -92,6 +92,8 @@ def test_cautions_stand_at_their_steps(layout, mode, place, traced):
     for task in package.tasks:
         for caution in wanted.get(task.id, ()):
             assert CAUTIONS[caution].text in task.cautions, task.id
+        if CAUTIONS["engine run"].text in task.cautions:
+            assert CAUTIONS["over the band"].text in task.cautions, "an engine run that does not say when to stop"
 
 
 @pytest.mark.parametrize(("layout", "mode", "place", "traced"), CASES)

@@ -465,7 +465,7 @@ def gauge_compare(job: Job) -> tuple[Task, ...]:
             after=("reconnect",),
             minutes=20,
             tools=("calibrated differential gauge", "tee and adapters"),
-            cautions=texts("engine run"),
+            cautions=texts("engine run", "over the band"),
         ),
     )
 

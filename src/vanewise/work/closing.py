@@ -130,7 +130,7 @@ def _other_users(job: Job) -> tuple[Task, ...]:
                 ),
                 after=("ground-run",),
                 minutes=10,
-                cautions=texts("engine run"),
+                cautions=texts("engine run", "over the band"),
             )
         )
     boots = [name for name in fitted_besides(job.description) if name != "standby source"]
@@ -148,7 +148,7 @@ def _other_users(job: Job) -> tuple[Task, ...]:
                 ),
                 after=("ground-run",),
                 minutes=10,
-                cautions=texts("engine run"),
+                cautions=texts("engine run", "over the band"),
             )
         )
     return tuple(tasks)

@@ -110,7 +110,7 @@ def prove_air_first(job: Job) -> tuple[Task, ...]:
             after=("open-up",),
             minutes=30,
             tools=("calibrated differential gauge", "tee and adapters"),
-            cautions=texts("engine run", "spinning gyros", "suspect indicator"),
+            cautions=texts("engine run", "over the band", "spinning gyros", "suspect indicator"),
             hold_point="Reading across the instrument written down.",
             why="An overhauled instrument on bad air acts the same, or is killed by it.",
         ),
@@ -190,7 +190,7 @@ def lamp(job: Job) -> tuple[Task, ...]:
             minutes=40,
             parts=("switch or bulb, as found",),
             tools=("calibrated differential gauge", "tee and adapters"),
-            cautions=texts("engine run"),
+            cautions=texts("engine run", "over the band"),
         ),
     )
 
@@ -229,7 +229,7 @@ def further_checks(job: Job) -> tuple[Task, ...]:
             after=("open-up",),
             minutes=90,
             tools=("calibrated differential gauge", "tee and adapters", "clean caps"),
-            cautions=texts("engine run", "spinning gyros", "regulator lock"),
+            cautions=texts("engine run", "over the band", "spinning gyros", "regulator lock"),
             why="No cause stands out. A part changed on a guess erases evidence.",
         ),
     )

@@ -1,0 +1,59 @@
+"""From evidence to the page: a reading above the band, and a pump seen dead."""
+
+from __future__ import annotations
+
+import pytest
+
+from vanewise.aircraft import layouts
+from vanewise.diagnosis import infer, safety
+from vanewise.diagnosis.checks import CHECKS
+from vanewise.diagnosis.reading import read_evidence
+from vanewise.diagnosis.state import Options
+from vanewise.diagnosis.types import Causes
+
+SMALL = Options(rows=256, weights=False)
+
+
+def answered(text: str, layout: str = "suction-one-pump") -> Causes:
+    return infer.diagnose(layouts.make(layout), read_evidence(text, "test"), seed=0, refine=False, options=SMALL)
+
+
+@pytest.fixture(scope="module")
+def high() -> Causes:
+    climbs = '[[remarks]]\nsymptom = "gauge_climbs_with_rpm"\n'
+    return answered('[[readings]]\nreading = "8.2 inHg"\nrpm = "2300 rpm"\n' + climbs)
+
+
+def test_above_the_band_what_needs_no_engine_comes_first(high: Causes):
+    """Trade notes, section 10: above the green, stop. Engine runs come after, none of them is forbidden."""
+    runs = [safety.runs_the_engine(CHECKS[check.id]) for check in high.next_checks]
+    assert runs == sorted(runs) and not runs[0]
+
+
+def test_above_the_band_every_run_carries_the_limit(high: Causes):
+    for check in high.next_checks:
+        assert (safety.OVER_BAND in check.cautions) == CHECKS[check.id].needs_running_pump
+    assert any("stop the engine" in remark for remark in high.remarks)
+
+
+def test_two_pumps_lost_at_once_is_an_emergency():
+    said = answered(
+        '[[remarks]]\nsymptom="gauge_zero"\n[[remarks]]\nsymptom="both_sources_lost"\n', "suction-twin-pumps"
+    )
+    assert any("in cloud this is an emergency" in remark for remark in said.remarks)
+
+
+def test_a_pump_seen_dead_is_asked_what_killed_it():
+    seen = '[[checks]]\ncheck = "coupling_look"\noutcome = "stands_still"\ngrade = 3\n'
+    said = answered('[[remarks]]\nsymptom="stopped_suddenly"\n[[remarks]]\nsymptom="gauge_zero"\n' + seen)
+    assert "find what killed it" in said.stop
+    assert not any(CHECKS[check.id].needs_running_pump for check in said.next_checks)
+
+
+def test_no_instrument_is_swapped_after_a_pump_change_without_clean_lines():
+    """One gyro weak twelve hours after the change: no swap. Without the change it is offered."""
+    gyro = '[[remarks]]\nsymptom="ai_slow_erect"\n[[remarks]]\nsymptom="ai_leans"\n'
+    sweep = "[[sweeps]]\nrpm=[1000,1500,2000,2400]\nreading=[3.1,4.7,5.0,5.0]\n"
+    changed = '[[events]]\nkind="pump_changed"\nhours_ago="12 h"\n'
+    assert "swap_indicator" in {check.id for check in answered(gyro + sweep).next_checks}
+    assert "swap_indicator" not in {check.id for check in answered(gyro + sweep + changed).next_checks}
