@@ -359,8 +359,15 @@ def diagnose(file: Path, evidence: Path, quick: bool, opened: tuple[str, ...], s
     type=click.Choice(["running", "stop", "cross-feed", "turned backwards", "maintenance"]),
     help="How it was released.",
 )
-@altitude_option
-@click.option("--found", multiple=True, metavar="PART=STATE", help="A barrier as found, e.g. inline_filter=intact.")
+@click.option("--altitude", type=float, metavar="FT", help="Pressure altitude then; unknown when left out, so high up.")
+@click.option("--suction", type=float, metavar="INHG", help="What the gauge read just before a stop.")
+@click.option("--turns-back", type=float, metavar="TURNS", help="Propeller turns backwards, then or after a stop.")
+@click.option(
+    "--found",
+    multiple=True,
+    metavar="PART=STATE",
+    help="A barrier as found, e.g. inline_filter=intact,right-way; or a line clean from a length on: hose=clean,0.3m.",
+)
 @click.option("--ran-on", type=float, metavar="MIN", help="Minutes the engine ran on after a stop.")
 @click.option("--other-source", type=bool, metavar="yes|no", help="Whether another source was used meanwhile.")
 @click.option("--fragments", type=bool, metavar="yes|no", help="Whether every piece was found.")
@@ -371,6 +378,8 @@ def trace(
     part: str,
     event: str,
     altitude: float | None,
+    suction: float | None,
+    turns_back: float | None,
     found: tuple[str, ...],
     ran_on: float | None,
     other_source: bool | None,
@@ -387,6 +396,8 @@ def trace(
         part=part,
         event=event,
         altitude_ft=altitude,
+        suction_inhg=suction,
+        turns_back=turns_back,
         found=found,
         ran_on_min=ran_on,
         other_source=other_source,

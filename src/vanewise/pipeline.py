@@ -134,6 +134,8 @@ def trace(
         return traced(description, running, *events, findings=findings)
     said = told_of_dirt(description, evidence)
     known = {(event.part, event.kind) for event in events}
+    # Turns back counted beside a stop say more than the bare word that it was turned.
+    known |= {(event.part, "turned backwards") for event in events if event.turns_back is not None}
     more = tuple(event for event in said.events if (event.part, event.kind) not in known)
     scope = traced(description, running, *events, *more, findings=(*findings, *said.findings))
     return said_once(scope, said.remarks)

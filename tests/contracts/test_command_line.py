@@ -384,8 +384,46 @@ def test_running_debris_goes_the_way_of_the_air() -> None:
     assert "heading" not in suction
     pressure = answer("trace", D2, "--part", "pump", "--event", "running")
     assert "heading" in {suspect["id"] for suspect in pressure["suspects"]}
-    held = answer("trace", D2, "--part", "pump", "--event", "running", "--found", "inline_filter=intact")
+    seen = ("trace", D2, "--part", "pump", "--event", "running", "--found")
+    held = answer(*seen, "inline_filter=intact,right-way")
     assert "heading" not in {suspect["id"] for suspect in held["suspects"]}
+    for silent in ("inline_filter=intact", "inline_filter=intact,wrong-way", "inline_filter=reversed"):
+        assert "heading" in {suspect["id"] for suspect in answer(*seen, silent)["suspects"]}, silent
+    unsaid = answer(*seen, "inline_filter=intact")
+    assert any("its arrow was not stated" in remark for remark in unsaid["remarks"])
+    assert unsaid["findings"][0]["right_way_round"] is None, "what nobody wrote is not added"
+
+
+def test_a_line_seen_clean_from_a_point_on_is_logged_on_the_command_line() -> None:
+    """As the looks recommend it; the indicator behind it comes off the list, the hose itself stays."""
+    stop = ("trace", D1, "--part", "pump", "--event", "stop", "--altitude", "4500")
+    scope = answer(*stop, "--found", "attitude_outlet_hose=clean,0.3m,white cloth")
+    ids = {suspect["id"] for suspect in scope["suspects"]}
+    assert "attitude" not in ids and "attitude_outlet_hose" in ids
+    assert scope["findings"][0] | {"by": ""} == {
+        "finding": "front",
+        "line": "attitude_outlet_hose",
+        "clean_from_m": pytest.approx(0.3),
+        "proof": "white cloth",
+        "by": "",
+    }
+
+
+def test_a_trace_of_a_stop_knows_height_suction_and_turns_back() -> None:
+    stop = ("trace", D1, "--part", "pump", "--event", "stop")
+    unknown, low = answer(*stop), answer(*stop, "--altitude", "500")
+    assert unknown["events"][0]["altitude_m"] is None, "the field is not where it stopped"
+    assert unknown["reach_upper_m"] > low["reach_upper_m"]
+    read = answer(*stop, "--altitude", "500", "--suction", "3")
+    assert read["reaches"][0]["suction_pa"] == pytest.approx(3 * PA_PER_INHG, rel=1e-5)
+    assert read["reach_upper_m"] < low["reach_upper_m"]
+    turned = answer(*stop, "--altitude", "500", "--suction", "3", "--turns-back", "1.5")
+    assert turned["reach_upper_m"] > read["reach_upper_m"]
+
+
+def test_what_is_not_reached_is_named_in_words() -> None:
+    done = run("trace", D2, "--part", "pump", "--event", "running", "--found", "inline_filter=intact,right-way")
+    assert "gauge line, high side: shielded by" in done.stdout and "gauge.high" not in done.stdout
 
 
 def test_prove_says_fail_and_is_still_an_answer() -> None:

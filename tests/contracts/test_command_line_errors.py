@@ -17,6 +17,7 @@ from vanewise.errors import InputError, Locked, NoAnswer, NotCovered, Problem
 from vanewise.jobs.files import LARGEST
 
 D1 = str(example("d1_club_aircraft.toml"))
+D2 = str(example("d2_pressure.toml"))
 EVIDENCE = str(example("d1_evidence.toml"))
 BRACKETS = 100_000
 
@@ -143,6 +144,30 @@ WRONG = {
     "trace of no event": (("trace", D1, "--part", "pump", "--event", "explosion"), "running, stop"),
     "trace without a part": (("trace", D1, "--event", "stop"), "--part"),
     "finding without a state": (("trace", D1, "--part", "pump", "--event", "stop", "--found", "filter"), "intact"),
+    "line found intact": (
+        ("trace", D1, "--part", "pump", "--event", "stop", "--found", "firewall_hose=intact"),
+        "--found firewall_hose=clean,0.3m",
+    ),
+    "line clean without a length": (
+        ("trace", D1, "--part", "pump", "--event", "stop", "--found", "firewall_hose=clean"),
+        "measured from its dirty end",
+    ),
+    "line clean without a unit": (
+        ("trace", D1, "--part", "pump", "--event", "stop", "--found", "firewall_hose=clean,0.3"),
+        "0.3",
+    ),
+    "arrow in other words": (
+        ("trace", D2, "--part", "pump", "--event", "running", "--found", "inline_filter=intact,ok"),
+        "inline_filter=intact,right-way",
+    ),
+    "turned back by nothing": (
+        ("trace", D1, "--part", "pump", "--event", "turned backwards", "--turns-back", "0"),
+        "over 0",
+    ),
+    "turns while running": (
+        ("trace", D1, "--part", "pump", "--event", "running", "--turns-back", "1"),
+        "event stop or turned backwards",
+    ),
     "finding at no barrier": (("trace", D1, "--part", "pump", "--event", "stop", "--found", "gyro=intact"), '"gyro"'),
     "cause nobody knows": (("plan", D1, EVIDENCE, "--cause", "worn_vane", "--out", "out"), "worn_vanes"),
     "cause this aircraft cannot have": (

@@ -11,7 +11,14 @@ from vanewise.contamination import BarrierFinding, FrontFinding, SheddingEvent, 
 from vanewise.contamination.plumbing import BARRIER_KINDS, plumbing
 from vanewise.provenance import MEMORY, Value
 
-LAYOUTS = ("suction-one-pump", "pressure-one-pump", "suction-twin-pumps")
+LAYOUTS = (
+    "suction-one-pump",
+    "pressure-one-pump",
+    "suction-twin-pumps",
+    "suction-standby-pump",
+    "suction-standby-intake",
+    "pressure-twin-pumps",
+)
 
 
 @st.composite
@@ -33,15 +40,17 @@ def aircraft(draw):
 def an_event(draw, description):
     graph = plumbing(description)
     pumps = [part.id for part in description.parts_of("pump")]
-    kinds = ["running", "stop", "turned backwards", "maintenance"] + (["cross-feed"] if len(pumps) > 1 else [])
+    others = len(pumps) > 1 or description.parts_of("standby pump") or description.parts_of("intake source")
+    kinds = ["running", "stop", "turned backwards", "maintenance"] + (["cross-feed"] if others else [])
     kind = draw(st.sampled_from(kinds))
     parts = pumps if kind in ("cross-feed", "turned backwards") else sorted(graph.elements)
     return SheddingEvent(
         part=draw(st.sampled_from(parts)),
         kind=kind,
-        altitude_m=draw(st.floats(0.0, 5000.0)),
+        altitude_m=draw(st.one_of(st.none(), st.floats(0.0, 5000.0))),
         suction_pa=draw(st.one_of(st.none(), st.floats(500.0, 20000.0))),
-        turns_back=draw(st.one_of(st.none(), st.floats(0.1, 5.0))),
+        turns_back=draw(st.one_of(st.none(), st.floats(0.1, 5.0))) if kind in ("stop", "turned backwards") else None,
+        other_source_used=draw(st.sampled_from([None, True, False])),
     )
 
 
@@ -150,7 +159,8 @@ def test_every_path_starts_at_its_source_and_is_made_of_neighbours(case):
     scope = trace(description, None, *events, findings=findings)
     for suspect in scope.suspects:
         assert suspect.path[-1] == suspect.id
-        assert suspect.path[0] == events[0].part
+        turned = {part.id for part in description.parts_of("pump")} if events[0].turns_back else set()
+        assert suspect.path[0] in {events[0].part} | turned
         assert len(set(suspect.path)) == len(suspect.path)
         for first, second in zip(suspect.path, suspect.path[1:], strict=False):
             assert _touch(graph, first, second), (first, second)
@@ -161,3 +171,41 @@ def _touch(graph, first, second):
         return True
     ports = set(graph.elements[first].ports) & set(graph.elements[second].ports)
     return bool(ports)
+
+
+@given(cases(), st.floats(0.0, 7620.0))
+def test_a_known_altitude_never_adds_suspects_to_those_of_an_unknown_one(case, altitude_m):
+    """Up to the height a stop is taken to have been at while nobody has said, 25,000 ft."""
+    description, events, findings = case
+    unknown = tuple(msgspec.structs.replace(event, altitude_m=None) for event in events)
+    known = tuple(msgspec.structs.replace(event, altitude_m=altitude_m) for event in events)
+    assert suspects(description, known, findings) <= suspects(description, unknown, findings)
+
+
+@given(cases())
+def test_what_is_answered_of_another_source_never_adds_suspects(case):
+    description, events, findings = case
+    unknown = suspects(description, tuple(msgspec.structs.replace(e, other_source_used=None) for e in events), findings)
+    for answer in (True, False):
+        told = tuple(msgspec.structs.replace(event, other_source_used=answer) for event in events)
+        assert suspects(description, told, findings) <= unknown
+
+
+@given(aircraft(), st.floats(0.0, 5000.0), st.floats(0.05, 5.0), st.floats(0.05, 5.0))
+def test_turns_back_add_to_a_stop_and_to_each_other(description, altitude_m, first, second):
+    """Nothing the two reach apart is missing when both were; and more turns reach no less."""
+    pump = description.parts_of("pump")[0].id
+    stop = SheddingEvent(part=pump, kind="stop", altitude_m=altitude_m, other_source_used=False)
+    once = SheddingEvent(part=pump, kind="turned backwards", turns_back=first)
+    again = SheddingEvent(part=pump, kind="turned backwards", turns_back=second)
+    whole = SheddingEvent(part=pump, kind="turned backwards", turns_back=first + second)
+    both = suspects(description, (stop, once))
+    assert suspects(description, (stop,)) | suspects(description, (once,)) <= both
+    # A hair more, because two numbers of turns added are rounded apart.
+    assert (
+        both
+        <= suspects(description, (stop, once, again))
+        <= suspects(description, (stop, msgspec.structs.replace(whole, turns_back=1.0001 * (first + second))))
+    )
+    beside = msgspec.structs.replace(stop, turns_back=first)
+    assert suspects(description, (beside,)) == both

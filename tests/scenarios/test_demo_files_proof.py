@@ -40,8 +40,8 @@ def test_the_hose_at_the_pump_is_well_inside_the_reach_of_the_stop(club):
     stop = SheddingEvent(part="pump", kind="stop", altitude_m=5500.0 * M_PER_FT, suction_pa=4.9 * PA_PER_INHG)
     scope = trace(club, None, stop)
     hose = next(line for line in club.lines if line.id == line_at(club, "pump.inlet"))
-    assert scope.reach_upper_m == pytest.approx(1.83, rel=0.10)
-    assert hose.values["length"].number < scope.reach_upper_m
+    assert scope.reaches[0].length_m == pytest.approx(1.83, rel=0.10)
+    assert hose.values["length"].number < scope.reaches[0].length_low_m < scope.reach_upper_m
     assert {hose.id, "regulator", "manifold", "attitude", "heading"} <= set(scope.suspect_ids)
 
 

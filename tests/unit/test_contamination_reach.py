@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from vanewise.contamination.reach import Branch, refill_volume, sweep, swept_length, volume_behind
+from vanewise.contamination.reach import Branch, moved_on, refill_volume, sweep, swept_length, volume_behind
 from vanewise.quantities import M_PER_IN, PA_PER_INHG
 
 FIVE_EIGHTHS = 5 / 8 * M_PER_IN
@@ -80,3 +80,31 @@ def test_whole_refill_leaves_every_dead_end_filled_by_its_own_share():
     arriving = sweep(TREE, ORDER, ratio * 5.0)
     assert arriving["dead end"] == pytest.approx((2.5 - 1.0) / 4.0)
     assert arriving["dead end"] < ratio * TREE["dead end"].volume_m3
+
+
+def test_air_that_comes_after_moves_the_plug_on_from_where_it_lay():
+    """The plug of 1.5 ends 0.5 short of the trunk's end at 2.0; another 1.0 pushes it 0.5 into each branch.
+
+    By hand: trunk 2.0, plug 1.5; 1.5 + 1.0 - 2.0 = 0.5. The new air alone (1.0) would not leave the trunk.
+    """
+    tree = {"pump": Branch("pump", 0.0, ("hose",)), "hose": Branch("hose", 2.0, ("a", "b"))}
+    tree |= {name: Branch(name, 1.0, ()) for name in ("a", "b")}
+    order = ("pump", "hose", "a", "b")
+    lying = sweep(tree, order, 1.5)
+    assert set(moved_on(tree, order, {}, 1.0)) == {"pump", "hose"}
+    both = moved_on(tree, order, lying, 1.0)
+    assert both["a"] == both["b"] == pytest.approx(0.5)
+    assert both["hose"] == pytest.approx(2.5)
+
+
+def test_without_anything_lying_it_is_the_undivided_sweep():
+    assert moved_on(TREE, ORDER, {}, 3.0) == sweep(TREE, ORDER, 3.0, divide=False)
+    assert moved_on(TREE, ORDER, {"hose": 1.0}, 0.0) == {}
+
+
+def test_in_a_branch_the_plug_goes_on_from_its_own_place():
+    """3.0 in: hose 3.0, then 1.0 of the left way's 2.0; 1.5 more ends 0.5 beyond it, were there anything."""
+    tree = TREE | {"left": Branch("left", 2.0, ("beyond",)), "beyond": Branch("beyond", 1.0, ())}
+    order = (*ORDER, "beyond")
+    lying = {"pump": 3.0, "hose": 3.0, "left": 1.0}
+    assert moved_on(tree, order, lying, 1.5)["beyond"] == pytest.approx(1.0 + 1.5 - 2.0)

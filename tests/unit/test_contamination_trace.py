@@ -272,7 +272,7 @@ def test_time_run_on_another_source_and_missing_pieces_are_all_spoken_of():
     scope = scope_of(TWIN, "left_pump", ran_on_minutes=18.0, other_source_used=True, fragments_complete=False)
     said = " ".join(scope.remarks)
     assert "ran on for 18 min" in said
-    assert "cross-feed" in said
+    assert "as cross-feed" in said
     assert "missing" in said
     asked = " ".join(scope.questions)
     assert "for how long" not in asked and "accounted for" not in asked
@@ -287,3 +287,187 @@ def test_a_new_pump_on_old_hoses_is_warned_of():
     said = " ".join(scope_of(SUCTION).remarks)
     assert "A new pump on lines that are not closed" in said
     assert not any("A new pump" in remark for remark in scope_of(SUCTION, "regulator", "running").remarks)
+
+
+STANDBY, INTAKE = "suction-standby-pump", "suction-standby-intake"
+STANDBY_SIDE = {"standby_valve_hose", "standby_check_valve", "standby_hose", "standby"}
+
+
+@pytest.mark.parametrize("layout", [STANDBY, INTAKE])
+def test_a_standby_that_was_used_draws_the_dead_pumps_debris_through_a_leaking_flap(layout):
+    """Flap, manifold, standby valve, hose and the standby itself: until the pump's own flap is seen sound."""
+    scope = scope_of(layout, kind="cross-feed")
+    assert {"firewall_hose", "pump_check_valve", "pump_valve_hose", "pump_manifold"} | STANDBY_SIDE <= set(
+        scope.suspect_ids
+    )
+    assert {"regulator", "manifold", "attitude"}.isdisjoint(scope.suspect_ids), (
+        "the flow goes to the standby, not there"
+    )
+    sound = BarrierFinding(part="pump_check_valve", state="intact", right_way_round=True)
+    held = scope_of(layout, kind="cross-feed", findings=(sound,))
+    assert STANDBY_SIDE.isdisjoint(held.suspect_ids)
+    assert "found intact" in dict(held.shielded)["standby"]
+
+
+@pytest.mark.parametrize(
+    ("layout", "pump", "other"),
+    [(STANDBY, "pump", "standby"), (INTAKE, "pump", "standby"), (TWIN, "left_pump", "right_pump")],
+)
+def test_a_stop_with_another_source_used_is_traced_as_cross_feed_as_well(layout, pump, other):
+    """Nobody has to enter the cross-feed by hand, and what it reaches is never called beyond the reach."""
+    used = scope_of(layout, pump, altitude_m=152.4, other_source_used=True)
+    assert other in used.suspect_ids
+    assert used.suspect(other).event == "cross-feed"
+    assert "followed" in " ".join(used.remarks)
+    assert [event.kind for event in used.events] == ["stop"], "the events are those that were entered"
+    kept = scope_of(layout, pump, altitude_m=152.4, other_source_used=False)
+    assert other not in kept.suspect_ids
+    assert "another source" not in " ".join(kept.questions)
+
+
+def test_until_somebody_says_whether_another_source_ran_it_counts_as_having_run():
+    scope = scope_of(TWIN, "left_pump", altitude_m=152.4)
+    assert "right_pump" in scope.suspect_ids
+    assert any("it is taken that it did" in remark for remark in scope.remarks)
+    assert "Was the right pump used while the left pump stood still?" in scope.questions
+
+
+def test_a_source_that_ran_and_is_not_described_is_said_not_to_be_followed():
+    said = " ".join(scope_of(SUCTION, other_source_used=True).remarks)
+    assert "none is described" in said
+
+
+def test_the_intake_of_the_engine_takes_what_passes_and_gives_nothing():
+    """Its way is always towards the intake; the list says that it ends there and that the engine is beyond it."""
+    scope = scope_of(INTAKE, kind="cross-feed")
+    assert "through the engine" in " ".join(scope.remarks)
+    description = make(INTAKE)
+    ways = from_description(
+        description, plumbing(description), stopped=frozenset({"pump"}), used=frozenset({"standby"})
+    )
+    assert ways["standby_hose"] == ways["standby_valve_hose"] == 1
+    assert ways["pump_manifold_hose"] == 1 and ways["firewall_hose"] == 0
+
+
+def test_swarf_that_lay_beyond_the_flap_is_carried_to_the_standby_too():
+    """A sound flap keeps the pump's own pieces; what was left behind it goes with the other source's flow."""
+    sound = BarrierFinding(part="pump_check_valve", state="intact", right_way_round=True)
+    left = SheddingEvent(part="pump_manifold", kind="maintenance")
+    cross = SheddingEvent(part="pump", kind="cross-feed")
+    assert "standby" in trace(make(STANDBY), None, left, cross, findings=(sound,)).suspect_ids
+
+
+def test_a_standby_pump_that_broke_is_a_source_like_any_pump():
+    scope = scope_of(STANDBY, "standby", "stop", altitude_m=0.0)
+    assert scope.suspect("standby").closures == ("replaced",)
+    assert {"standby_hose", "pump"} <= set(scope.suspect_ids), "the engine's pump drew on it meanwhile"
+
+
+@pytest.mark.parametrize("layout", [STANDBY, INTAKE])
+def test_with_the_standby_drawing_the_network_gives_the_same_ways(layout):
+    from vanewise.network import OperatingPoint, pack, solve
+
+    description = make(layout)
+    graph = plumbing(description)
+    on = "running" if layout == STANDBY else "selected"
+    packed = pack(description).with_values({"pump.stopped": 1.0, f"standby.{on}": 1.0})
+    solved = solve(packed, OperatingPoint(engine_rpm=2400.0))
+    assert isinstance(solved, Solved)
+    from_network = from_solution(graph, solved)
+    alone = from_description(description, graph, stopped=frozenset({"pump"}), used=frozenset({"standby"}))
+    for line in ("standby_hose", "standby_valve_hose", "pump_manifold_hose", "regulator_hose", "attitude_outlet_hose"):
+        assert from_network[line] == alone[line] == 1, line
+
+
+def test_a_stop_at_no_stated_height_is_taken_high_up_and_asked_about():
+    """Twin pumps: at sea level the heading indicator is out of reach, at 25,000 ft it is not."""
+    sea = scope_of(TWIN, "left_pump", altitude_m=0.0, suction_pa=17000.0)
+    unknown = scope_of(TWIN, "left_pump", suction_pa=17000.0)
+    assert "heading" not in sea.suspect_ids and "heading" in unknown.suspect_ids
+    assert "25,000 ft is taken" in " ".join(unknown.remarks)
+    assert "25,000 ft" not in " ".join(sea.remarks)
+    assert any("pressure altitude" in question for question in unknown.questions)
+    assert not any("pressure altitude" in question for question in sea.questions)
+
+
+def test_the_suction_at_the_stop_is_asked_for_while_nobody_read_it():
+    assert any("what did the gauge read" in question for question in scope_of(SUCTION, altitude_m=0.0).questions)
+    assert not any("gauge read" in question for question in scope_of(SUCTION, altitude_m=0.0, suction_pa=1e4).questions)
+    assert not any("gauge read" in question for question in scope_of(PRESSURE).questions), "no reach hangs on it there"
+
+
+def test_one_figure_is_the_reach_in_headline_remark_and_reason():
+    scope = scope_of(TWIN, "left_pump", altitude_m=0.0, suction_pa=17000.0)
+    figure = scope.reaches[0]
+    assert scope.reach_upper_m == pytest.approx(figure.length_high_m) == pytest.approx(1.3 * figure.length_m)
+    assert f"{figure.length_high_m:.2f} m" in dict(scope.shielded)["heading"]
+    assert f"at most {figure.length_high_m:.2f} m" in " ".join(scope.remarks)
+
+
+def test_a_suction_above_the_air_there_is_is_refused_in_four_parts():
+    with pytest.raises(InputError) as caught:
+        scope_of(SUCTION, altitude_m=7000.0, suction_pa=9e4)
+    problem = caught.value.problems[0]
+    assert problem.where.startswith("suction") and problem.found and problem.next_step
+    assert "pump" in scope_of(SUCTION, suction_pa=9e4).suspect_ids, "at no stated height it may have been low down"
+
+
+def test_turns_back_move_on_what_a_stop_had_left():
+    """The back-fill ends in the hose at the pump, and half a turn alone would not leave it; both together do."""
+    weak = {"altitude_m": 0.0, "suction_pa": 5000.0}
+    stop = set(scope_of(SUCTION, **weak).suspect_ids)
+    turned = set(scope_of(SUCTION, kind="turned backwards", turns_back=0.8).suspect_ids)
+    both = scope_of(SUCTION, turns_back=0.8, **weak)
+    assert "regulator" not in stop | turned
+    assert "regulator" in both.suspect_ids
+    assert both.reach_upper_m > scope_of(SUCTION, **weak).reach_upper_m
+    assert f"{both.reach_upper_m:.2f} m" in dict(both.shielded)["heading"]
+
+
+def test_two_events_of_one_pump_add_as_one_event_with_its_turns_does():
+    weak = {"altitude_m": 0.0, "suction_pa": 5000.0}
+    apart = trace(
+        make(SUCTION),
+        None,
+        SheddingEvent(part="pump", kind="turned backwards", turns_back=0.8),
+        SheddingEvent(part="pump", kind="stop", **weak),
+    )
+    assert set(apart.suspect_ids) == set(scope_of(SUCTION, turns_back=0.8, **weak).suspect_ids)
+
+
+def test_turns_nobody_counted_leave_no_bound_to_print():
+    scope = scope_of(SUCTION, kind="turned backwards")
+    assert scope.reach_upper_m is None
+    assert any("nothing bounds its reach" in question for question in scope.questions)
+
+
+@pytest.mark.parametrize("turns", [0.0, -1.0, float("nan"), float("inf")])
+def test_turns_back_are_over_nought(turns):
+    with pytest.raises(InputError) as caught:
+        scope_of(SUCTION, kind="turned backwards", turns_back=turns)
+    problem = caught.value.problems[0]
+    assert problem.where.startswith("turns_back") and "over 0" in problem.expected and problem.next_step
+
+
+def test_turns_back_go_with_a_stop_or_with_turning_back_only():
+    with pytest.raises(InputError, match="turned backwards"):
+        scope_of(SUCTION, kind="running", turns_back=1.0)
+
+
+def test_a_wall_called_intact_without_a_word_of_its_arrow_is_said_to_cut_nothing():
+    silent = scope_of(PRESSURE, kind="running", findings=(BarrierFinding(part="inline_filter", state="intact"),))
+    assert "attitude" in silent.suspect_ids
+    assert any("its arrow was not stated" in remark for remark in silent.remarks)
+    stated = BarrierFinding(part="inline_filter", state="intact", right_way_round=True)
+    assert not any("arrow" in remark for remark in scope_of(PRESSURE, kind="running", findings=(stated,)).remarks)
+
+
+def test_only_what_a_wall_shields_is_called_shielded():
+    from vanewise.contamination import is_shielded
+
+    end = FrontFinding(line="attitude_outlet_hose", clean_from_m=0.3, proof="white cloth")
+    reasons = dict(scope_of(SUCTION, findings=(end,)).shielded)
+    assert is_shielded(reasons["attitude"])
+    assert not is_shielded(reasons["filter"]) and not is_shielded(reasons["filter_tee"])
+    beyond = dict(scope_of(TWIN, "left_pump", altitude_m=0.0, suction_pa=17000.0).shielded)["heading"]
+    assert "beyond the reach" in beyond and not is_shielded(beyond)

@@ -17,6 +17,7 @@ from vanewise.contamination.types import (
     SheddingEvent,
     Suspect,
 )
+from vanewise.contamination.words import is_shielded
 
 __all__ = [
     "BarrierFinding",
@@ -34,6 +35,7 @@ __all__ = [
     "SuspectState",
     "Told",
     "closure_problem",
+    "is_shielded",
     "open_suspects",
     "said_once",
     "suspect_states",

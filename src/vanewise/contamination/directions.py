@@ -38,10 +38,13 @@ def from_solution(plumbing: Plumbing, solution: Solved) -> dict[str, Way]:
 
 
 def from_description(
-    description: AircraftDescription, plumbing: Plumbing, stopped: frozenset[str] = frozenset()
+    description: AircraftDescription,
+    plumbing: Plumbing,
+    stopped: frozenset[str] = frozenset(),
+    used: frozenset[str] = frozenset(),
 ) -> dict[str, Way]:
-    """The way of every line with all pumps turning but those in ``stopped`` (part ids)."""
-    joins, forward_only, sources = _joins(description, plumbing, stopped)
+    """The way of every line, all pumps turning but those in ``stopped`` and the standbys in ``used`` too (part ids)."""
+    joins, forward_only, sources = _joins(description, plumbing, stopped, used)
     shut: set[int] = set()
     flows = np.zeros(len(joins))
     # Each round can only change which check valves are shut; there are few, so a handful of rounds settles it.
@@ -81,7 +84,7 @@ def _cavity(plumbing: Plumbing, port: str) -> str:
 
 
 def _joins(
-    description: AircraftDescription, plumbing: Plumbing, stopped: frozenset[str]
+    description: AircraftDescription, plumbing: Plumbing, stopped: frozenset[str], used: frozenset[str]
 ) -> tuple[list[_Join], tuple[int, ...], list[tuple[str, str]]]:
     joins: list[_Join] = [
         (line.id, _cavity(plumbing, line.start), _cavity(plumbing, line.end), 1.0) for line in description.lines
@@ -92,15 +95,16 @@ def _joins(
         if part.id not in plumbing.elements:
             continue
         joins += [("", _cavity(plumbing, f"{part.id}.{port}"), _AMBIENT, 100.0) for port in part.open]
-        if part.kind == "pump":
+        if part.kind in ("pump", "standby pump"):
             ends = (f"{part.id}.inlet", f"{part.id}.outlet")
-            if part.id in stopped:
-                joins.append(("", *ends, _DEAD_PUMP))
-            else:
+            # A standby is at rest in normal running: then it is what a stopped pump is, a leak.
+            if part.id in used or (part.kind == "pump" and part.id not in stopped):
                 sources.append(ends)
-        elif part.kind == "standby pump":
-            # At rest in normal running: what a stopped pump lets through.
-            joins.append(("", f"{part.id}.inlet", f"{part.id}.outlet", _DEAD_PUMP))
+            else:
+                joins.append(("", *ends, _DEAD_PUMP))
+        elif part.kind == "intake source" and part.id in used:
+            # The engine draws; its intake is never above ambient here, so that it only takes. Shut, it joins nothing.
+            sources.append((f"{part.id}.inlet", _AMBIENT))
         elif part.kind == "boots valve":
             joins.append(("", f"{part.id}.inlet", f"{part.id}.outlet", 1.0))
         elif part.kind == "regulator":

@@ -73,3 +73,26 @@ def sweep(
             if share > 0.0:
                 arriving[child] = left * share
     return arriving
+
+
+def moved_on(
+    tree: Mapping[str, Branch], order: tuple[str, ...], lying: Mapping[str, float], entering_m3: float
+) -> dict[str, float]:
+    """Air [m3] that arrives at each element, or moves on what lay there, when ``entering_m3`` more comes in.
+
+    ``lying`` is what arrived at each element before: debris lies where that plug ended, and the new air pushes all of
+    it on by its own volume. Each way is taken to get all of the new air. Without ``lying`` it is an undivided
+    :func:`sweep`.
+    """
+    arriving: dict[str, float] = {}
+    if not order or entering_m3 <= 0.0:
+        return arriving
+    arriving[order[0]] = entering_m3
+    for element_id in order:
+        before = lying.get(element_id, 0.0)
+        if before > 0.0:
+            arriving[element_id] = entering_m3 + before
+        left = arriving.get(element_id, 0.0) - tree[element_id].volume_m3
+        for child in tree[element_id].children if left > 0.0 else ():
+            arriving[child] = left
+    return arriving

@@ -14,11 +14,16 @@ from vanewise.contamination.amounts import amounts
 from vanewise.contamination.events import (
     Setting,
     ambient_and_suction,
+    at_most_m,
+    carried_on,
     estimated,
+    followed,
+    pump_of,
     reach,
     reached,
     setting,
     swept_per_turn,
+    tree_of,
 )
 from vanewise.contamination.plumbing import BARRIER_KINDS, DIRECTED_BARRIERS, plumbing
 from vanewise.contamination.reach import swept_length
@@ -61,19 +66,21 @@ def trace(
     found = tuple(findings)
     _check_findings(at, found)
     cuts = cuts_of(at, found)
-    hits = _hits(at, events, cuts)
+    traced = followed(at, events)
+    hits = _hits(at, traced, cuts)
     reaches = tuple(figure for event in events if (figure := reach(at, event, cuts)) is not None)
-    looks = _looks(at, events, cuts, hits)
+    upper = at_most_m(at, traced, reaches)
+    looks = _looks(at, traced, cuts, hits)
     longest = max(reaches, key=lambda figure: figure.length_m, default=None)
     return Scope(
         source=events[0].part,
         events=tuple(events),
-        suspects=_suspects(at, events, hits, found, looks, cuts),
-        shielded=_shielded(at, events, hits, cuts, longest),
-        reach_upper_m=None if longest is None else longest.length_m,
+        suspects=_suspects(at, traced, hits, found, looks, cuts),
+        shielded=_shielded(at, traced, hits, cuts, upper),
+        reach_upper_m=upper,
         reach_estimate_m=None if longest is None else longest.estimate_m,
         questions=words.questions(at, tuple(events)),
-        remarks=_remarks(at, tuple(events), hits, reaches, cuts),
+        remarks=_remarks(at, tuple(events), hits, reaches, found),
         reaches=reaches,
         looks=looks[:_MOST_LOOKS],
         findings=found,
@@ -122,33 +129,50 @@ def _hits(at: Setting, events: Sequence[SheddingEvent], cuts: Cuts) -> _Hits:
     """Per element, the events that reach it. What an earlier event left is carried on by later running."""
     hits: dict[str, list[tuple[SheddingEvent, Visit]]] = {}
     for event in events:
-        for element_id, visit in reached(at, event, cuts).items():
+        for element_id, visit in reached(at, event, cuts, events).items():
             hits.setdefault(element_id, []).append((event, visit))
     for event in events:
-        if event.kind != "running":
+        if event.kind not in ("running", "cross-feed"):
             continue
         for earlier in events:
             if earlier is event or (earlier.when and event.when and earlier.when > event.when):
                 continue
             # A wall seen intact is dirty on one side only, as is a line in which the traces end: no start for more.
-            for start in sorted(set(reached(at, earlier, cuts)) - cuts.barriers - cuts.fronts):
-                _carry_on(at, event, earlier, start, cuts, hits)
+            left = reached(at, earlier, cuts, events)
+            for start in sorted(set(left) - cuts.barriers - cuts.fronts):
+                _carry_on(at, event, (earlier, left[start]), cuts, hits)
     return {element_id: tuple(found) for element_id, found in hits.items()}
 
 
 def _carry_on(
     at: Setting,
     event: SheddingEvent,
-    earlier: SheddingEvent,
-    start: str,
+    left: tuple[SheddingEvent, Visit],
     cuts: Cuts,
     hits: dict[str, list[tuple[SheddingEvent, Visit]]],
 ) -> None:
-    """Add what running later carried from one element that an earlier event had reached."""
-    moved = SheddingEvent(part=start, kind="running", altitude_m=event.altitude_m, id=event.id or earlier.id)
-    for element_id, visit in reached(at, moved, cuts).items():
-        if element_id not in hits:
-            hits[element_id] = [(moved, visit)]
+    """Add what the flow of ``event`` carried on from one element that an earlier event had reached."""
+    earlier, lay = left
+    start = lay.path[-1]
+    moved = SheddingEvent(part=start, kind=event.kind, altitude_m=event.altitude_m, id=event.id or earlier.id)
+    for element_id, visit in carried_on(at, event, start, cuts).items():
+        # What lies in a part had its chance at the dead ends beside it when it came; flow does not turn into those.
+        beside = at.plumbing.elements[element_id].is_tap and len(visit.path) == 2
+        if element_id not in hits and not beside:
+            hits[element_id] = [(moved, _further(at, lay.path, visit))]
+
+
+def _further(at: Setting, before: tuple[str, ...], visit: Visit) -> Visit:
+    """The whole path from where the debris came from, without the way there and back where it turns on itself."""
+    join = max(number for number, step in enumerate(visit.path) if step in before)
+    path = (*before[: before.index(visit.path[join])], *visit.path[join:])
+    return Visit(path=path, distance_m=sum(at.plumbing.elements[step].length_m for step in path[:-1]))
+
+
+def _nearest(hit: tuple[SheddingEvent, Visit]) -> tuple[float, int, bool, str, str]:
+    """The shortest way first; of two alike what is known to have been before what may have been."""
+    event, visit = hit
+    return visit.distance_m, len(visit.path), event.kind == "cross-feed", event.kind, event.id
 
 
 def _suspects(
@@ -170,7 +194,7 @@ def _suspects(
     suspects = []
     for element_id, found in hits.items():
         element = at.plumbing.elements[element_id]
-        event, visit = min(found, key=lambda hit: (hit[1].distance_m, len(hit[1].path), hit[0].kind, hit[0].id))
+        event, visit = min(found, key=_nearest)
         ways, proofs = words.closings(element, is_source=element_id in sources)
         suspects.append(
             Suspect(
@@ -237,12 +261,12 @@ def _look(at: Setting, ids: tuple[str, ...], cleared: frozenset[str]) -> Look:
 
 
 def _shielded(
-    at: Setting, events: Sequence[SheddingEvent], hits: _Hits, cuts: Cuts, figure: Reach | None
+    at: Setting, events: Sequence[SheddingEvent], hits: _Hits, cuts: Cuts, upper_m: float | None
 ) -> tuple[tuple[str, str], ...]:
     """Every element not reached, with the reason: a wall, the reach, or no way there."""
     uncut = _hits(at, events, NO_CUTS)
     walls = sorted(cuts.barriers | cuts.fronts)
-    unbounded = _unbounded(at, events) if figure is not None else frozenset()
+    unbounded = _unbounded(at, events) if upper_m is not None else frozenset()
     shielded = []
     for element_id, element in at.plumbing.elements.items():
         if element_id in hits:
@@ -251,18 +275,20 @@ def _shielded(
         if element_id in uncut:
             on_path = tuple(wall for wall in walls if any(wall in visit.path for _, visit in uncut[element_id]))
             responsible = on_path or tuple(walls)
-        beyond = element_id in unbounded
-        shielded.append((element_id, words.shielded_reason(at, element, responsible, beyond, figure)))
+        beyond = upper_m if element_id in unbounded else None
+        shielded.append((element_id, words.shielded_reason(at, element, responsible, beyond)))
     return tuple(shielded)
 
 
 def _unbounded(at: Setting, events: Sequence[SheddingEvent]) -> frozenset[str]:
-    """What the stops would reach if no volume bounded them."""
-    from vanewise.contamination.events import tree_of
-
-    return frozenset(
-        element_id for event in events if event.kind == "stop" for element_id in tree_of(at, event.part).visits
-    )
+    """What stops and turns back would reach if no volume bounded them."""
+    kinds = ("stop", "turned backwards")
+    trees = [
+        tree_of(at, event.part, through_gyros=event.kind == "turned backwards")
+        for event in events
+        if event.kind in kinds
+    ]
+    return frozenset(element_id for tree in trees for element_id in tree.visits)
 
 
 _NOTHING_NEW: Final = "nothing new goes on before the list is closed."
@@ -278,13 +304,14 @@ def said_once(scope: Scope, told: Sequence[str]) -> Scope:
 
 
 def _remarks(
-    at: Setting, events: tuple[SheddingEvent, ...], hits: _Hits, reaches: tuple[Reach, ...], cuts: Cuts
+    at: Setting, events: tuple[SheddingEvent, ...], hits: _Hits, reaches: tuple[Reach, ...], found: tuple[Finding, ...]
 ) -> tuple[str, ...]:
     remarks: list[str] = []
     for event, figure in zip([e for e in events if e.kind == "stop"], reaches, strict=False):
         remarks.append(_reach_words(at, event, figure))
     for event in events:
         remarks += _event_remarks(at, event)
+    remarks += words.arrows_not_stated(at, found)
     if any(visit.arriving_m3 is not None for found in hits.values() for _, visit in found):
         remarks.append("The upper bound decides what is on the list; the middle estimate only sorts it.")
     if {event.part for event in events} & set(at.pumps):
@@ -302,19 +329,18 @@ def _remarks(
 def _reach_words(at: Setting, event: SheddingEvent, figure: Reach) -> str:
     ambient, suction = ambient_and_suction(at, event)
     dated = f" on {event.when}" if event.when else ""
-    return (
+    said = (
         f"Stop of {at.plumbing.the(event.part)}{dated}: {figure.volume_m3 * 1e3:.1f} L below ambient by "
-        f"{shown(suction, 'pressure')} at {shown(ambient, 'pressure')} takes back at most "
-        f"{figure.refill_m3 * 1e3:.2f} L, or {figure.length_m:.2f} m of the bore at the pump "
-        f"({figure.length_low_m:.2f} to {figure.length_high_m:.2f} m with the volume 30 % out)."
+        f"{shown(suction, 'pressure')} at {shown(ambient, 'pressure')} takes back "
+        f"{figure.refill_m3 * 1e3:.2f} L, or {figure.length_m:.2f} m of the bore at the pump; at most "
+        f"{figure.length_high_m:.2f} m with the volume 30 % out, and that decides the list."
     )
+    return said if event.altitude_m is not None else f"{said} {words.altitude_assumed(event)}"
 
 
 def _event_remarks(at: Setting, event: SheddingEvent) -> list[str]:
     name = at.plumbing.the(event.part)
-    said: list[str] = []
-    if event.kind == "stop" and event.other_source_used:
-        said.append(f"Another source ran while {name} stood still: trace cross-feed from it as well.")
+    said: list[str] = words.other_source_remarks(at, event)
     if event.kind == "stop" and event.ran_on_minutes:
         said.append(
             f"The engine ran on for {event.ran_on_minutes:.0f} min after {name} stopped: what still turned ground its "
@@ -326,12 +352,14 @@ def _event_remarks(at: Setting, event: SheddingEvent) -> list[str]:
 
 
 def _turned_back_remarks(at: Setting, event: SheddingEvent) -> list[str]:
-    if event.kind == "turned backwards" and at.description.duty == "suction":
-        per_turn = swept_per_turn(at, event.part)
+    turned = event.kind == "turned backwards" or (event.kind == "stop" and event.turns_back is not None)
+    if turned and at.description.duty == "suction":
+        pump = pump_of(at, event.part)
+        per_turn = swept_per_turn(at, pump)
         bore = next(
             (
                 at.plumbing.elements[line].bore_m
-                for line in at.plumbing.lines_at.get(f"{event.part}.inlet", ())
+                for line in at.plumbing.lines_at.get(f"{pump}.inlet", ())
                 if at.plumbing.elements[line].bore_m > 0
             ),
             0.0,

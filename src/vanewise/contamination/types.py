@@ -48,17 +48,20 @@ class SheddingEvent(msgspec.Struct, frozen=True, kw_only=True):
 
     part: str
     kind: EventKind
-    altitude_m: float = 0.0
+    altitude_m: float | None = None
+    """Pressure altitude [m]; None when nobody has said, and then a stop is taken to have been high up."""
     engine_rpm: float | None = None
     id: str = ""
     suction_pa: float | None = None
     """Difference (positive, Pa) at the moment of a stop, where read; else the solution or the setting is used."""
     turns_back: float | None = None
-    """Propeller turns backwards; None when nobody knows, and then no volume bounds the reach."""
+    """Propeller turns backwards, over 0; None when nobody knows, and then no volume bounds the reach. At a stop: the
+    turns back after it, where there were any."""
     when: datetime.date | None = None
     ran_on_minutes: float | None = None
     """How long the engine ran after the pump stopped; None when nobody was asked."""
     other_source_used: bool | None = None
+    """Whether another source drew while the pump stood still; None counts as yes where another one is described."""
     fragments_complete: bool | None = None
 
 
@@ -137,7 +140,10 @@ class Scope(msgspec.Struct, frozen=True, kw_only=True):
     shielded: tuple[tuple[str, str], ...]
     """Parts not reached, each with the reason."""
     reach_upper_m: float | None
+    """The furthest that stops and turns back carried debris, in the bore at the pump, the volume 30 % out: what decides
+    the list (suction duty). Nothing where there is no such event, or where nothing bounds it."""
     reach_estimate_m: float | None
+    """The middle estimate of the longest stop; only to sort by."""
     questions: tuple[str, ...]
     """What to ask or look at next because it changes the scope."""
     remarks: tuple[str, ...]

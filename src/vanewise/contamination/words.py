@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from vanewise.contamination.events import Setting
+from vanewise.contamination.cross_feed import DRY_PUMPS, sources
+from vanewise.contamination.events import Setting, altitude_of
 from vanewise.contamination.plumbing import (
     BARRIER_KINDS,
     DIRECTED_BARRIERS,
@@ -15,13 +16,13 @@ from vanewise.contamination.plumbing import (
     is_gyro,
 )
 from vanewise.contamination.spread import Visit
-from vanewise.contamination.types import BarrierFinding, ClosureKind, Finding, Reach, SheddingEvent
-from vanewise.quantities import shown
+from vanewise.contamination.types import BarrierFinding, ClosureKind, Finding, SheddingEvent
+from vanewise.quantities import M_PER_FT
 
 _BY_EVENT: Final[Mapping[str, str]] = {
     "running": "carried by the running flow",
     "maintenance": "left at work and carried on by the running flow",
-    "cross-feed": "drawn out of the standing pump by the source that was running",
+    "cross-feed": "drawn out of the standing pump by another source that ran meanwhile",
     "turned backwards": "blown back by a pump that was turned backwards",
 }
 
@@ -38,7 +39,7 @@ def reason(at: Setting, event: SheddingEvent, element: Element, visit: Visit, fi
 
 
 def _source_reason(at: Setting, event: SheddingEvent, element: Element) -> str:
-    if element.kind == "pump":
+    if element.kind in DRY_PUMPS:
         return "it shed the debris; its own pieces are in it and at its outlet"
     return f"the debris started here ({event.kind})"
 
@@ -188,26 +189,89 @@ _PUMP_REACHED: Final[tuple[tuple[ClosureKind, ...], tuple[str, ...]]] = (
 
 def closings(element: Element, is_source: bool) -> tuple[tuple[ClosureKind, ...], tuple[str, ...]]:
     """The ways an element may be closed, and what proves each. A pump that shed is replaced and nothing else."""
-    if element.kind == "pump" and not is_source:
+    if element.kind in DRY_PUMPS and is_source:
+        return _CLOSINGS["pump"]
+    if element.kind == "pump":
         return _PUMP_REACHED
     if is_gyro(element.kind):
         return _GYRO_CLOSING
     return _CLOSINGS.get(element.kind, _FILTER_CLOSING)
 
 
-def shielded_reason(
-    at: Setting, element: Element, walls: tuple[str, ...], beyond_reach: bool, reach: Reach | None
-) -> str:
-    """Why an element is not on the list."""
+SHIELDED_BY: Final = "shielded by"
+"""How the reason begins where somebody looked and saw a wall hold; any other reason is that nothing leads there."""
+
+
+def is_shielded(reason: str) -> bool:
+    """Whether a part is off the list because a wall or a line before it was seen to hold; else nothing leads there."""
+    return reason.startswith(f"{SHIELDED_BY} ")
+
+
+def shielded_reason(at: Setting, element: Element, walls: tuple[str, ...], beyond_m: float | None) -> str:
+    """Why an element is not on the list. ``beyond_m`` is the reach [m] that ends short of it, where one does."""
     if walls:
         named = " and ".join(at.plumbing.the(wall) for wall in walls)
         sight = "found intact" if not all(at.plumbing.elements[wall].is_line for wall in walls) else "seen to end there"
-        return f"shielded by {named}, {sight}"
-    if beyond_reach and reach is not None:
-        return f"beyond the reach of the back-fill ({shown(reach.length_high_m, 'length', True)} at most)"
+        return f"{SHIELDED_BY} {named}, {sight}"
+    if beyond_m is not None:
+        return f"beyond the reach of the air that came back ({beyond_m:.2f} m of the bore at the pump, at most)"
     if element.kind == "intake filter":
         return "upstream of the gyros: it says nothing about debris from the pump, clean or dirty"
     return "no way there for debris in these events"
+
+
+def altitude_assumed(event: SheddingEvent) -> str:
+    """Which height was taken for a stop at a height nobody has said."""
+    feet = altitude_of(event) / M_PER_FT
+    return f"Nobody has said how high that was: {feet:,.0f} ft is taken, the most believed possible (judgement)."
+
+
+def arrows_not_stated(at: Setting, findings: tuple[Finding, ...]) -> list[str]:
+    """Walls called intact of which nobody said which way round they sit: they cut nothing, and that has to be said."""
+    silent = dict.fromkeys(
+        finding.part
+        for finding in findings
+        if isinstance(finding, BarrierFinding)
+        and finding.state == "intact"
+        and finding.right_way_round is None
+        and at.plumbing.elements[finding.part].kind in DIRECTED_BARRIERS
+    )
+    return [
+        f"{label[:1].upper()}{label[1:]} is intact, but its arrow was not stated: it cuts nothing until somebody has "
+        "looked that it sits the right way round. Reversed, it sheds what it caught."
+        for label in (at.plumbing.the(part) for part in silent)
+    ]
+
+
+def _others(at: Setting, event: SheddingEvent) -> str:
+    """The sources beside the one that stood still, as they stand in a sentence; nothing where there is none."""
+    others = [source for source in sources(at.description) if source != event.part and event.part in at.dry_pumps]
+    return " or ".join(at.plumbing.the(source) for source in others)
+
+
+def other_source_remarks(at: Setting, event: SheddingEvent) -> list[str]:
+    """What follows from another source that ran while this one stood still, and where its flow ends."""
+    if event.kind not in ("stop", "cross-feed") or event.other_source_used is False:
+        return []
+    name, others = at.plumbing.the(event.part), _others(at, event)
+    if not others:
+        missing = (
+            f"Another source ran while {name} stood still, and none is described: describe it, or the list does not "
+            "follow its flow."
+        )
+        return [missing] if event.other_source_used else []
+    said = []
+    if event.kind == "stop" and event.other_source_used:
+        said.append(f"Another source ran while {name} stood still: its flow is followed too, as cross-feed.")
+    if event.kind == "stop" and event.other_source_used is None:
+        said.append(f"Nobody has said whether {others} ran while {name} stood still: it is taken that it did.")
+    if any(part.id != event.part for part in at.description.parts_of("intake source")):
+        said.append(
+            "The intake source draws into the engine's own intake: what passes its selector goes through the engine, "
+            "which this list does not follow. Nothing comes out of the intake into the air system while the intake is "
+            "below ambient. Look at the selector and the fitting at the intake; tell whoever looks after the engine."
+        )
+    return said
 
 
 def questions(at: Setting, events: tuple[SheddingEvent, ...]) -> tuple[str, ...]:
@@ -217,24 +281,45 @@ def questions(at: Setting, events: tuple[SheddingEvent, ...]) -> tuple[str, ...]
         asked.append(
             f"Is this really {at.description.duty} duty? It is assumed so far, and the list is another one if not."
         )
+    turned = any(event.kind == "turned backwards" for event in events)
     for event in events:
-        asked += _event_questions(at, event)
+        asked += _event_questions(at, event, turned)
     if "unknown" in (at.description.gauge.high, at.description.gauge.low):
         asked.append("Where is the gauge connected? Its line is not on the list until that is known.")
     return tuple(dict.fromkeys(asked))
 
 
-def _event_questions(at: Setting, event: SheddingEvent) -> list[str]:
+def _event_questions(at: Setting, event: SheddingEvent, turned: bool) -> list[str]:
     name = at.plumbing.the(event.part)
     asked = []
     if event.kind == "stop":
-        if event.ran_on_minutes is None:
-            asked.append(f"Was the engine kept running after {name} stopped, and for how long?")
-        if event.other_source_used is None:
-            asked.append(f"Was a standby or another source used while {name} stood still?")
-        asked.append("Was the propeller turned backwards afterwards?")
+        asked += _stop_questions(at, event, turned)
     if event.kind == "turned backwards" and event.turns_back is None:
-        asked.append(f"How far was the propeller of {name} turned backwards? Until known, nothing bounds its reach.")
+        asked.append(f"How many propeller turns was {name} turned backwards? Until known, nothing bounds its reach.")
     if event.kind in ("stop", "cross-feed", "turned backwards") and event.fragments_complete is None:
         asked.append(f"Are all pieces of {name} accounted for? Lay them out and photograph them.")
     return asked
+
+
+def _stop_questions(at: Setting, event: SheddingEvent, turned: bool) -> list[str]:
+    name = at.plumbing.the(event.part)
+    asked = _reach_questions(at, event)
+    if event.ran_on_minutes is None:
+        asked.append(f"Was the engine kept running after {name} stopped, and for how long?")
+    if event.other_source_used is None:
+        asked.append(f"Was {_others(at, event) or 'a standby or another source'} used while {name} stood still?")
+    if event.turns_back is None and not turned:
+        asked.append("Was the propeller turned backwards afterwards, and by how many turns?")
+    return asked
+
+
+def _reach_questions(at: Setting, event: SheddingEvent) -> list[str]:
+    """Height and suction at a stop: what the reach of the back-fill hangs on."""
+    wanted = []
+    if at.description.duty == "suction":
+        wanted += ["at which pressure altitude was it"] if event.altitude_m is None else []
+        wanted += ["what did the gauge read just before"] if event.suction_pa is None else []
+    if not wanted:
+        return []
+    asked = " and ".join(wanted)
+    return [f"When {at.plumbing.the(event.part)} stopped, {asked}? How far it went back hangs on that."]

@@ -189,7 +189,7 @@ class _Play:
         book = self.book()
         scope = tracing.scope_of(book, book.report(self.report))
         assert scope is not None
-        answer = Answer(data=scope, words=words.scoped(book.description, scope))
+        answer = Answer(data=scope, words=words.scoped(scope))
         self.files["scope.json"] = to_json(answer).encode()
         self.suspects = scope.suspect_ids
         self.stage(5, "Trace: what got dirty", answer.words)

@@ -14,7 +14,7 @@ from vanewise.aircraft.names import nearest
 from vanewise.errors import InputError, NoAnswer, Problem, wrong
 from vanewise.jobs import words
 from vanewise.jobs.answers import Answer, to_json
-from vanewise.quantities import KELVIN_AT_0C, M_PER_FT, shown
+from vanewise.quantities import KELVIN_AT_0C, M_PER_FT, PA_PER_INHG, shown, to_si
 
 if TYPE_CHECKING:
     from vanewise.aircraft.description import AircraftDescription
@@ -149,6 +149,8 @@ def trace(
     part: str,
     event: str,
     altitude_ft: float | None = None,
+    suction_inhg: float | None = None,
+    turns_back: float | None = None,
     found: Sequence[str] = (),
     ran_on_min: float | None = None,
     other_source: bool | None = None,
@@ -162,23 +164,24 @@ def trace(
     from vanewise.contamination import SheddingEvent
 
     description = pipeline.describe(text, path)
-    altitude_m = field_altitude(description, altitude_ft)
     shed = SheddingEvent(
         part=part,
         kind=event,  # type: ignore[arg-type]
-        altitude_m=altitude_m,
+        altitude_m=None if altitude_ft is None else altitude_ft * M_PER_FT,
+        suction_pa=None if suction_inhg is None else suction_inhg * PA_PER_INHG,
+        turns_back=turns_back,
         ran_on_minutes=ran_on_min,
         other_source_used=other_source,
         fragments_complete=fragments,
     )
     scope = pipeline.trace(
         description,
-        running(description, altitude_m),
+        air_of(description, (shed,)),
         (shed,),
-        tuple(_finding(item) for item in found),
+        tuple(_finding(description, item) for item in found),
         None if evidence is None else _observed(description, *evidence),
     )
-    return Answer(data=scope, words=words.scoped(description, scope))
+    return Answer(data=scope, words=words.scoped(scope))
 
 
 def _observed(description: AircraftDescription, text: str, path: str) -> Evidence:
@@ -275,9 +278,8 @@ def plan(
         known = ", ".join(item.id for item in causes.causes)
         raise wrong(f"--cause {cause}", f"one this aircraft can have: {known}", cause, "look at the duty and the parts")
     shed = _shed(description, evidence, MODES[cause], chosen.part)
-    altitude_m = description.field.elevation.number
     any_dirt = bool(shed) or bool(pipeline.told_of_dirt(description, evidence).events)
-    air = running(description, altitude_m) if any_dirt else None
+    air = air_of(description) if any_dirt else None
     scope = None if air is None else pipeline.trace(description, air, shed, (), evidence)
     warnings = new_pump_remarks(evidence)
     package = pipeline.plan(description, chosen, scope, today=today, report=evidence.notes, warnings=warnings)
@@ -302,8 +304,7 @@ def _shed(
     if mode.sheds is None:
         return ()
     source = part or description.parts_of("pump")[0].id
-    altitude_m = description.field.elevation.number if evidence.altitude_m is None else evidence.altitude_m
-    return tuple(SheddingEvent(part=source, kind=kind, altitude_m=altitude_m) for kind in mode.sheds.events)
+    return tuple(SheddingEvent(part=source, kind=kind, altitude_m=evidence.altitude_m) for kind in mode.sheds.events)
 
 
 def prove(text: str, path: str, readings_text: str, readings_path: str, *, seed: int = 0) -> Answer:
@@ -384,22 +385,69 @@ def schema(what: str) -> str:
     return msgspec.json.format(msgspec.json.encode(schema_of(what)), indent=2).decode()
 
 
-def _finding(text: str) -> Finding:
-    """``PART=STATE`` as a barrier finding."""
+_STATES = ("intact", "breached", "absent", "reversed", "unknown")
+_ARROWS: Mapping[str, bool] = {"right-way": True, "wrong-way": False}
+
+
+def _finding(description: AircraftDescription, text: str) -> Finding:
+    """``PART=STATE`` or ``PART=intact,right-way`` as a barrier finding, ``LINE=clean,0.3 m`` as an end of traces."""
     from vanewise.contamination import BarrierFinding
 
-    states = ("intact", "breached", "absent", "reversed", "unknown")
-    part, _, state = text.partition("=")
-    if state not in states:
-        known = ", ".join(states)
-        raise wrong(f"--found {text}", f"PART=STATE with one of {known}", f'"{text}"', "write one of these states")
-    seen = {"intact": True, "reversed": False}.get(state)
+    part, _, said = (piece.strip() for piece in text.partition("="))
+    state, *more = (piece.strip() for piece in said.split(",", 2))
+    is_line = any(line.id == part for line in description.lines)
+    if state == "clean" or (is_line and state in _STATES):
+        return _front(text, part, state, more)
+    if state not in _STATES:
+        known = ", ".join(_STATES)
+        raise wrong(
+            f"--found {text}",
+            f"PART=STATE with one of {known}; for a line LINE=clean,0.3 m",
+            f'"{text}"',
+            "write one of these states",
+        )
+    if more and (len(more) > 1 or more[0] not in _ARROWS):
+        raise wrong(
+            f"--found {text}",
+            f"after the state nothing, or which way round it sits: {part}=intact,right-way or {part}=intact,wrong-way",
+            f'"{",".join(more)}"',
+            "write right-way only where somebody looked at the arrow; leave it out where nobody did",
+        )
+    seen = _ARROWS[more[0]] if more else (False if state == "reversed" else None)
     return BarrierFinding(part=part, state=state, right_way_round=seen)  # type: ignore[arg-type]
+
+
+def _front(text: str, line: str, state: str, more: Sequence[str]) -> Finding:
+    """A line seen clean from a point on: the length from its dirty end, and how it was seen."""
+    from vanewise.contamination import FrontFinding
+
+    if state != "clean" or not more:
+        raise wrong(
+            f"--found {text}",
+            f"from where on the line was seen clean, measured from its dirty end: --found {line}=clean,0.3m",
+            f'"{text}"',
+            "give the length with its unit; a line that was not looked into is no finding",
+        )
+    return FrontFinding(
+        line=line,
+        clean_from_m=to_si(more[0], "length", f"--found {text}"),
+        proof=more[1] if len(more) > 1 else "",
+    )
 
 
 def field_altitude(description: AircraftDescription, altitude_ft: float | None) -> float:
     """The pressure altitude asked for, or the home field's elevation, in m."""
     return description.field.elevation.number if altitude_ft is None else altitude_ft * M_PER_FT
+
+
+def air_of(description: AircraftDescription, events: Sequence[SheddingEvent] = ()) -> Solved:
+    """The air a trace rests on: at the height of the first event, or at the home field where nobody has said it.
+
+    Low down a pump holds more suction than high up: with the suction of the field, and the thin air a stop of unknown
+    height is taken to have been in, the reach is not less than at any height between.
+    """
+    first = events[0].altitude_m if events else None
+    return running(description, description.field.elevation.number if first is None else first)
 
 
 def running(description: AircraftDescription, altitude_m: float) -> Solved:

@@ -68,7 +68,7 @@ def scope_of(book: Book, report: Report) -> Scope | None:
 @lru_cache(maxsize=16)
 def _scope(toml: str, events: tuple[str, ...], findings: tuple[str, ...], evidence: str) -> Scope | None:
     from vanewise import pipeline
-    from vanewise.jobs.compute import running
+    from vanewise.jobs.compute import air_of
 
     description = parsed(toml)
     known = pipeline.observe(evidence, "evidence.json")
@@ -76,12 +76,14 @@ def _scope(toml: str, events: tuple[str, ...], findings: tuple[str, ...], eviden
     found = tuple(_finding(msgspec.json.decode(text)) for text in findings)
     if not shed and not pipeline.told_of_dirt(description, known).events:
         return None
-    altitude = shed[0].altitude_m if shed else description.field.elevation.number
-    return pipeline.trace(description, running(description, altitude), shed, found, known)
+    return pipeline.trace(description, air_of(description, shed), shed, found, known)
 
 
 def _event(item: Mapping[str, Any], number: int) -> SheddingEvent:
-    """An event from its texts: ``part``, ``kind``, ``altitude``, ``suction``, ``ran_on``, ``other_source_used``."""
+    """An event from its texts: ``part``, ``kind``, ``altitude``, ``suction``, ``turns_back``, ``ran_on`` and the rest.
+
+    What is left empty is not known, and is no number.
+    """
 
     def quantity(key: str, dimension: str) -> float | None:
         text = str(item.get(key, "")).strip()
@@ -94,9 +96,10 @@ def _event(item: Mapping[str, Any], number: int) -> SheddingEvent:
                 "id": f"event {number}",
                 "part": item.get("part", ""),
                 "kind": item.get("kind", ""),
-                "altitude_m": quantity("altitude", "length") or 0.0,
+                "altitude_m": quantity("altitude", "length"),
                 "engine_rpm": quantity("rpm", "rpm"),
                 "suction_pa": quantity("suction", "pressure"),
+                "turns_back": quantity("turns_back", "ratio"),
                 "ran_on_minutes": quantity("ran_on", "minutes"),
                 "when": item.get("when") or None,
                 "other_source_used": yes_no.get(str(item.get("other_source_used", ""))),

@@ -235,7 +235,7 @@ def proved(plan: GroundRunPlan, verdict: GroundRunVerdict) -> str:
     return "\n".join(lines)
 
 
-def scoped(description: AircraftDescription, scope: Scope) -> str:
+def scoped(scope: Scope) -> str:
     lines = [f"{len(scope.suspects)} suspects. Nothing new is fitted until each is closed."]
     for suspect in scope.suspects:
         lines.append(f"{suspect.label}")
@@ -243,13 +243,12 @@ def scoped(description: AircraftDescription, scope: Scope) -> str:
         lines.append(wrapped("Closed by: " + "; or ".join(suspect.proof)))
     if scope.reach_upper_m is not None:
         metres = scope.reach_upper_m
-        lines.append(f"Reach at the stop, at most: {metres:.2f} m ({metres / M_PER_IN:.0f} in) of line from the pump.")
+        lines.append(
+            f"Reach back from the pump, at most: {metres:.2f} m ({metres / M_PER_IN:.0f} in) of the bore there."
+        )
     if scope.shielded:
         lines.append("Not reached:")
-        names = {part.id: part.label for part in description.parts} | {
-            line.id: line.label for line in description.lines
-        }
-        lines.append(bullets(f"{names.get(part, part)}: {why}" for part, why in scope.shielded))
+        lines.append(bullets(f"{scope.labels.get(part, part)}: {why}" for part, why in scope.shielded))
     if scope.questions:
         lines.append("Ask or look, because it changes the list:")
         lines.append(bullets(scope.questions))

@@ -92,3 +92,11 @@ RUN_UP_RPM: Final = _judged("1800 rpm", "rpm", 50.0, "an example", "absolute")
 CRUISE_RPM: Final = _judged("2400 rpm", "rpm", 50.0, "an example", "absolute")
 MAX_RPM: Final = _judged("2700 rpm", "rpm", 50.0, "an example", "absolute")
 FIELD_ELEVATION: Final = _judged("500 ft", "altitude", 150.0, "an example", "absolute")
+
+HIGHEST_STOP: Final = _judged(
+    "25000 ft",
+    "altitude",
+    0.0,
+    "height a pump is taken to have stopped at while nobody has said: few piston aircraft with a dry pump fly higher,"
+    " and the reach of the back-fill grows with height",
+)

@@ -159,6 +159,43 @@ def test_an_event_is_entered_by_its_form(client: Client, craft: str, report: str
     assert entries[-1].content["item"] == {"part": "pump", "kind": "running", "altitude": "5500 ft", "ran_on": "18 min"}
 
 
+def test_turns_back_are_taken_by_the_form_and_nought_is_refused_at_its_field(
+    client: Client, craft: str, report: str
+) -> None:
+    told = {"event": "1", "author": "Ada", "part": "pump", "kind": "turned backwards", "turns_back": "0.5"}
+    assert client.post(f"/a/{craft}/reports/{report}/scope/", told).status_code == 302
+    item = open_book(craft).of("shedding event")[-1].content["item"]
+    assert item == {"part": "pump", "kind": "turned backwards", "turns_back": "0.5"}
+    for wrong in ("0", "-1", "some"):
+        refused = client.post(f"/a/{craft}/reports/{report}/scope/", told | {"turns_back": wrong})
+        assert refused.status_code == 200
+        assert "Expected" in text(refused) and f'value="{wrong}"' in refused.content.decode()
+    assert len([e for e in open_book(craft).of("shedding event") if e.content["item"].get("turns_back")]) == 1
+
+
+def test_a_height_left_empty_is_not_sea_level(client: Client, craft: str, report: str) -> None:
+    """The page says which height it took and asks; the number that bounds is the one printed as 'at most'."""
+    told = {"event": "1", "author": "Ada", "part": "pump", "kind": "stop"}
+    assert client.post(f"/a/{craft}/reports/{report}/scope/", told).status_code == 302
+    book = open_book(craft)
+    scope = tracing.scope_of(book, book.report(report))
+    assert scope is not None and scope.events[-1].altitude_m is None
+    shown = text(client.get(f"/a/{craft}/reports/{report}/scope/"))
+    assert "25,000 ft is taken" in shown and "at which pressure altitude" in shown
+    assert f"{max(figure.length_high_m for figure in scope.reaches):.2f} m" in shown
+
+
+def test_the_drawing_calls_shielded_only_what_a_wall_shields(client: Client, craft: str, report: str) -> None:
+    """Central filter and filter tee: nobody looked at anything before them, and nothing leads there."""
+    page = client.get(f"/a/{craft}/?show=contamination&report={report}").content.decode()
+    assert "looked at, and not reached" not in page
+    told = {"finding": "1", "f-author": "Ada", "f-part": "attitude_outlet_hose", "f-clean_from": "0.3"}
+    assert client.post(f"/a/{craft}/reports/{report}/scope/", told).status_code == 302
+    after = client.get(f"/a/{craft}/?show=contamination&report={report}").content.decode()
+    assert re.search(r'class="part shielded"[^>]*aria-label="attitude indicator shielded', after)
+    assert re.search(r'class="part not-reached"[^>]*aria-label="central filter not reached', after)
+
+
 def test_a_plan_becomes_a_page_and_a_tick_stays(client: Client, craft: str, job: str) -> None:
     page = client.get(f"/a/{craft}/jobs/{job}/")
     assert "Make the aircraft safe" in text(page)

@@ -213,6 +213,7 @@ class EventForm(Kept):
     altitude = number_field("Pressure altitude then")
     suction = number_field("Gauge just before")
     ran_on = number_field("Engine ran on after the stop for")
+    turns_back = number_field("Propeller turned backwards by")
     other_source_used = forms.ChoiceField(
         label="Was another source used", required=False, choices=[("", "don't know"), ("yes", "yes"), ("no", "no")]
     )
@@ -231,9 +232,9 @@ class EventForm(Kept):
     def item(self) -> dict[str, Any]:
         told = self.cleaned_data
         item: dict[str, Any] = {"part": told["part"], "kind": told["kind"]}
-        for name, unit in (("altitude", "ft"), ("suction", "inHg"), ("ran_on", "min")):
+        for name, unit in (("altitude", "ft"), ("suction", "inHg"), ("ran_on", "min"), ("turns_back", "")):
             if told[name]:
-                item[name] = with_unit(told[name], unit)
+                item[name] = with_unit(told[name], unit).strip()
         for name in ("other_source_used", "fragments_complete"):
             if told[name]:
                 item[name] = told[name]
@@ -295,5 +296,7 @@ def scope(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
                 return kept(form, f"/a/{aircraft}/reports/{report}/scope/")
     labels = choices.labels(book.description)
     taps = {f"{what}.{side}": f"{words}, {side} side" for what, words in _TAPS for side in ("high", "low")}
-    context |= {"scope": tracing.scope_of(book, found), "labels": {**taps, **labels}, "duty": book.description}
+    traced = tracing.scope_of(book, found)
+    known = dict(traced.labels) if traced else {}
+    context |= {"scope": traced, "labels": {**taps, **labels, **known}, "duty": book.description}
     return page(request, "scope.html", book, "reports", context)
