@@ -53,6 +53,20 @@ def test_a_suspect_differs_by_word_and_pattern_and_not_by_colour_alone() -> None
     assert any("run-dots" in element.get("class", "") for element in root.iter(f"{SVG}path"))
 
 
+def test_shielded_and_not_reached_differ_by_word_and_frame() -> None:
+    """Only what somebody looked at is called shielded; both signs are read without colour, on the page and on paper."""
+    from vanewise.schematic.printing import for_paper
+
+    description = layouts.make("suction-one-pump")
+    svg = draw(description, parts={"attitude": PartMark(sign="shielded"), "filter": PartMark(sign="not reached")}).svg
+    for shown in (svg, for_paper(svg)):
+        words = [element.text for element in ET.fromstring(shown).iter(f"{SVG}text")]
+        assert words.count("shielded") == 1 and words.count("not reached") == 1
+        assert 'class="part shielded"' in shown and 'class="part not-reached"' in shown
+    style = for_paper(svg)
+    assert ".part.shielded .frame" in style and ".part.not-reached .frame" in style
+
+
 def test_the_arrow_turns_when_air_runs_against_the_written_way() -> None:
     description = layouts.make("suction-one-pump")
 

@@ -24,7 +24,8 @@ LETTER = 6.4
 FIGURE_LETTER = 5.5
 """The same for figures with their units."""
 
-Sign = Literal["", "source", "suspect", "shielded", "closed", "cause"]
+Sign = Literal["", "source", "suspect", "shielded", "not reached", "closed", "cause"]
+"""``shielded``: a wall before it was looked at and holds. ``not reached``: nothing leads there."""
 
 
 class PartMark(msgspec.Struct, frozen=True, kw_only=True):
@@ -94,7 +95,7 @@ def _head(placed: Placed, title: str) -> str:
 def _route(join: Join, route: tuple[tuple[float, float], ...], marks: Mapping[str, LineMark]) -> str:
     mark = marks.get(join.line, LineMark())
     path = "M" + "L".join(f"{x:g} {y:g}" for x, y in route)
-    sign = f" {mark.sign}" if mark.sign else ""
+    sign = f" {_class(mark.sign)}" if mark.sign else ""
     told = f"<title>{escape(join.meaning)}</title>" if join.meaning else ""
     drawn = f'<path class="run {join.role}{sign}" d="{path}">{told}</path>'
     if mark.sign == "suspect":
@@ -143,7 +144,7 @@ def _number(
     words = f"{numbers[join.line]}: {mark.title or labels[join.line]}"
     ring = '<rect x="-9" y="-9" width="18" height="18"/>' if join.line in tubes else '<circle r="9.5"/>'
     return (
-        f'<a class="line-number {mark.sign}" href="{escape(link(join.line))}" aria-label="{escape(words)}" '
+        f'<a class="line-number {_class(mark.sign)}" href="{escape(link(join.line))}" aria-label="{escape(words)}" '
         f'transform="translate({x:g} {y:g})">'
         f'<circle r="16" class="touch"/>{ring}<text y="4">{numbers[join.line]}</text></a>'
     )
@@ -170,7 +171,7 @@ def _box(
     words = " ".join(text for text in seen if text) + (f": {mark.title}" if mark.title else "")
     body = _bar(box, mark) if kind == "manifold" else _part(box, kind, mark)
     return (
-        f'<a class="part {mark.sign}" href="{escape(link(box.part))}" aria-label="{escape(words)}" {place}>'
+        f'<a class="part {_class(mark.sign)}" href="{escape(link(box.part))}" aria-label="{escape(words)}" {place}>'
         f'<rect class="frame" x="{-box.width / 2:g}" y="{-box.height / 2:g}" width="{box.width:g}" '
         f'height="{box.height:g}" rx="3"/>{body} {_sign(box, mark)}</a>'
     )
@@ -239,10 +240,16 @@ _SIGNS: Mapping[str, str] = {
     "source": "source",
     "suspect": "suspect",
     "shielded": "shielded",
+    "not reached": "not reached",
     "closed": "closed",
     "cause": "",
     "": "",
 }
+
+
+def _class(sign: Sign) -> str:
+    """A sign as one class of the style sheet."""
+    return sign.replace(" ", "-")
 
 
 def _sign(box: Box, mark: PartMark) -> str:

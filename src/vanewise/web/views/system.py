@@ -11,6 +11,7 @@ from django.http import HttpRequest, HttpResponse
 
 from vanewise.aircraft.description import AircraftDescription, Line, Part
 from vanewise.aircraft.remarks import remarks
+from vanewise.contamination import is_shielded
 from vanewise.diagnosis.types import Cause
 from vanewise.jobs import causes as causes_job
 from vanewise.jobs import kinds, looking
@@ -117,7 +118,7 @@ def _causes(request: HttpRequest, book: Book, report: Report | None) -> HttpResp
 
 
 def _contamination(request: HttpRequest, book: Book, report: Report | None) -> HttpResponse:
-    """The drawing with every suspect, and what is shielded."""
+    """The drawing with every suspect, what a wall shields, and what is not reached."""
     description = book.description
     scope = scope_of(book, report) if report else None
     marks: dict[str, PartMark] = {}
@@ -129,8 +130,8 @@ def _contamination(request: HttpRequest, book: Book, report: Report | None) -> H
             marks[suspect.id] = PartMark(sign="suspect", title=suspect.reason)
             lines[suspect.id] = LineMark(sign="suspect", title=f"{suspect.label}, suspect: {suspect.reason}")
         for part, reason in scope.shielded:
-            said[part] = f"not reached: {reason}"
-            marks[part] = PartMark(sign="shielded", title=reason)
+            said[part] = reason if is_shielded(reason) else f"not reached: {reason}"
+            marks[part] = PartMark(sign="shielded" if is_shielded(reason) else "not reached", title=reason)
         marks[scope.source] = PartMark(sign="source", title="the source of the debris")
         said[scope.source] = "the source of the debris" + (f"; {said[scope.source]}" if scope.source in said else "")
     drawing = draw(description, parts=marks, lines=lines)
