@@ -1,10 +1,12 @@
 """From a person's own words to the words of evidence: suggestions only, the person chooses.
 
-A text is cut into clauses; trade words that mean the same are made one (:data:`SAME`); each clause is then held against
-every phrase word by word, with a maintained library for words that are nearly alike. A phrase counts by how much of it
-the clause holds, rare words more than common ones. 'Horizon fine' and 'does not lean' are offered as looked for and
-absent. It is a match of words, not of meaning, which is one more reason why nothing is taken over unasked. What matches
-nothing stays a note, word for word.
+A text is cut into clauses; words mistyped are read as the nearest known one, and words that mean the same, of the
+trade and of every day, are made one; each clause is then held against every phrase word by word, with a maintained
+library for words that are nearly alike. A phrase counts by how much of it the clause holds, rare words more than common
+ones. 'Horizon fine' and 'does not lean' are offered as looked for and absent. A clause that names a part is always
+offered what is nearest of that part: an offer too many costs a look, one too few costs the remark. It is a match of
+words, not of meaning, which is one more reason why nothing is taken over unasked. What matches nothing stays a note,
+word for word.
 """
 
 from __future__ import annotations
@@ -14,13 +16,14 @@ import re
 from collections import Counter
 from collections.abc import Iterable
 from functools import lru_cache
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 import msgspec
 from rapidfuzz import fuzz
 
-from vanewise.diagnosis.same_words import EMPTY, NOT, SAME, SOUND, SUBJECTS
-from vanewise.diagnosis.sayings import SAID
+from vanewise.diagnosis.same_words import ALIKE, EMPTY, KIN, NOT, PARTS, SAME, SOUND, SUBJECTS
+from vanewise.diagnosis.sayings import SAID, SAID_ABSENT
+from vanewise.diagnosis.spelling import Speller
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 from vanewise.diagnosis.types import Evidence
 
@@ -33,8 +36,16 @@ MOST: Final = 4
 CLEAR: Final = 82.0
 """Likeness, 0 to 100, from which a note is told to be worth entering as a word of evidence (judgement)."""
 MOST_NOTES: Final = 4
+_COMMON: Final = 45.0
+"""Likeness at which what is commonly said of a part stands among what comes nearest (judgement)."""
+_LEAST: Final = 40.0
+_MOST_PARTS: Final = 2
+_NAMES_NONE: Final = 15.0
+"""By how much a phrase that names no part of the clause stands behind those that do (judgement)."""
 _ALIKE: Final = 80.0
 """Likeness of two words, 0 to 100, from which they may be one word mistyped or bent."""
+_KIN_SHARE: Final = 0.7
+"""What a word counts where one near it is written (judgement)."""
 _HELD: Final = 0.75
 """Weight of how much of the phrase is held; the rest is how much of the clause the phrase explains (judgement)."""
 
@@ -58,7 +69,8 @@ class Clause(msgspec.Struct, frozen=True, kw_only=True):
 
 
 _CUT: Final = re.compile(
-    r"[;:!?\n]+|,(?!\d)|\.(?!\d)|\band then\b|(?<!up )\band\b(?! o(?:n|ff)\b)|\bbut\b|\bthen\b|\bwhile\b|\byet\b",
+    r"[;:!?\n]+|,(?!\d)|(?<!\b[a-z]\.[a-z])\.(?!\d|(?<=\b[a-z]\.)[a-z]\b)|"
+    r"\band then\b|(?<!up )\band\b(?! o(?:n|ff)\b)|\bbut\b|\bthen\b|\bwhile\b|\byet\b",
     re.IGNORECASE,
 )
 _WORD: Final = re.compile(r"[a-z][a-z'/-]*|-?\d+(?:\.\d+)?")
@@ -69,9 +81,12 @@ def clauses(text: str) -> tuple[str, ...]:
     return tuple(piece.strip() for piece in _CUT.split(text) if len(piece.strip()) > 2)
 
 
+_INITIALS: Final = re.compile(r"\b([a-z])\.([a-z])\b\.?")
+
+
 def _plain(text: str) -> str:
-    """Lower case, with what means the same made one word."""
-    told = f" {text.lower()} "
+    """Lower case, its words as they are known here, with what means the same made one word."""
+    told = _speller().mended(_INITIALS.sub(r"\1\2", f" {text.lower()} "))
     for pattern, one in SAME:
         told = re.sub(rf"(?<![\w/-])(?:{pattern})(?![\w/-])", one, told)
     return told
@@ -97,26 +112,54 @@ def _stem(word: str) -> str:
     return word
 
 
-def _tokens(text: str) -> tuple[str, ...]:
-    """The stems of the words that carry something, each once, numbers left out."""
-    found = [_stem(word) for word in _WORD.findall(_plain(text)) if word not in EMPTY and not word[-1].isdigit()]
-    return tuple(dict.fromkeys(found))
+@lru_cache(maxsize=1)
+def _alike() -> dict[str, str]:
+    """Stem of an everyday word -> stem of the word it is taken for."""
+    return {_stem(word): _stem(one) for one, words in ALIKE.items() for word in words.split()}
 
 
 @lru_cache(maxsize=1)
-def _phrases() -> tuple[tuple[tuple[str, ...], str], ...]:
-    """Every phrase as its words, and the word of evidence it stands for, in a fixed order."""
-    pairs = [(symptom.words, symptom.id) for symptom in SYMPTOMS.values()]
-    pairs += [(event.words, event.id) for event in EVENTS.values()]
-    pairs += [(phrase, word) for word, said in SAID.items() for phrase in said]
-    return tuple((_tokens(phrase), word) for phrase, word in pairs)
+def _speller() -> Speller:
+    """Every word of the phrases, of the lists and of what means the same."""
+    texts = [*_said(), *ALIKE, *ALIKE.values(), *SUBJECTS, *EMPTY, *NOT, *(pattern for pattern, _ in SAME)]
+    return Speller((word for text in texts for word in re.findall(r"[a-z]+", text.lower())), _stem)
+
+
+def _said() -> list[str]:
+    own = [symptom.words for symptom in SYMPTOMS.values()] + [event.words for event in EVENTS.values()]
+    return own + [phrase for said in (*SAID.values(), *SAID_ABSENT.values()) for phrase in said]
+
+
+def _tokens(text: str) -> tuple[str, ...]:
+    """The stems of the words that carry something, each once, numbers left out."""
+    alike = _alike()
+    words = [word for word in _WORD.findall(_plain(text)) if word not in EMPTY and not word[-1].isdigit()]
+    return tuple(dict.fromkeys(alike.get(stem, stem) for stem in map(_stem, words)))
+
+
+class _Phrase(NamedTuple):
+    """A phrase as its words, and the word of evidence it stands for, or says was looked for and absent."""
+
+    tokens: tuple[str, ...]
+    word: str
+    present: bool
+
+
+@lru_cache(maxsize=1)
+def _phrases() -> tuple[_Phrase, ...]:
+    """Every phrase, in a fixed order."""
+    found = [_Phrase(_tokens(symptom.words), symptom.id, True) for symptom in SYMPTOMS.values()]
+    found += [_Phrase(_tokens(event.words), event.id, True) for event in EVENTS.values()]
+    found += [_Phrase(_tokens(phrase), word, True) for word, said in SAID.items() for phrase in said]
+    found += [_Phrase(_tokens(phrase), word, False) for word, said in SAID_ABSENT.items() for phrase in said]
+    return tuple(found)
 
 
 @lru_cache(maxsize=1)
 def _rarity() -> dict[str, float]:
     """Weight of a word: the fewer phrases hold it, the more it tells."""
     phrases = _phrases()
-    counts = Counter(token for tokens, _ in phrases for token in tokens)
+    counts = Counter(token for phrase in phrases for token in phrase.tokens)
     return {token: math.log(1.0 + len(phrases) / count) for token, count in counts.items()}
 
 
@@ -148,16 +191,48 @@ def _suggestions(own: tuple[str, ...], about: tuple[str, ...]) -> tuple[Suggesti
     fine = "fine" in own
     negated = bool(NOT & set(own))
     found: dict[tuple[str, bool], float] = {}
-    for tokens, word in _phrases():
+    covered: set[str] = set()
+    of_the_part: set[str] = set()
+    for tokens, word, present in _phrases():
         if set(tokens) <= set(SUBJECTS) or (fine and "fine" not in tokens) or _of_another(tokens, about):
             continue
         likeness = max(_likeness(own, tokens), _likeness(about, tokens))
         if likeness >= CLOSE:
-            key = (word, not (negated and not NOT & set(tokens)))
+            key = (word, present and not (negated and not NOT & set(tokens)))
             found[key] = max(found.get(key, 0.0), likeness)
-    order = sorted(found, key=lambda key: (-found[key], key))
-    said = tuple(_made(word, found[word, present], present) for word, present in order[:MOST])
-    return (*said, *_sound(about))[:MOST] if fine else said
+            covered.update(tokens)
+            of_the_part |= {word} if set(_parts()) & set(own) & set(tokens) else set()
+    order = sorted(found, key=lambda key: (-found[key] + (0.0 if key[0] in of_the_part else _NAMES_NONE), key))
+    said = [_made(word, found[word, present], present) for word, present in order[:MOST]]
+    if fine:
+        said += _sound(about)
+    if not said or (not fine and not covered & set(own) & set(_parts())):
+        said += _nearest(own, about, fine)
+    return tuple({(one.id, one.present): one for one in reversed(said[:MOST])}.values())[::-1]
+
+
+@lru_cache(maxsize=1)
+def _parts() -> dict[str, tuple[str, ...]]:
+    return {_stem(part): words for part, words in PARTS.items()}
+
+
+def _nearest(own: tuple[str, ...], about: tuple[str, ...], fine: bool) -> list[Suggestion]:
+    """What comes nearest of the parts that a clause names, and what is commonly said of them; else nothing."""
+    parts = [part for part in _parts() if part in own]
+    if len(parts) > 1 and "gyro" in parts:
+        parts.remove("gyro")
+    near: dict[str, float] = {}
+    for tokens, word, present in _phrases():
+        if present and set(parts) & set(tokens) and not set(tokens) <= set(SUBJECTS) and not _of_another(tokens, about):
+            near[word] = max(near.get(word, 0.0), _likeness(own, tokens))
+    for part in parts[:_MOST_PARTS]:
+        for place, word in enumerate(_parts()[part]):
+            near[word] = max(near.get(word, 0.0), _COMMON - place)
+    order = sorted(
+        (word for word in near if near[word] >= _LEAST and not (fine and word in EVENTS)),
+        key=lambda word: (-near[word], word),
+    )
+    return [_made(word, min(near[word], CLOSE), present=not fine) for word in order[:MOST]]
 
 
 _ANY_GYRO: Final = frozenset({"gyro", "horizon", "heading", "turnneedle"})
@@ -170,9 +245,9 @@ def _of_another(phrase: tuple[str, ...], about: tuple[str, ...]) -> bool:
     return bool(of) and bool(here) and not of & here and not both_gyros
 
 
-def _sound(about: tuple[str, ...]) -> tuple[Suggestion, ...]:
+def _sound(about: tuple[str, ...]) -> list[Suggestion]:
     words = [word for subject in about for word in SOUND.get(subject, ())]
-    return tuple(_made(word, 100.0, present=False) for word in dict.fromkeys(words))
+    return [_made(word, 100.0, present=False) for word in dict.fromkeys(words)]
 
 
 def _likeness(clause: tuple[str, ...], phrase: tuple[str, ...]) -> float:
@@ -189,12 +264,19 @@ def _likeness(clause: tuple[str, ...], phrase: tuple[str, ...]) -> float:
     return 100.0 * (_HELD * held / whole + (1.0 - _HELD) * used / len(clause))
 
 
+@lru_cache(maxsize=1)
+def _kin() -> frozenset[frozenset[str]]:
+    return frozenset(frozenset(map(_stem, pair)) for pair in KIN)
+
+
 @lru_cache(maxsize=65536)
 def _same(token: str, word: str) -> float:
     """1 for one word, somewhat less for one mistyped or bent, 0 for another."""
     if token == word:
         return 1.0
-    if len(token) < 4 or len(word) < 4 or token in SUBJECTS or word in SUBJECTS:
+    if frozenset((token, word)) in _kin():
+        return _KIN_SHARE
+    if len(token) < 4 or len(word) < 4 or token[0] != word[0] or token in SUBJECTS or word in SUBJECTS:
         return 0.0
     likeness = float(fuzz.ratio(token, word))
     return likeness / 100.0 if likeness >= _ALIKE else 0.0

@@ -1,4 +1,4 @@
-"""Words of the trade that mean the same, words that carry nothing, and what a clause can be about.
+"""Words that mean the same, of the trade and of every day, words that carry nothing, and what a clause can be about.
 
 Common trade talk, nobody's list.
 """
@@ -11,6 +11,82 @@ from types import MappingProxyType
 from typing import Final
 
 SAME: Final[tuple[tuple[str, str], ...]] = (
+    (r"(won|can|doesn|don|didn|isn|wasn|aren|couldn|wouldn|hasn|haven)'?t|cannot|can not", "not"),
+    (r"(no|not any) longer|refuses to|fails to|failed to", "not"),
+    (r"vacume|vacc?um", "vacuum"),
+    (r"giros?", "gyro"),
+    (r"hdg", "heading"),
+    (r"stand[ -]by|stby|stdby|back[ -]?up|auxiliary|aux", "standby"),
+    (r"(vacuum |vac |suction |pressure |air )?(relief|regulating|regulator) valve", "regulator"),
+    (r"(vacuum|vac|suction|pressure) regulator", "regulator"),
+    (r"george|otto ?pilot|otto", "autopilot"),
+    (r"shear (coupling|shaft|drive|pin|neck)|drive (shaft|coupler|dog)|coupler", "drive coupling"),
+    (
+        r"(inoperative|inop|unserviceable|u/s|out of service|kaput|(does |did |do |is |was |are )?not (work|working))",
+        "failed",
+    ),
+    (r"(does|did|do) (nothing|not do (anything|a thing|much))", "failed"),
+    (r"(frozen|froze|locked|stuck|jammed) (solid|fast|tight|up)|bound up|seized up", "seized"),
+    (r"(come|comes|came|coming|stand|stands|stood|get|gets|got) up(right)?|right itself|rights itself", "erect"),
+    (r"mag(neto)? check|run ?up", "run-up"),
+    (r"(power|throttle) (all the way )?(back|off|closed)|low (rpm|revs|power)|taxiway", "idle"),
+    (
+        (
+            r"(popp?ed|came|come|comes|coming|fell|fallen|blew|blown|slid|slipp?ed|pulled|"
+            r"worked) (itself )?(off|loose|adrift)"
+        ),
+        "disconnected",
+    ),
+    (r"found off", "disconnected"),
+    (r"(everything|engine|motor) (shut down|shutdown|stopped|switched off)", "engine off"),
+    (r"(creeps|creeping|crept|goes|going|went) up", "climb"),
+    (
+        (
+            r"(turned|cranked|wound|screwed|dialled|dialed|bumped|backed|set|run)( it|"
+            r" the regulator)? (up|down|in|out|higher|lower)"
+        ),
+        "adjusted",
+    ),
+    (r"(cranked|wound|screwed|dialled|dialed|bumped|backed)", "adjusted"),
+    (
+        (
+            r"(made |makes |with )?no (difference|change|improvement|better)|(did|does) not (help|fix|cure|change)"
+            r"( it| anything| a thing)?|(stay|stays|stayed|is|was|are|does|still|remains) (exactly |just )?the same|"
+            r"just as bad|same (as before|again)|still (there|bad|does it)|unchanged"
+        ),
+        "same",
+    ),
+    (r"(put|tried|fitted|put in|borrowed) (in )?(another|a second|a spare|a different|a loaner)", "changed"),
+    (r"swapped( out)?|swapping( out)?|swap", "changed"),
+    (
+        (
+            r"(tripp?ing|tripp?e?d?s?|click(s|ed|ing)?|cut(s|ting)?|drop(s|ping)|kick(s|ed|ing)|knocks|switches) "
+            r"(itself )?(off( ?line)?|out)|disengag(es|ed|ing)"
+        ),
+        "failed",
+    ),
+    (
+        (
+            r"(packed|packs) (it )?(in|up)|let go|crapped out|gave up( the ghost)?|bit the dust|blew up|"
+            r"went (dead|bang|kaput)"
+        ),
+        "failed",
+    ),
+    (r"pump exhaust|exhaust of (the )?pump|exhaust elbow", "pump outlet"),
+    (r"(creeps|creeping|crept|walks|walking|runs|wandered|wanders) off|(is|are|was) (out|off) by|out by", "drift"),
+    (r"air (escaping|rushing)|sucking (sound|noise)", "hiss"),
+    (
+        r"(behind|under|beneath|below) the (dash|dashboard|glareshield|coaming|panel)|near the (glareshield|dash)",
+        "behind the panel",
+    ),
+    (r"(underside|bottom) of the (fuselage|aircraft|airplane|plane|cowl|cowling)", "belly"),
+    (
+        (
+            r"black (crud|gunk|gunge|muck|stuff|debris|flakes|bits|specks|residue|grit|grime|dirt|mess|"
+            r"sludge)|graphite( dust| powder)?"
+        ),
+        "carbon",
+    ),
     (r"turn (and bank|co-?ordinator|indicator|needle|instrument)", "turnneedle"),
     (
         r"artificial horizons?|attitude( indicators?| gyros?)?|horizon gyro|gyro horizons?|a/?i|adi|ah|att gyro",
@@ -24,13 +100,21 @@ SAME: Final[tuple[tuple[str, str], ...]] = (
     (r"auto-?pilot|a/?p|wing[- ]?level+ers?", "autopilot"),
     (r"vacuum pump|air pump|dry pump|vac pump|suction pump", "pump"),
     (r"low (vacuum|vac|suction|pressure|air)[- ](light|lamp|warning|annunciator)( light| lamp)?", "lamp"),
-    (r"(above|over|through) \d[\d,]* ?(feet|ft)", "altitude"),
+    (r"(above|over|through|at|past) \d[\d,]* ?(feet|ft)", "altitude"),
     (r"stand-by|back-?up", "standby"),
     (r"(vacuum|vac|suction|pressure|air)[- ](warning )?(light|lamp|annunciator)", "lamp"),
     (r"low[- ](light|lamp)|annunciator|warning light|light", "lamp"),
     (r"(vacuum|vac|suction|pressure) (gauge|needle|pointer|reading)", "suction"),
-    (r"gyro (pressure|air|suction)|vacuum|vac|pressure|gauge|needle|pointer|reading|reads", "suction"),
+    (r"(gyro|instrument) (pressure|air|suction)|vacuum|vac|pressure|gauge|needle|pointer|reading|reads", "suction"),
     (r"lamp (stays|stayed|is|was) (out|off)", "lamp fine"),
+    (
+        (
+            r"(lit|illuminated|glowing|burning|shining) (lamp|light)|lamp (stays |stayed |is |was |"
+            r"remains )?(lit|illuminated|glowing|burning)"
+        ),
+        "lamp lit",
+    ),
+    (r"lamp (does |did |will )?not go out", "lamp lit"),
     (r"lamp (came|comes|is|was|went|stays|stayed)? ?on", "lamp lit"),
     (r"rolls|rolled|rolling", "roll"),
     (r"(on and off|off and on)", "intermittent"),
@@ -68,12 +152,77 @@ SAME: Final[tuple[tuple[str, str], ...]] = (
 )
 """Words and phrases of the trade that mean the same here, each brought to one word (whole words, in this order)."""
 
+ALIKE: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "slow": "lazy sluggish lethargic lagging lags tardy",
+        "lean": "tilt tilted tilts keels keeled cant canted cocked lopsided crooked askew slanted banked lists",
+        "wander": "wobble wobbly rock rocks rocking meander weave weaves sway sways hunt hunting waver swim",
+        "vibrate": "shudder shiver tremble quiver judder chatter jitter jittery shake shaky buzz",
+        "bounce": "twitch twitchy dance dances surge surges pulse pulses pulsing fluctuate fluctuates swings swinging",
+        "noise": "howl howling screech squeal squeak whine rattle rumble clatter growl grind whirr loud noisy",
+        "hiss": "whistle whistles whistling wheeze",
+        "dirty": "filthy clogged plugged choked grimy caked gummed grubby blocked dirt muck grime crud gunk gunge",
+        "soft": "squishy mushy spongy floppy limp squashy pliable",
+        "cracked": "split splits perished brittle torn ripped chafed holed crazed",
+        "kinked": "flattened squashed crushed pinched collapsed squeezed flat",
+        "parted": "sheared snapped broke broken stripped severed shattered",
+        "seized": "locked stuck jammed frozen binding bound sticky sticks sticking",
+        "wet": "soaked damp waterlogged drenched sodden soggy moisture",
+        "hot": "scorching burning roasting overheated cooked",
+        "spin": "whirl whirls twirl rotate rotating gyrate revolve",
+        "adjusted": "tweak tweaked fiddled twiddled altered readjusted",
+        "changed": "replaced renewed exchanged substituted",
+        "disconnected": "detached adrift undone unhooked",
+        "oil": "oily greasy",
+        "drip": "weep weeping seep seeping ooze oozing leak leaks leaking streak streaks film puddle drips dribble",
+        "line": "tube tubes tubing pipe pipes piping plumbing duct lines",
+        "fitting": "elbow nipple union connector",
+        "chips": "flakes flake specks fragments bits crumbs shards",
+        "crumb": "crumble crumbling crumbled disintegrate disintegrating",
+        "hold": "track tracks tracking maintain maintains keep",
+        "fault": "problem trouble issue snag squawk complaint symptom",
+        "pegged": "maxed peg",
+        "nest": "dauber wasp wasps bees insect insects",
+        "belly": "underside",
+        "rotor": "rotors",
+        "engine": "motor powerplant",
+        "rpm": "throttle",
+    }
+)
+"""Everyday words by the one they are taken for, each in whatever form it stands."""
+
+KIN: Final[frozenset[frozenset[str]]] = frozenset(
+    frozenset(pair.split())
+    for pair in (
+        "line hose",
+        "drive coupling",
+        "shaft coupling",
+        "drip streak",
+        "carbon dirty",
+        "carbon chips",
+        "carbon dust",
+        "dirty dust",
+        "soft kinked",
+        "wander bounce",
+        "wander lean",
+        "wander vibrate",
+        "lean drift",
+        "failed parted",
+        "failed zero",
+        "noise hiss",
+        "cracked parted",
+        "rotor shaft",
+    )
+)
+"""Words that are near each other and not the same: one may be meant where the other is written."""
+
 EMPTY: Final = frozenset(
     re.findall(
         r"\S+",
         "a an the is are was were be been it its it's of on at in to for and or has have had that this with from as by "
         "when while so very just now then there our my we i he she they you about after right-through quite rather yet "
-        "all later will would does did since inhg inches psi ft feet degrees degree deg c f rpm's minutes each only",
+        "all later will would does did since inhg inches psi ft feet degrees degree deg c f rpm's minutes each only "
+        "mechanic engineer guy someone somebody looks look looking seems seem like still keeps having us me p again",
     )
 )
 """Words that carry nothing by themselves."""
@@ -99,6 +248,38 @@ SUBJECTS: Final = (
     "boots",
 )
 """What a clause is about; one without any goes on about what the clause before it was about."""
+
+PARTS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
+    {
+        "horizon": ("ai_leans", "ai_slow_erect", "ai_tumbles", "ai_precesses_after_turn"),
+        "heading": ("hi_drifts", "hi_sluggish", "hi_error_after_turns", "hi_spins"),
+        "turnneedle": ("turn_needle_sluggish",),
+        "suction": ("gauge_low_cruise", "gauge_zero", "gauge_fluctuates", "gauge_high"),
+        "lamp": ("lamp_on", "lamp_slow_to_go_out", "lamp_flickers_at_idle", "lamp_dark_on_test"),
+        "autopilot": ("ap_wanders", "ap_disconnects", "ap_heading_wanders", "ap_rolls_off"),
+        "standby": ("standby_gives_nothing", "standby_never_tested"),
+        "coupling": ("coupling_parted", "oil_on_coupling", "pump_shaft_locked"),
+        "shaft": ("pump_shaft_locked", "coupling_parted"),
+        "rotor": ("pump_shaft_locked", "stopped_suddenly"),
+        "pump": ("stopped_suddenly", "pump_noise", "pump_hot", "pump_shaft_locked"),
+        "hose": ("hose_soft", "hose_cracked", "hose_kinked", "hose_found_off"),
+        "line": ("carbon_in_hose", "hose_cracked", "hose_kinked", "hose_found_off"),
+        "filter": ("filter_grey", "filter_black", "inline_filter_black", "intake_filter_changed"),
+        "regulator": ("regulator_adjusted", "grit_in_regulator", "foam_crumbs", "regulator_changed"),
+        "foam": ("foam_crumbs", "regulator_foam_missing", "inlet_filter_dirty"),
+        "boots": ("boots_do_not_fill", "dip_after_boots_stays", "hiss_at_seal"),
+        "fitting": ("fitting_cracked", "fitting_overturned", "tape_or_sealant_found"),
+        "clamp": ("clamp_loose", "hose_found_off"),
+        "gasket": ("oil_at_pad_joint", "wrong_gasket"),
+        "outlet": ("soot_heavy", "nest_in_outlet", "outlet_hose_kinked"),
+        "belly": ("oil_on_belly",),
+        "oil": ("oil_at_drain", "oil_on_belly", "oil_on_coupling", "oil_at_pad_joint"),
+        "carbon": ("carbon_in_hose", "soot_heavy", "inline_filter_black", "dust_at_instrument_inlet"),
+        "propeller": ("propeller_turned_backwards",),
+        "gyro": ("ai_leans", "hi_drifts", "ai_slow_erect", "ai_noise"),
+    }
+)
+"""Part -> what is offered of it where nothing said comes nearer; the most commonly reported first (judgement)."""
 
 SOUND: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     {

@@ -32,6 +32,7 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "horizon drifts to one side",
             "horizon drifts after takeoff",
             "horizon slowly leaned",
+            "horizon slowly rolls over",
             "horizon off level",
             "horizon leans",
             "horizon shows a bank in level flight",
@@ -197,6 +198,7 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "gauge_off_its_stop": (
             "needle does not return to zero",
             "reads with the engine off",
+            "needle sits off zero with the engine off",
             "gauge rests off zero with the engine off",
             "needle not on zero with the engine off",
         ),
@@ -233,7 +235,7 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "lamp flickers at idle",
             "vacuum light flickers at idle",
         ),
-        "lamp_dark_on_test": ("light does not come on when pressed",),
+        "lamp_dark_on_test": ("light does not come on when pressed", "bulb of the lamp blown", "lamp burnt out"),
         "stopped_suddenly": (
             "pump dead",
             "pump failed",
@@ -501,3 +503,19 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     }
 )
 """Ways people say it. Trade words and plain ones."""
+
+SAID_ABSENT: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
+    {
+        "fault_went_with_instrument": (
+            "fault stayed the same",
+            "fault is still there",
+            "swapped the horizon no difference",
+            "swapped the heading no difference",
+            "swapped the gyro no difference",
+            "same fault with another gyro",
+            "fault did not go with the gyro",
+            "fault stayed with the aircraft",
+        ),
+    }
+)
+"""Ways people say that something was looked for or tried, and was not so."""
