@@ -57,6 +57,7 @@ class Site:
     run: str
     photo: str
     entry: str
+    dusty: str
 
     def of(self, path: str) -> str:
         return self.address + path.format(**self.__dict__)

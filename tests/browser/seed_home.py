@@ -83,6 +83,18 @@ def main() -> None:
     found += [(kinds.EVENT, {"kind": kind, "hours_ago": "27 h"}) for kind in ("pump_changed", "regulator_adjusted")]
     evidence.add(craft, report, found, author=AUTHOR)
     causes.request(craft, report, author=AUTHOR)
+    dusty = evidence.open_report(
+        craft,
+        "Second pump dead, and the shop found dust in the horizon.",
+        author=AUTHOR,
+        symptoms=[
+            {"symptom": symptom}
+            for symptom in ("gauge_zero", "coupling_parted", "shop_found_dust_in_indicator", "ai_leans", "hi_drifts")
+        ],
+    )
+    before = ("pump_changed", "former_pump_short_life", "second_gyro_within_90_days")
+    evidence.add(craft, dusty, [(kinds.EVENT, {"kind": kind}) for kind in before], author=AUTHOR)
+    causes.request(craft, dusty, author=AUTHOR, refine=False)
     tracing.add_event(craft, report, {"part": "pump", "kind": "stop", "altitude": "5500 ft"}, author=AUTHOR)
     package = work.make_package(craft, report, "debris_left_in_lines", place="pump", author=AUTHOR)
     picture = photos.take(
@@ -124,7 +136,7 @@ def main() -> None:
         {"kind": "removed", "date": "2023-03-01", "tach": "2480.5 h", "note": "rotor broken"},
     ):
         components.add(craft, {**pump, **event}, author=AUTHOR)
-    ids = {"craft": craft, "report": report, "job": package.id[:12], "run": run, "photo": picture.id}
+    ids = {"craft": craft, "report": report, "job": package.id[:12], "run": run, "photo": picture.id, "dusty": dusty}
     sys.stdout.write(json.dumps({**ids, "entry": journal.head(craft)}))
 
 

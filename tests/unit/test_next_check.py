@@ -107,6 +107,15 @@ def test_a_standby_is_tried_only_where_one_is_fitted():
     assert not next_check.has_its_part(layouts.make("suction-one-pump"), test)
 
 
+def test_a_place_is_called_as_the_description_calls_it():
+    aircraft = layouts.make("suction-one-pump")
+    assert next_check.at_words(aircraft, "attitude") == next(p.label for p in aircraft.parts if p.id == "attitude")
+    assert next_check.at_words(aircraft, "regulator.gyro_side").endswith(", gyro side")
+    assert next_check.at_words(aircraft, "") == ""
+    title = next_check.title_of(aircraft, Candidate(CHECKS["isolate_gyro"], "heading"))
+    assert title.startswith("cap one instrument and sweep again (heading")
+
+
 def test_nothing_is_proposed_when_nothing_splits():
     assert ranked([worth("engine_off_gauge", 0.01)]) == []
 

@@ -29,7 +29,7 @@ from vanewise.diagnosis.predictions import picked
 from vanewise.diagnosis.scoring import GroupKey
 from vanewise.diagnosis.state import State
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
-from vanewise.diagnosis.types import Cause, Causes, EvidenceWeight, HypothesisShare, NextCheck
+from vanewise.diagnosis.types import BeforeAnother, Cause, Causes, EvidenceWeight, HypothesisShare, NextCheck
 from vanewise.network.types import Floats
 
 DECIDED_AT: Final = 0.80
@@ -311,9 +311,16 @@ def stop_words(
 
 
 def assemble(
-    state: State, found: tuple[Cause, ...], checks: tuple[NextCheck, ...], seed: int, *, asked: bool = True
+    state: State,
+    found: tuple[Cause, ...],
+    checks: tuple[NextCheck, ...],
+    seed: int,
+    *,
+    asked: bool = True,
+    questions: tuple[BeforeAnother, ...] = (),
 ) -> Causes:
-    """The answer with its doubt. ``asked`` is False when no next check was looked for."""
+    """The answer with its doubt. ``asked`` is False when no next check was looked for; ``questions`` are what is to be
+    found out before another part of the same kind is fitted."""
     found = beside_readings(state, found)
     posterior = state.posterior
     modes, matrix = source_matrix(posterior.hypotheses)
@@ -329,6 +336,8 @@ def assemble(
     order = sorted(range(len(modes)), key=lambda index: (-before[index], index))
     decided = first.probability >= DECIDED_AT and not first.count_is_rough and first.id != NONE_OF_THESE.id
     capped, contradictory = _capped_groups(state), contradictions(state)
+    level = top_level if by_level[top_level] >= sure and top_level != "unknown" else ""
+    victim = level == "one instrument" and any(question.id == "instrument" for question in questions)
     return Causes(
         causes=found,
         undecided=not decided,
@@ -342,19 +351,29 @@ def assemble(
         sources=_sources(state, found),
         description_digest=state.bank.description_digest,
         seed=seed,
-        level=top_level if by_level[top_level] >= sure and top_level != "unknown" else "",
+        level=level,
+        level_note=words.VICTIM if victim else "",
         levels=by_level,
         prior_order=tuple(modes[index] for index in order[:3]),
         capped=capped,
         repairs=by_repair,
         stop=""
         if confirming.in_doubt(state.prepared, first.id)
-        else stop_words(by_repair, first, checks, asked, found),
-        changes_mind=tuple(f"{check.name}: {text}" for check in checks for text in check.would_change[:1])[
+        else _not_yet(stop_words(by_repair, first, checks, asked, found), questions),
+        changes_mind=tuple(f"{check.title}: {text}" for check in checks for text in check.would_change[:1])[
             :_MOST_CHANGES
         ],
         contradictory=(*contradictory, *confirming.contradicting(state.prepared)),
+        before_another=questions,
     )
+
+
+def _not_yet(stop: str, questions: Sequence[BeforeAnother]) -> str:
+    """Enough to act on is not enough to fit another: said where both stand."""
+    if not stop or not questions:
+        return stop
+    told = words.listed([f"another {question.id}" for question in questions], "or")
+    return f"{stop} What to look at before {told} is fitted stands below."
 
 
 def _capped_groups(state: State) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ import datetime
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.diagnosis import answer as answering
 from vanewise.diagnosis.bank import Bank, bank_for
+from vanewise.diagnosis.before_another import before_another
 from vanewise.diagnosis.evidence import Prepared, prepare
 from vanewise.diagnosis.hypotheses import prior_weights
 from vanewise.diagnosis.next_check import next_checks
@@ -86,4 +87,5 @@ def answer(state: State, seed: int, options: Options = EVERYTHING) -> Causes:
     checks: tuple[NextCheck, ...] = ()
     if options.next_checks:
         checks = next_checks(state, causes, not_possible=options.not_possible, opened=options.opened)
-    return answering.assemble(state, causes, checks, seed, asked=options.next_checks)
+    questions = before_another(state, causes, options)
+    return answering.assemble(state, causes, checks, seed, asked=options.next_checks, questions=questions)

@@ -187,9 +187,48 @@ def next_checks(
     over = safety.above_the_band(description, state.prepared)
     if over and safety.supply_high_leads(causes):
         best.sort(key=lambda worth: safety.runs_the_engine(worth.candidate.check))
-    names = {worth.candidate.id: worth.candidate.check.name for worth in worths}
-    told = tuple(_told(worth, sample, names) for worth in best[:MOST_SHOWN])
+    titles = {worth.candidate.id: title_of(description, worth.candidate) for worth in worths}
+    told = tuple(
+        _told(worth, sample, titles, at_words(description, worth.candidate.place)) for worth in best[:MOST_SHOWN]
+    )
     return tuple(safety.with_limit(check) for check in told) if over else told
+
+
+def told_by_table(
+    description: AircraftDescription,
+    sample: Sample,
+    grouped: Sample,
+    wanted: Sequence[Candidate],
+    causes: Sequence[Cause],
+    *,
+    of: str,
+    opened: Collection[str] = (),
+) -> tuple[NextCheck, ...]:
+    """Looks with words for outcomes, all of ``wanted``, the most expected information for the minutes first.
+
+    ``grouped`` are the rows of ``sample`` in the groups that the information is of; ``of`` says in words what that is.
+    """
+    open_already = frozenset(opened)
+    worths = []
+    for candidate in wanted:
+        bits, se, table = table_worth(grouped, candidate)
+        shows = _table_shows(sample, candidate, table, causes)
+        worths.append(_Worth(candidate, bits, se, shows, from_table(candidate, table), open_already))
+    worths.sort(key=lambda worth: (-worth.rate, worth.minutes, worth.candidate.id))
+    return tuple(_told(worth, sample, {}, at_words(description, worth.candidate.place), of) for worth in worths)
+
+
+def at_words(description: AircraftDescription, place: str) -> str:
+    """A part or a port as the description calls it: ``attitude indicator``, ``regulator, gyro side``."""
+    part, _, port = place.partition(".")
+    label = next((entry.label for entry in description.parts if entry.id == part), part.replace("_", " "))
+    return f"{label}, {port.replace('_', ' ')}" if port else label
+
+
+def title_of(description: AircraftDescription, candidate: Candidate) -> str:
+    """The name of a check with the place it is done at."""
+    name, at = candidate.check.name, at_words(description, candidate.place)
+    return f"{name} ({at})" if at else name
 
 
 def _to_be_seen(best: list[_Worth], worths: Sequence[_Worth], causes: Sequence[Cause]) -> list[_Worth]:
@@ -298,23 +337,26 @@ def _tells(bits: float) -> str:
     return "settles much" if bits >= 0.5 else "settles some" if bits >= 0.2 else "settles a little"
 
 
-def _told(worth: _Worth, sample: Sample, names: Mapping[str, str]) -> NextCheck:
+def _told(
+    worth: _Worth, sample: Sample, titles: Mapping[str, str], at: str, open_: str = "what is still open"
+) -> NextCheck:
     check = worth.candidate.check
     to_open = [name for name in check.access if name not in worth.opened]
     access = f", and {access_minutes(check, worth.opened):.0f} min for {words.listed(to_open)}" if to_open else ""
-    then = () if worth.two is None else tuple(f"{said}: {names[after]}" for said, after in worth.two.then)
+    then = () if worth.two is None else tuple(f"{said}: {titles[after]}" for said, after in worth.two.then)
     return NextCheck(
         id=check.id,
         name=check.name,
         minutes=check.minutes,
         expected_bits=worth.bits,
         bits_se=worth.se,
-        why=f"{_tells(worth.bits)} of what is still open, for {check.minutes:.0f} min{access}",
+        why=f"{_tells(worth.bits)} of {open_}, for {check.minutes:.0f} min{access}",
         who=check.who,
         cautions=check.cautions,
         preconditions=check.preconditions,
         predicted=worth.shows,
         place=worth.candidate.place,
+        at=at,
         code=check.code,
         access_minutes=access_minutes(check, worth.opened),
         access=check.access,

@@ -198,6 +198,8 @@ class NextCheck(msgspec.Struct, frozen=True, kw_only=True):
     """What each leading cause says the check would show."""
     place: str = ""
     """Instrument or port it is done at, by id."""
+    at: str = ""
+    """The same as the description calls it; empty where it is done at one place only."""
     code: str = ""
     """Its code in the trade notes."""
     access_minutes: float = 0.0
@@ -211,6 +213,23 @@ class NextCheck(msgspec.Struct, frozen=True, kw_only=True):
     """Expected information of it and the best check after it."""
     would_change: tuple[str, ...] = ()
     """Outcomes after which another repair would lead, the likeliest first."""
+
+    @property
+    def title(self) -> str:
+        """Its name with the place it is done at: the same check at two instruments is two checks."""
+        return f"{self.name} ({self.at})" if self.at else self.name
+
+
+class BeforeAnother(msgspec.Struct, frozen=True, kw_only=True):
+    """What is to be found out before another part of the same kind is fitted, however plain it is which part goes."""
+
+    id: Literal["instrument", "pump"]
+    heading: str
+    why: str
+    caution: str
+    checks: tuple[NextCheck, ...] = ()
+    """What can still be looked at, most told of the source for its minutes first, whatever it says of the repair.
+    ``expected_bits`` are of which cause it is."""
 
 
 class Causes(msgspec.Struct, frozen=True, kw_only=True):
@@ -232,6 +251,8 @@ class Causes(msgspec.Struct, frozen=True, kw_only=True):
     level: str = ""
     """How far the evidence goes before it names a part: supply dead, supply weak, supply high, one instrument,
     indication; empty when even that is open."""
+    level_note: str = ""
+    """What the level does not end: an instrument that dirt has reached is a victim until its source is found."""
     levels: Mapping[str, float] = {}
     """Probability of each level; sums to 1."""
     prior_order: tuple[str, ...] = ()
@@ -246,3 +267,5 @@ class Causes(msgspec.Struct, frozen=True, kw_only=True):
     """What would change the answer: outcomes of possible checks after which another repair would lead."""
     contradictory: tuple[str, ...] = ()
     """By id: readings that none of the leading causes explains, and results of one check that cannot both be so."""
+    before_another: tuple[BeforeAnother, ...] = ()
+    """What is to be found out before another instrument or another pump is fitted."""

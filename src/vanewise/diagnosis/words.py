@@ -68,6 +68,8 @@ REPAIRS: Final[Mapping[str, str]] = MappingProxyType(
 """Families of causes as what would be put right."""
 
 
+VICTIM: Final = "a victim until the source of what reached it is found"
+"""What is said beside the level 'one instrument' where dirt reached one, or two died in a short time."""
 OLD_LINES: Final = (
     "A pump was fitted and no cleaning of the lines is recorded: a new pump on old lines takes in what the old one "
     "left. Look into hoses, regulator and fittings before it runs on, and before another goes on; hoses are replaced, "

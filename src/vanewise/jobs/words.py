@@ -131,7 +131,9 @@ def caused(causes: Causes) -> str:
         lead = "Undecided between" if len(causes.group) > 1 else "Not decided yet, likeliest"
     lines = [wrapped(f"{lead}: {group}.", "")]
     if causes.level:
-        lines.append(f"How far it goes for sure: {causes.level}, {chance(causes.levels[causes.level])}.")
+        note = f": {causes.level_note}" if causes.level_note else ""
+        said = f"How far it goes for sure: {causes.level}, {chance(causes.levels[causes.level])}{note}."
+        lines.append(wrapped(said, ""))
     if not causes.refined:
         lines.append("First answer, from the bank alone; a refined one replaces it.")
     for cause in causes.causes:
@@ -146,14 +148,7 @@ def caused(causes: Causes) -> str:
     if causes.remarks:
         lines.append("To be known:")
         lines.append(bullets(causes.remarks))
-    if causes.next_checks:
-        lines.append("Worth doing next:")
-        lines += [_check(check) for check in causes.next_checks[:3]]
-    if causes.stop:
-        lines.append(wrapped(f"{causes.stop[:1].upper()}{causes.stop[1:]}", ""))
-    if causes.changes_mind:
-        lines.append("What would change this answer:")
-        lines.append(bullets(causes.changes_mind))
+    lines += _to_do(causes)
     if causes.rests_on_priors:
         lines.append("This order rests on how common each is, not on your readings.")
     if causes.engine == "numpy":
@@ -161,10 +156,28 @@ def caused(causes: Causes) -> str:
     return "\n".join(line for line in lines if line)
 
 
+def _to_do(causes: Causes) -> list[str]:
+    """What to look at next, why to stop, what is to be found out before another is fitted, what would change it."""
+    lines: list[str] = []
+    if causes.next_checks:
+        lines.append("Worth doing next:")
+        lines += [_check(check) for check in causes.next_checks[:3]]
+    if causes.stop:
+        lines.append(wrapped(f"{causes.stop[:1].upper()}{causes.stop[1:]}", ""))
+    for question in causes.before_another:
+        lines.append(f"{question.heading}:")
+        lines += [wrapped(question.why), wrapped(f"Caution: {question.caution}", "    ")]
+        lines += [_check(check) for check in question.checks]
+    if causes.changes_mind:
+        lines.append("What would change this answer:")
+        lines.append(bullets(causes.changes_mind))
+    return lines
+
+
 def _check(check: NextCheck) -> str:
     """One check worth doing; below it what it needs, how it is done and its cautions, each on a line of its own."""
     why = check.why.rstrip(".")
-    what = bullets([f"{check.name}, about {check.minutes:.0f} min, {check.who}. {why[:1].upper()}{why[1:]}."])
+    what = bullets([f"{check.title}, about {check.minutes:.0f} min, {check.who}. {why[:1].upper()}{why[1:]}."])
     below = [f"Needs: {'; '.join(check.preconditions)}."] if check.preconditions else []
     below += [f"How: {check.method}"] if check.method else []
     below += [f"Caution: {caution}" for caution in check.cautions]

@@ -139,7 +139,7 @@ def _with_checks(tasks: list[Task], checks: tuple[NextCheck, ...]) -> list[Task]
     asked = [
         Task(
             id=f"check-{number}",
-            title=check.name[:1].upper() + check.name[1:],
+            title=check.title[:1].upper() + check.title[1:],
             steps=(
                 check.why,
                 *((f"Needs: {'; '.join(check.preconditions)}",) if check.preconditions else ()),

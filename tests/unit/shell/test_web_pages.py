@@ -13,8 +13,9 @@ from django.test import Client
 from vanewise.aircraft import layouts
 from vanewise.aircraft.writing import write_description
 from vanewise.jobs import aircraft as aircraft_job
+from vanewise.jobs import causes as causes_job
 from vanewise.jobs import evidence as evidence_job
-from vanewise.jobs import tracing
+from vanewise.jobs import kinds, tracing
 from vanewise.jobs import work as work_job
 from vanewise.jobs.casebook import open_book
 from vanewise.store import journal
@@ -454,3 +455,25 @@ def test_the_drawing_on_paper_stands_alone_in_black_and_white(craft: str, job: s
     assert all(colour[1:3] == colour[3:5] == colour[5:7] for colour in colours)
     _, _, width, height = (float(number) for number in root.attrib["viewBox"].split())
     assert height / width <= 1.11
+
+
+def test_what_is_to_be_found_out_before_another_pump_stands_on_the_page(client: Client, craft: str) -> None:
+    seen = [{"symptom": symptom} for symptom in ("gauge_zero", "coupling_parted", "shop_found_dust_in_indicator")]
+    report = evidence_job.open_report(craft, "Second pump dead", author="Ada", at=AT, symptoms=seen)
+    done = [(kinds.EVENT, {"kind": kind}) for kind in ("pump_changed", "former_pump_short_life")]
+    evidence_job.add(craft, report, done, author="Ada", at=AT)
+    causes_job.request(craft, report, author="Ada", at=AT, refine=False)
+    at = f"/a/{craft}/reports/{report}"
+    told = text(client.get(f"{at}/causes/"))
+    assert "Before another pump is fitted" in told and "Before another instrument is fitted" in told
+    assert "Fit no other pump until what killed this one is found" in told
+    assert "Open the removed pump: rotor, vanes laid out and counted" in told
+    assert "white cloth (attitude indicator)" in told and "white cloth (heading indicator)" in told, (
+        "each instrument by its name"
+    )
+    assert f"{at}/checks/instrument_inlet_look/?place=heading" in client.get(f"{at}/causes/").content.decode()
+    listed = text(client.get(f"{at}/checks/"))
+    assert listed.count("Before another") == 2
+    one = client.get(f"{at}/checks/instrument_inlet_look/?place=heading").content.decode()
+    assert re.search(r'<option value="heading"\s+selected', one), "the place is chosen already"
+    assert "What it would tell" in one

@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 
 from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.next_check import has_its_part
+from vanewise.diagnosis.types import Causes, NextCheck
 from vanewise.diagnosis.vocabulary import CHECKS, EVENTS, SYMPTOMS
 from vanewise.errors import InputError, wrong
 from vanewise.jobs import causes as causes_job
@@ -413,12 +414,10 @@ def checks(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
     latest = causes_job.latest(book, found)
     done = {str(entry.content["item"].get("check")) for entry in found.evidence if entry.kind == kinds.CHECK}
     best = list(latest[0].next_checks) if latest else []
-    rest = [
-        check
-        for check in CHECKS.values()
-        if check.id not in {item.id for item in best} and has_its_part(book.description, check)
-    ]
-    context = {"report": found, "best": best, "rest": rest, "done": done}
+    before = latest[0].before_another if latest else ()
+    above = {item.id for item in best} | {item.id for question in before for item in question.checks}
+    rest = [check for check in CHECKS.values() if check.id not in above and has_its_part(book.description, check)]
+    context = {"report": found, "best": best, "before": before, "rest": rest, "done": done}
     return page(request, "checks.html", book, "reports", context)
 
 
@@ -486,6 +485,12 @@ class CheckForm(Kept):
         return [(kinds.CHECK, item)]
 
 
+def _offered(answer: Causes, check: str, place: str) -> NextCheck | None:
+    """The check as the answer offers it, at that place where one is named."""
+    asked = (*answer.next_checks, *(item for question in answer.before_another for item in question.checks))
+    return next((item for item in asked if item.id == check and place in ("", item.place)), None)
+
+
 def add_check(request: HttpRequest, aircraft: str, report: str, check: str) -> HttpResponse:
     book = open_book(aircraft)
     found = book.report(report)
@@ -494,9 +499,10 @@ def add_check(request: HttpRequest, aircraft: str, report: str, check: str) -> H
     known = CHECKS[check]
     if known.kind == "sweep":
         return add_readings(request, aircraft, report)
-    form = CheckForm(book, known, request.POST or None, initial=start_values(request, book))
+    place = request.GET.get("place", "")
+    form = CheckForm(book, known, request.POST or None, initial={**start_values(request, book), "place": place})
     latest = causes_job.latest(book, found)
-    offered = next((item for item in latest[0].next_checks if item.id == check), None) if latest else None
+    offered = _offered(latest[0], check, place) if latest else None
     context: dict[str, Any] = {"form": form, "report": found, "check": known, "offered": offered}
     context["names"] = {mode.id: mode.name for mode in MODES.values()}
     if request.method == "POST" and form.is_valid():
