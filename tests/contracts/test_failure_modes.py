@@ -14,6 +14,7 @@ from vanewise.aircraft.kinds import KINDS
 from vanewise.aircraft.reading import read_description
 from vanewise.diagnosis.answer import level_of
 from vanewise.diagnosis.checks import ACCESS_MINUTES, CHECKS
+from vanewise.diagnosis.checks.base import MOST_SHARED
 from vanewise.diagnosis.hypotheses import CHAINS, UNSAID, prior_weight, singles_and_chains
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, applicable
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS, freshness
@@ -294,6 +295,22 @@ def test_check_is_whole(check_id: str):
     for outcome, mode in check.confirms.items():
         assert outcome in outcomes
         assert mode in MODES
+
+
+@pytest.mark.parametrize("check_id", [check.id for check in CHECKS.values() if check.confirms])
+def test_what_confirms_a_mode_is_hardly_shown_by_any_other(check_id: str):
+    """A sign that several causes share is strong evidence at best; only modes that bring it about may."""
+    check = CHECKS[check_id]
+    number = {outcome.id: place for place, outcome in enumerate(check.outcomes)}
+    for outcome, mode in check.confirms.items():
+        at = number[outcome]
+        let_off = {mode, *check.brought_by.get(outcome, ())}
+        others = {name: max(row[at] for row in rows) for name, rows in check.table.items() if name not in let_off}
+        assert {name: share for name, share in others.items() if share > MOST_SHARED} == {}
+        assert check.background[at] <= MOST_SHARED
+        assert max(row[at] for row in check.table[mode]) >= 0.5, "and the fault itself mostly shows it"
+    assert check.brought_by.keys() <= check.confirms.keys()
+    assert not check.act or check.harmless, "an act confirms by both ways, which only harmless acts may"
 
 
 @pytest.mark.parametrize("code", [f"C{number:02d}" for number in (*range(1, 16), 17, 18, 19, 21, 23, 24)])

@@ -159,7 +159,7 @@ def _check(check: Check) -> str:
         ("before it", "; ".join(check.preconditions)),
         ("result", _result(check)),
         (
-            "sees directly",
+            "confirms, proved both ways" if check.act else "sees directly",
             "; ".join(f"{outcome}: [{mode}](modes.md#{mode})" for outcome, mode in check.confirms.items()),
         ),
     ]

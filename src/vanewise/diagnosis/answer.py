@@ -299,7 +299,8 @@ def stop_words(
     if dead:
         return dead
     if first.confirmed:
-        return f"{first.name} was seen directly: repair it, prove it, and watch whether anything is left."
+        known = f"{first.name} was {confirming.how(first.confirmed_by)}"
+        return f"{known}: repair it, prove it, and watch whether anything is left."
     if probability >= STOP_AT and family != "none" and not first.count_is_rough:
         return (
             f"enough to act on: {words.REPAIRS[family]}, {chances.about(probability)}. Look at the part itself before "

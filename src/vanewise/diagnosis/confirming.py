@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from vanewise.diagnosis import words
 from vanewise.diagnosis.checks import CHECKS
 
 if TYPE_CHECKING:
     from vanewise.diagnosis.evidence import CheckItem, Prepared
+
+SEEN: Final = "seen directly"
+BOTH_WAYS: Final = "proved both ways"
 
 
 def check_words(item: CheckItem) -> str:
@@ -27,7 +30,7 @@ def _showed(item: CheckItem) -> str:
 
 
 def confirmed(prepared: Prepared) -> Mapping[str, str]:
-    """Mode -> the check that confirms it: direct sight (grade 3), or a harmless act proved both ways (grade 2).
+    """Mode -> the check that confirms it: direct sight (grade 3), or a harmless act proved both ways.
 
     A result that another of the same check contradicts confirms nothing until one of them is withdrawn.
     """
@@ -38,11 +41,16 @@ def confirmed(prepared: Prepared) -> Mapping[str, str]:
         mode = check.confirms.get(item.outcome)
         if mode is None or item.id in doubted:
             continue
-        if item.grade == 3:
-            found.setdefault(mode, f"seen directly: {check_words(item)}")
-        elif item.grade == 2 and item.both_ways and check.harmless:
-            found.setdefault(mode, f"removed and restored, both ways: {check_words(item)}")
+        if not check.act and item.grade == 3:
+            found.setdefault(mode, f"{SEEN}: {check_words(item)}")
+        elif check.act and item.both_ways and check.harmless:
+            found.setdefault(mode, f"{BOTH_WAYS}: {check_words(item)}")
     return found
+
+
+def how(confirmed_by: str) -> str:
+    """In which of the two ways a cause was confirmed, from the words it was confirmed by."""
+    return BOTH_WAYS if confirmed_by.startswith(BOTH_WAYS) else SEEN
 
 
 # ---- results that cannot both be so -----------------------------------------------------------------------------

@@ -32,6 +32,8 @@ TEST_SCALE_SD: Final = 0.005
 """A calibrated test gauge (judgement)."""
 LAMP_SD_RPM: Final = 70.0
 """Scatter of the engine speed at which a lamp goes out, from one day to the next (judgement)."""
+PROVED: Final = 2
+"""Grade of what was taken away and went, put back and came back."""
 COVER_TEST_RPM: Final = 1200.0
 SUCTION_INHG: Final = 5.0
 _COMPLAINED_OF: Final = ("attitude", "heading", "power", "autopilot")
@@ -410,7 +412,7 @@ def _check_item(description: AircraftDescription, result: CheckResult, check: st
         outcome=result.outcome,
         value=result.value,
         place=result.place,
-        grade=result.grade,
+        grade=max(result.grade, PROVED) if result.both_ways else result.grade,
         sd=result.sd,
         points=points,
         suction=suction,

@@ -17,6 +17,7 @@ from vanewise import chances
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.aircraft.fitted import fitted_besides
 from vanewise.aircraft.kinds import KINDS
+from vanewise.diagnosis.confirming import how
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 from vanewise.diagnosis.types import Causes, Evidence, Reading, Remark
 from vanewise.quantities import centihours_text, inhg, shown
@@ -115,7 +116,7 @@ def _finding(causes: Causes) -> str:
     first = causes.causes[0]
     sure = chances.about(causes.levels[causes.level])
     if first.confirmed:
-        part = f"Seen directly: {first.name}."
+        part = f"{_capital(how(first.confirmed_by))}: {first.name}."
     else:
         part = "Which part it is stays open." if causes.undecided else f"Likely, not proved: {first.name}."
     return f"{_capital(causes.level)} ({sure}). {part}"
@@ -378,7 +379,8 @@ def _before(evidence: Evidence) -> tuple[str, ...]:
 
 def _may_be(causes: Causes) -> tuple[str, ...]:
     named: Sequence[str] = [
-        f"{cause.name}: {chances.about(cause.probability)}" + (", seen directly" if cause.confirmed else "")
+        f"{cause.name}: {chances.about(cause.probability)}"
+        + (f", {how(cause.confirmed_by)}" if cause.confirmed else "")
         for cause in causes.causes
         if cause.probability >= _WORTH_NAMING
     ]

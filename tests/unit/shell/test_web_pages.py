@@ -393,6 +393,21 @@ def test_dust_in_the_shops_report_is_on_the_list_without_being_entered_twice(
     assert "Dust was found in the heading indicator" in page
 
 
+def test_an_act_is_proved_both_ways_on_the_page_and_a_look_is_seen(client: Client, craft: str, report: str) -> None:
+    """The tick beside an act is the both-ways one, that beside a look says it was seen; neither stands by the other."""
+    act, look = (f"/a/{craft}/reports/{report}/checks/{check}/" for check in ("regulator_filter_off", "drain_look"))
+    assert "Proved both ways" in text(client.get(act))
+    assert "Seen or measured directly" not in text(client.get(act))
+    assert "Proved both ways" not in text(client.get(look))
+    told = {"author": "Ada", "outcome": "falls", "both_ways": "on"}
+    assert client.post(act, told).status_code == 302
+    assert client.post(look, {"author": "Ada", "outcome": "dry", "both_ways": "on"}).status_code == 302
+    book = open_book(craft)
+    found = {check.check: check for check in evidence_job.evidence_of(book, book.report(report)).checks}
+    assert (found["regulator_filter_off"].both_ways, found["regulator_filter_off"].grade) == (True, 2)
+    assert not found["drain_look"].both_ways
+
+
 def test_earlier_work_is_kept(client: Client, craft: str, report: str) -> None:
     told = {"author": "Ada", "kinds_done": ["pump_changed", "no_line_cleaning_recorded"], "hours_ago": "27"}
     assert client.post(f"/a/{craft}/reports/{report}/events/", told).status_code == 302

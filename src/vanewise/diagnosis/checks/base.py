@@ -19,6 +19,9 @@ ACCESS_MINUTES: Final[Mapping[str, float]] = MappingProxyType(
 )
 """Minutes to get at things, counted once for all checks that need them (judgement)."""
 
+MOST_SHARED: Final = 0.12
+"""Highest probability that any other mode, or a sound part, may give to an outcome that confirms (judgement)."""
+
 
 class Outcome(msgspec.Struct, frozen=True):
     id: str
@@ -51,7 +54,12 @@ class Check(msgspec.Struct, frozen=True, kw_only=True):
     after_any_run: bool = False
     """True when it is done at the end of a run that is made anyway: no run of its own is charged."""
     confirms: Mapping[str, str] = {}
-    """Outcome -> mode that is seen directly (grade 3)."""
+    """Outcome -> mode that is confirmed by it: seen directly (grade 3) or, for an act, proved both ways. Only outcomes
+    that hardly any other mode gives (``MOST_SHARED``)."""
+    brought_by: Mapping[str, tuple[str, ...]] = {}
+    """Outcome -> other modes that bring about what it confirms: the thing seen is there, whatever began it."""
+    act: bool = False
+    """True when something is taken away or tried rather than looked at: done one way it shows no fault itself."""
     harmless: bool = True
     """May be undone and done again to prove a cause both ways."""
     preconditions: tuple[str, ...] = ()

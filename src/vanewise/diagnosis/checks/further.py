@@ -21,7 +21,7 @@ FURTHER: Final[tuple[Check, ...]] = (
             "hose_off": [0.40, 0.60, 0.0],  # at an instrument it is seen from behind the panel, at the pump it is not
             "shared_line_lost": [0.15, 0.85, 0.0],
         },
-        confirms={"one_open": "cap_left_off", "line_off": "hose_off"},
+        confirms={"one_open": "cap_left_off"},
         method="Against the hose map: every port has a line, a cap or a plug.",
     ),
     held(
@@ -80,7 +80,7 @@ FURTHER: Final[tuple[Check, ...]] = (
             "pad_seal_leak": [0.05, 0.87, 0.08],
             "oil_in_pump": [0.35, 0.58, 0.07],
         },
-        confirms={"from_joint": "pad_gasket_wrong", "from_drain": "pad_seal_leak"},
+        confirms={"from_joint": "pad_gasket_wrong"},
         cautions=[
             *ENGINE_RUN,
             *AT_THE_ENGINE,
@@ -130,6 +130,8 @@ FURTHER: Final[tuple[Check, ...]] = (
         outcomes=outcomes(no_change="no change", recovers="right with them shut off"),
         background=[0.95, 0.05],
         table={"boots_or_seal_fault": [0.06, 0.94]},
+        act=True,
+        confirms={"recovers": "boots_or_seal_fault"},
         preconditions=["a valve that shuts them off"],
         cautions=list(ENGINE_RUN),
         method="Watch the dip and its recovery at each cycle.",
@@ -145,6 +147,7 @@ FURTHER: Final[tuple[Check, ...]] = (
         outcomes=outcomes(no_change="no change", recovers="right with it capped"),
         background=[0.95, 0.05],
         table={"accessory_leak": [[0.25, 0.75], [0.03, 0.97]], "boots_or_seal_fault": [0.10, 0.90]},
+        act=True,
         cautions=[*ENGINE_RUN, "What is capped does not work until it is restored and leak checked: ground only."],
         method="One change at a time; restore, and see it come back.",
     ),
@@ -166,7 +169,6 @@ FURTHER: Final[tuple[Check, ...]] = (
             ],  # a hose off at an instrument is open to every source, one at the pump to none
             "regulator_stuck_open": [0.05, 0.25, 0.70],
         },
-        confirms={"nothing": "standby_inoperative"},
         cautions=list(ENGINE_RUN),
         method="As its own supplement says: engine off, or idling where the supplement wants it so.",
     ),

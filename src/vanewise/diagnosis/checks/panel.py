@@ -153,6 +153,7 @@ PANEL: Final[tuple[Check, ...]] = (
         outcomes=outcomes(unchanged="reading unchanged", falls="reading falls to its setting"),
         background=[0.96, 0.04],
         table={"regulator_filter_clogged": [[0.30, 0.70], [0.02, 0.98]]},
+        act=True,
         confirms={"falls": "regulator_filter_clogged"},
         cautions=[*ENGINE_RUN, "Clean air only; keep dust away; refit the foam."],
         method="Ground run at cruise speed, foam off for seconds.",

@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 
 from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.next_check import has_its_part
+from vanewise.diagnosis.parts_changed import CHECKS_OF
 from vanewise.diagnosis.types import Causes, NextCheck
 from vanewise.diagnosis.vocabulary import CHECKS, EVENTS, SYMPTOMS
 from vanewise.errors import InputError, wrong
@@ -421,6 +422,13 @@ def checks(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
     return page(request, "checks.html", book, "reports", context)
 
 
+def one_of_several(book: Book, check: Any) -> choices.Choices:
+    """The parts a look may be at, where the aircraft has several: two pumps, a filter for each instrument."""
+    kind = "pump" if check.id in CHECKS_OF["pump_changed"] else check.needs_part
+    parts = book.description.parts_of(kind) if kind else ()
+    return [(part.id, part.label) for part in parts] if len(parts) > 1 else []
+
+
 class CheckForm(Kept):
     outcome = forms.ChoiceField(label="What it showed", required=False, widget=forms.RadioSelect)
     value = number_field("Measured")
@@ -431,6 +439,9 @@ class CheckForm(Kept):
     rpm = number_field("At engine speed")
     under = forms.ChoiceField(label="Condition", required=False)
     grade = forms.BooleanField(label="Seen or measured directly, not judged from a pattern", required=False)
+    both_ways = forms.BooleanField(
+        label="Proved both ways: taken away and it went, put back and it came back", required=False
+    )
     when = day_field("Done on")
     note = forms.CharField(
         label="Anything else", required=False, widget=forms.Textarea(attrs={"rows": 3}), max_length=4000
@@ -448,9 +459,12 @@ class CheckForm(Kept):
             places = choices.ports(description)
         elif check.kind == "filter drop":
             places = [(part.id, part.label) for part in description.parts if "filter" in part.kind]
+        elif check.kind == "table":
+            places = one_of_several(book, check)
         self._choose("place", [("", "choose"), *places])
         self.has_place = bool(places)
         self._choose("under", choices.conditions(description))
+        self.both_ways_possible = check.act and check.harmless
 
     def _choose(self, name: str, options: choices.Choices) -> None:
         field = self.fields[name]
@@ -478,8 +492,10 @@ class CheckForm(Kept):
             item["rpm"] = with_unit(told["rpm"], "rpm")
         if told["under"]:
             item["under"] = {told["under"]: 1}
-        if told["grade"]:
+        if told["grade"] and not self.check.act:
             item["grade"] = 3
+        if told["both_ways"] and self.both_ways_possible:
+            item |= {"both_ways": True, "grade": 2}
         if told["when"]:
             item["when"] = told["when"].isoformat()
         return [(kinds.CHECK, item)]
