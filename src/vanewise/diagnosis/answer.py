@@ -364,6 +364,7 @@ def assemble(
         changes_mind=tuple(f"{check.title}: {text}" for check in checks for text in check.would_change[:1])[
             :_MOST_CHANGES
         ],
+        left_out=state.prepared.former.left_out,
         contradictory=(*contradictory, *confirming.contradicting(state.prepared)),
         before_another=questions,
     )
@@ -447,6 +448,7 @@ def _remarks(
         f"Contradictory: {items[item_id]} fits none of the leading causes. Read it again." for item_id in contradictory
     )
     said.extend(confirming.disagreements(state.prepared))
+    said.extend(state.prepared.former.said)
     said.extend(f"Soft reports ({name}) were held to thirty to one: words alone do not decide." for name in capped)
     first = found[0]
     if first.count_is_rough:

@@ -17,6 +17,7 @@ from vanewise.aircraft.description import AircraftDescription
 from vanewise.aircraft.kinds import KINDS
 from vanewise.diagnosis.disagreement import disagreeing
 from vanewise.diagnosis.evidence_problems import problems_of
+from vanewise.diagnosis.former_parts import NO_FORMER, Former, set_aside
 from vanewise.diagnosis.solving import Point, SuctionPoint, point_at
 from vanewise.diagnosis.types import CheckResult, Evidence, LampReading, Reading, Remark
 from vanewise.diagnosis.vocabulary import EVENTS, SYMPTOMS, check_named, freshness
@@ -134,6 +135,8 @@ class Prepared:
     """Checks done, each with its place, those that came in as readings included; not those whose results disagree."""
     disagreeing: tuple[tuple[str, str], ...] = ()
     """Pairs of checks, by id: results of one check at one place that cannot both be so."""
+    former: Former = NO_FORMER
+    """What was left out because the part it is of was changed since."""
 
     def said(self, without: Collection[str] = ()) -> frozenset[str]:
         """What a complaint of instruments, gauge or autopilot says was there; nothing where nobody complains of these.
@@ -157,6 +160,7 @@ def prepare(description: AircraftDescription, evidence: Evidence) -> Prepared:
     problems = problems_of(description, evidence)
     if problems:
         raise InputError(problems)
+    evidence, former = set_aside(description, evidence)
     changed = _changed(evidence)
     readings = [*evidence.readings, *_readings_of_checks(description, evidence)]
     temperature = evidence.temperature_k
@@ -175,6 +179,7 @@ def prepare(description: AircraftDescription, evidence: Evidence) -> Prepared:
             temperature_k=temperature,
             done=_done(description, evidence) - _to_look_again(checks, against),
             disagreeing=against,
+            former=former,
         )
     except InputError as error:
         raise InputError(error.problems) from error

@@ -67,3 +67,62 @@ MAY_DIFFER_AFTER: Final[Mapping[str, frozenset[str]]] = MappingProxyType(
     }
 )
 """Event -> checks that may show another thing after it, so that a repeat contradicts nothing."""
+
+SYMPTOMS_OF: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
+    {
+        "pump_changed": (
+            "gauge_low_idle",
+            "gauge_low_run_up",
+            "gauge_low_cruise",
+            "gauge_low_at_altitude",
+            "gauge_zero",
+            "lamp_on",
+            "lamp_slow_to_go_out",
+            "lamp_flickers_at_idle",
+            "stopped_suddenly",
+            "suddenly_worse",
+            "oil_on_coupling",
+            "soot_thin",
+            "soot_heavy",
+            "pump_hot",
+            "pump_noise",
+            "vise_marks_on_pump",
+            "coupling_parted",
+            "pump_shaft_locked",
+            "oily_paste_in_pump",
+        ),
+        "regulator_changed": ("grit_in_regulator", "foam_crumbs", "regulator_foam_missing"),
+        "regulator_filter_changed": ("foam_crumbs", "regulator_foam_missing"),
+        "gauge_changed": (
+            "gauge_frozen",
+            "gauge_off_its_stop",
+            "gauge_below_zero",
+            "gauge_stays_up_at_shutdown",
+            "gauges_differ",
+        ),
+        "intake_filter_changed": (
+            "filter_grey",
+            "filter_black",
+            "filter_wet",
+            "filter_tarred",
+            "filter_missing",
+            "dust_at_filter_face",
+        ),
+        "inline_filter_changed": ("inline_filter_black",),
+        "inlet_filter_changed": ("inlet_filter_dirty",),
+    }
+)
+"""Event -> what was noticed of the part that came off, or of the air it gave."""
+
+PART_OF: Final[Mapping[str, tuple[str, str]]] = MappingProxyType(
+    {
+        "pump_changed": ("pump", "the pump"),
+        "regulator_changed": ("regulator", "the regulator"),
+        "regulator_filter_changed": ("regulator", "the regulator's foam"),
+        "gauge_changed": ("", "the gauge"),
+        "intake_filter_changed": ("intake filter", "the intake filter"),
+        "inline_filter_changed": ("inline filter", "the inline filter"),
+        "inlet_filter_changed": ("inlet filter", "the pump's inlet filter"),
+    }
+)
+"""Event -> kind of the part, and its words. Where an aircraft has several of a kind, the event does not say which."""

@@ -269,3 +269,5 @@ class Causes(msgspec.Struct, frozen=True, kw_only=True):
     """By id: readings that none of the leading causes explains, and results of one check that cannot both be so."""
     before_another: tuple[BeforeAnother, ...] = ()
     """What is to be found out before another instrument or another pump is fitted."""
+    left_out: Mapping[str, str] = {}
+    """By id, with why: what is of a part that was changed since, and was not laid on the part fitted now."""

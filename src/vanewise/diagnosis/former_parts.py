@@ -1,0 +1,135 @@
+"""Evidence of a part that has come off since: set aside, and said, so that it is not laid on the part fitted now.
+
+Only dates decide. What is dated before that part's change, while something of the complaint is dated after it, is of
+the former part; what carries no date is kept, and asked about. Sound readings are a baseline and stay: what they may
+say of the new part is settled where they are scored.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import msgspec
+
+from vanewise.aircraft.description import AircraftDescription
+from vanewise.diagnosis import words
+from vanewise.diagnosis.parts_changed import CHECKS_OF, PART_OF, SYMPTOMS_OF
+from vanewise.diagnosis.types import CheckResult, Evidence, LampReading, Reading, Remark
+from vanewise.diagnosis.vocabulary import SYMPTOMS, check_named
+
+_RUN_BY_THE_PUMP: Final = ("gauge across instrument", "capped sweep")
+"""Kinds of check that are readings of what the pump gives."""
+
+Item = Reading | LampReading | Remark | CheckResult
+
+
+@dataclass(frozen=True, slots=True)
+class Former:
+    """What belongs to former parts: ``left_out``, id -> why, and all of it in words, with what carries no date."""
+
+    left_out: Mapping[str, str]
+    said: tuple[str, ...]
+
+
+NO_FORMER: Final = Former({}, ())
+
+
+def set_aside(description: AircraftDescription, evidence: Evidence) -> tuple[Evidence, Former]:
+    """The evidence without what is of a former part, and what was set aside, with why."""
+    left_out: dict[str, str] = {}
+    said: list[str] = []
+    for kind, changed in _changes(description, evidence):
+        mine = [item for item in _current(evidence) if _is_of(kind, item)]
+        part = PART_OF[kind][1]
+        former = [item for item in mine if (when := _day(item)) is not None and when < changed]
+        undated = [item for item in mine if _day(item) is None]
+        why = f"{part} was changed on {changed.isoformat()}"
+        left_out |= {item.id: f"from before {why}" for item in former}
+        if former:
+            said.append(f"Left out, as of the former part: {_named(former)}; {why}.")
+        if undated:
+            said.append(f"Without a date: {_named(undated)}. {_sentence(why)}: enter whether that was before or after.")
+    if not left_out:
+        return evidence, Former({}, tuple(said))
+
+    def kept(items: Sequence[Any]) -> tuple[Any, ...]:
+        return tuple(item for item in items if item.id not in left_out)
+
+    rest = msgspec.structs.replace(
+        evidence,
+        readings=kept(evidence.readings),
+        lamp_readings=kept(evidence.lamp_readings),
+        remarks=kept(evidence.remarks),
+        checks=kept(evidence.checks),
+    )
+    return rest, Former(left_out, tuple(said))
+
+
+def _changes(description: AircraftDescription, evidence: Evidence) -> Iterator[tuple[str, datetime.date]]:
+    """Dated changes of a part of which there is one, with something of the complaint on that day or after it."""
+    days = [when for item in _current(evidence) if (when := _day(item)) is not None]
+    if not days:
+        return
+    for kind, (part, _) in PART_OF.items():
+        if part and len(description.parts_of(part)) > 1:
+            continue
+        dated = [event.when for event in evidence.events if event.kind == kind and event.when is not None]
+        before_the_last = [when for when in dated if when <= max(days)]
+        if before_the_last:
+            yield kind, max(before_the_last)
+
+
+def _current(evidence: Evidence) -> Iterator[Item]:
+    """What was read, noticed and looked at, without the sound baselines."""
+    yield from (reading for reading in evidence.readings if not reading.sound and not reading.sister)
+    yield from (lamp for lamp in evidence.lamp_readings if not lamp.sound)
+    yield from evidence.remarks
+    yield from evidence.checks
+
+
+def _day(item: Item) -> datetime.date | None:
+    """When it was: its date, or the date a flight is named by."""
+    if item.when is not None or isinstance(item, LampReading | CheckResult):
+        return item.when
+    try:
+        return datetime.date.fromisoformat(item.flight.strip()[:10])
+    except ValueError:
+        return None
+
+
+def _is_of(kind: str, item: Item) -> bool:
+    if isinstance(item, Remark):
+        return item.symptom in SYMPTOMS_OF[kind]
+    if isinstance(item, CheckResult):
+        check = check_named(item.check)
+        if check is None:
+            return False
+        return check.id in CHECKS_OF[kind] or (kind == "pump_changed" and check.kind in _RUN_BY_THE_PUMP)
+    return kind == "pump_changed"
+
+
+def _named(items: Sequence[Item]) -> str:
+    """What they are, in words; readings by their number."""
+    looks = [_words(item) for item in items if isinstance(item, Remark | CheckResult)]
+    read = sum(isinstance(item, Reading | LampReading) for item in items)
+    counted = [f"{read} reading{'s' if read > 1 else ''}"] if read else []
+    return words.listed([*dict.fromkeys(looks), *counted])
+
+
+def _words(item: Remark | CheckResult) -> str:
+    if isinstance(item, Remark):
+        what = SYMPTOMS[item.symptom].words
+    else:
+        check = check_named(item.check)
+        what = item.check if check is None else check.name
+        outcome = [known.words for known in check.outcomes if known.id == item.outcome] if check else []
+        what = f"{what}: {outcome[0]}" if outcome else what
+    day = _day(item)
+    return f"{what} ({day.isoformat()})" if day else what
+
+
+def _sentence(text: str) -> str:
+    return f"{text[0].upper()}{text[1:]}"

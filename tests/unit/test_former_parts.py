@@ -1,0 +1,121 @@
+"""What is of a part that came off is not laid on the part fitted now; only dates decide, and all of it is said."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from vanewise.aircraft import layouts
+from vanewise.diagnosis import infer
+from vanewise.diagnosis.evidence import Prepared, prepare
+from vanewise.diagnosis.infer import Options
+from vanewise.diagnosis.parts_changed import CHECKS_OF, MAY_DIFFER_AFTER, PART_OF, SYMPTOMS_OF
+from vanewise.diagnosis.reading import read_evidence
+from vanewise.diagnosis.types import Causes
+from vanewise.diagnosis.vocabulary import CHECKS, EVENTS, SYMPTOMS
+
+SUCTION, TWIN = layouts.make("suction-one-pump"), layouts.make("suction-twin-pumps")
+PUMP = '[[events]]\nid="pump"\nkind="pump_changed"\nwhen=2024-10-05\nhours_ago="20 h"\n'
+STOPPED = "".join(
+    f'[[remarks]]\nid="{symptom}"\nsymptom="{symptom}"\nwhen=2024-12-01\n'
+    for symptom in ("stopped_suddenly", "gauge_zero")
+)
+WORN = '[[checks]]\nid="worn"\ncheck="wear_port"\noutcome="past"\ngrade=3\nwhen=2024-10-02\n'
+OLD = {
+    "worn": WORN,
+    "sweep": '[[sweeps]]\nid="sweep"\nrpm=[700,1200,2400]\nreading=[0.8,2.3,5.1]\nwhen=2024-10-01\n',
+    "lamp": '[[lamp]]\nid="lamp"\nrpm="1500 rpm"\nwhen=2024-10-01\n',
+    "soot": '[[remarks]]\nid="soot"\nsymptom="soot_heavy"\nflight="2024-10-01"\n',
+    "looked": '[[remarks]]\nid="looked"\nsymptom="gauge_zero"\npresent=false\nwhen=2024-10-01\n',
+}
+
+
+def prepared(*text: str, of: object = SUCTION) -> Prepared:
+    return prepare(of, read_evidence("".join(text), "evidence.toml"))  # type: ignore[arg-type]
+
+
+def answered(*text: str) -> Causes:
+    options = Options(rows=256, next_checks=False, pairs=False)
+    return infer.diagnose(SUCTION, read_evidence("".join(text), "e.toml"), seed=0, refine=False, options=options)
+
+
+def lamped(names: Sequence[str]) -> list[str]:
+    """Without the lamp: this layout has none."""
+    return [OLD[name] for name in names if name != "lamp"]
+
+
+def test_the_second_failure_is_not_read_by_the_first_pumps_wear():
+    """A port look of October, a pump of 5 October, a stop in December: the answer is that of the December report."""
+    both, alone = answered(PUMP, STOPPED, *lamped(list(OLD))), answered(PUMP, STOPPED)
+    assert both.level == alone.level == "supply dead"
+    assert {c.id: c.probability for c in both.causes} == {c.id: c.probability for c in alone.causes}
+    assert not any(cause.confirmed for cause in both.causes)
+    assert any(remark.startswith("No supply") for remark in both.remarks)
+    assert both.left_out["worn"] == "from before the pump was changed on 2024-10-05"
+    told = next(remark for remark in both.remarks if remark.startswith("Left out"))
+    assert all(
+        words in told for words in ("read every vane at the wear port", "(2024-10-02)", "heavy soot", "3 readings")
+    )
+    assert alone.left_out == {}
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.lists(st.sampled_from([name for name in OLD if name != "lamp"]), unique=True), st.randoms())
+def test_whatever_of_the_former_pump_is_added_the_likelihood_takes_the_same(names: list[str], random: object):
+    texts = [PUMP, STOPPED, *lamped(names)]
+    random.shuffle(texts)  # type: ignore[attr-defined]
+    found, alone = prepared(*texts), prepared(PUMP, STOPPED)
+    assert (found.gauges, found.checks, found.remarks, found.events) == (
+        alone.gauges,
+        alone.checks,
+        alone.remarks,
+        alone.events,
+    )
+    left = set(found.former.left_out)
+    assert {name.split()[0] for name in left} == set(names)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        PUMP.replace("when=2024-10-05\n", "") + STOPPED + WORN,
+        PUMP + STOPPED + WORN.replace("2024-10-02", "2024-10-05"),
+        PUMP + STOPPED + WORN.replace("2024-10-02", "2024-12-02"),
+        PUMP + WORN,
+        PUMP.replace("pump_changed", "intake_filter_changed") + STOPPED + WORN,
+        PUMP + STOPPED + '[[checks]]\nid="worn"\ncheck="drain_look"\noutcome="wet"\nwhen=2024-10-02\n',
+        PUMP + STOPPED + '[[readings]]\nid="worn"\nreading="5 inHg"\nrpm="2400 rpm"\nsound=true\nwhen=2024-10-02\n',
+    ],
+    ids=["change undated", "that day", "after it", "changed since the report", "another part", "the pad's", "sound"],
+)
+def test_what_stays(text: str):
+    assert prepared(text).former.left_out == {}
+
+
+def test_what_carries_no_date_is_kept_and_asked_about():
+    undated = WORN.replace("when=2024-10-02\n", "")
+    found = prepared(PUMP, STOPPED, undated)
+    assert [item.id for item in found.checks] == ["worn"]
+    assert found.former.left_out == {}
+    assert len(found.former.said) == 1
+    assert "enter whether that was before or after" in found.former.said[0]
+    assert prepared(STOPPED, undated).former.said == ()
+
+
+def test_of_two_pumps_the_event_does_not_say_which_so_nothing_is_left_out():
+    assert prepared(PUMP, STOPPED, WORN, of=TWIN).former.left_out == {}
+
+
+def test_a_look_that_was_left_out_is_offered_again():
+    assert ("wear_port", "") in prepared(STOPPED, WORN).done
+    assert ("wear_port", "") not in prepared(PUMP, STOPPED, WORN).done
+
+
+def test_every_word_of_the_tables_is_known():
+    assert CHECKS_OF.keys() == SYMPTOMS_OF.keys() == PART_OF.keys()
+    assert {*PART_OF, *MAY_DIFFER_AFTER} <= EVENTS.keys()
+    assert {check for own in MAY_DIFFER_AFTER.values() for check in own} <= CHECKS.keys()
+    assert {symptom for own in SYMPTOMS_OF.values() for symptom in own} <= SYMPTOMS.keys()
