@@ -17,9 +17,9 @@ from vanewise.aircraft.description import AircraftDescription
 from vanewise.aircraft.kinds import KINDS
 from vanewise.diagnosis.disagreement import disagreeing
 from vanewise.diagnosis.evidence_problems import problems_of
-from vanewise.diagnosis.former_parts import NO_FORMER, Former, set_aside
+from vanewise.diagnosis.former_parts import NO_FORMER, Former, first_sign, set_aside
 from vanewise.diagnosis.solving import Point, SuctionPoint, point_at
-from vanewise.diagnosis.types import CheckResult, Evidence, LampReading, Reading, Remark
+from vanewise.diagnosis.types import CheckResult, Event, Evidence, LampReading, Reading, Remark
 from vanewise.diagnosis.vocabulary import EVENTS, SYMPTOMS, check_named, freshness
 from vanewise.errors import InputError, Problem
 from vanewise.network.observe import gyros
@@ -137,6 +137,10 @@ class Prepared:
     """Pairs of checks, by id: results of one check at one place that cannot both be so."""
     former: Former = NO_FORMER
     """What was left out because the part it is of was changed since."""
+    work: tuple[Event, ...] = ()
+    """The events as entered, with their dates and hours."""
+    fault_since: datetime.date | None = None
+    """First dated sign of the complaint."""
 
     def said(self, without: Collection[str] = ()) -> frozenset[str]:
         """What a complaint of instruments, gauge or autopilot says was there; nothing where nobody complains of these.
@@ -180,6 +184,8 @@ def prepare(description: AircraftDescription, evidence: Evidence) -> Prepared:
             done=_done(description, evidence) - _to_look_again(checks, against),
             disagreeing=against,
             former=former,
+            work=evidence.events,
+            fault_since=first_sign(evidence),
         )
     except InputError as error:
         raise InputError(error.problems) from error

@@ -82,6 +82,18 @@ def _changes(description: AircraftDescription, evidence: Evidence) -> Iterator[t
             yield kind, max(before_the_last)
 
 
+def first_sign(evidence: Evidence) -> datetime.date | None:
+    """The first dated sign of the complaint: a reading that is no baseline, or what somebody noticed."""
+    signs = [
+        when
+        for item in _current(evidence)
+        if not isinstance(item, CheckResult)
+        and not (isinstance(item, Remark) and not item.present)
+        and (when := _day(item)) is not None
+    ]
+    return min(signs, default=None)
+
+
 def _current(evidence: Evidence) -> Iterator[Item]:
     """What was read, noticed and looked at, without the sound baselines."""
     yield from (reading for reading in evidence.readings if not reading.sound and not reading.sister)
