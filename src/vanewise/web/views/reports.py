@@ -15,8 +15,8 @@ from vanewise.diagnosis.types import Causes, NextCheck
 from vanewise.diagnosis.vocabulary import CHECKS, EVENTS, SYMPTOMS
 from vanewise.errors import InputError, wrong
 from vanewise.jobs import causes as causes_job
+from vanewise.jobs import earlier_work, kinds, own_words
 from vanewise.jobs import evidence as jobs
-from vanewise.jobs import kinds, own_words
 from vanewise.jobs.casebook import Book, Report, open_book
 from vanewise.jobs.tracing import scope_of
 from vanewise.jobs.work import jobs_of
@@ -109,6 +109,7 @@ def report(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
         "answer_entry": latest[1] if latest else None,
         "current": bool(latest) and causes_job.is_current(book, found, latest[1]) if latest else False,
         "scope": scope_of(book, found),
+        "unsaid": [(one, EVENTS[one.event].words) for one in earlier_work.unsaid(book, found)],
         "jobs": [job for job in jobs_of(book) if job.entry.content.get("report") == report],
     }
     return page(request, "report.html", book, "reports", context)
