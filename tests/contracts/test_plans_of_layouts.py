@@ -71,7 +71,14 @@ def test_a_gate_is_shut_at_first_and_opens_when_its_needs_are_met(
         log,
         done=tuple(task.id for task in package.tasks),
         closures=tuple(
-            Closure(suspect=suspect.id, how="replaced", by="A. Mechanic", method="new part", proof="seen")
+            Closure(
+                suspect=suspect.id,
+                how="replaced",
+                by="A. Mechanic",
+                method="new part",
+                proof="seen",
+                answers=suspect.events,
+            )
             for suspect in package.scope.suspects
         ),
     )

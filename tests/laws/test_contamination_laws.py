@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import datetime
+
 import msgspec
 from hypothesis import given
 from hypothesis import strategies as st
 
 from vanewise.aircraft.layouts import make
-from vanewise.contamination import BarrierFinding, FrontFinding, SheddingEvent, trace
-from vanewise.contamination.plumbing import BARRIER_KINDS, plumbing
+from vanewise.contamination import BarrierFinding, Change, FrontFinding, SheddingEvent, told, trace
+from vanewise.contamination.plumbing import BARRIER_KINDS, is_gyro, plumbing
+from vanewise.diagnosis.types import CheckResult, Evidence
 from vanewise.provenance import MEMORY, Value
 
 LAYOUTS = (
@@ -74,8 +77,67 @@ def some_findings(draw, description):
     return tuple(findings)
 
 
-def suspects(description, events, findings=()):
-    return set(trace(description, None, *events, findings=findings).suspect_ids)
+def suspects(description, events, findings=(), changes=()):
+    return set(trace(description, None, *events, findings=findings, changes=changes).suspect_ids)
+
+
+DAYS = st.one_of(st.none(), st.dates(datetime.date(2024, 1, 1), datetime.date(2024, 1, 9)))
+
+
+@st.composite
+def dated_cases(draw):
+    """Events, findings and changes, each with a date or without."""
+    description, events, findings = draw(cases(events=2))
+    events = tuple(msgspec.structs.replace(event, when=draw(DAYS)) for event in events)
+    findings = tuple(
+        msgspec.structs.replace(f, when=draw(DAYS), as_it_was=draw(st.sampled_from([True, False, None])))
+        for f in findings
+    )
+    kinds = st.sampled_from([("hose",), ("tube", "hose"), ("inline filter",), ("intake filter",), ("regulator",)])
+    changes = tuple(
+        Change(words="changed", kinds=draw(kinds), when=draw(DAYS), runs_through=draw(st.booleans())) for _ in range(2)
+    )
+    return description, events, findings, changes
+
+
+@given(st.deferred(dated_cases), st.data())
+def test_a_find_or_another_event_never_removes_a_suspect_whatever_was_looked_at_and_when(case, data):
+    """Debris seen somewhere undoes walls and ends of traces on the way there; it shields nothing."""
+    description, events, findings, changes = case
+    before = suspects(description, events[:1], findings, changes)
+    place = data.draw(st.sampled_from(sorted(plumbing(description).elements)))
+    find = SheddingEvent(part=place, kind="running", because="seen", found_here=True, known_by=data.draw(DAYS))
+    assert before <= suspects(description, events, findings, changes)
+    assert before <= suspects(description, (events[0], find), findings, changes)
+
+
+@given(st.deferred(dated_cases))
+def test_one_more_change_never_removes_a_suspect(case):
+    """That something is another one since can only take away what a look proved."""
+    description, events, findings, changes = case
+    assert suspects(description, events, findings, changes[:1]) <= suspects(description, events, findings, changes)
+
+
+@given(st.deferred(dated_cases))
+def test_looks_with_dates_only_ever_shorten_the_list(case):
+    description, events, findings, changes = case
+    assert suspects(description, events, findings, changes) <= suspects(description, events)
+
+
+@given(aircraft(), st.data())
+def test_every_find_in_the_evidence_is_on_the_list_with_all_that_the_pump_it_came_from_reaches(description, data):
+    places = sorted(e.id for e in plumbing(description).elements.values() if e.is_line or is_gyro(e.kind))
+    place = data.draw(st.sampled_from(places))
+    check = "borescope_lines" if any(line.id == place for line in description.lines) else "indicator_bench"
+    outcome = "chips" if check == "borescope_lines" else "dirty"
+    evidence = Evidence(checks=(CheckResult(id="c", check=check, outcome=outcome, place=place, grade=3),))
+    said = told(description, evidence)
+    pumps = [event for event in said.events if event.part in {p.id for p in description.parts_of("pump")}]
+    assert pumps
+    found = suspects(description, said.events, said.findings, said.changes)
+    assert place in found
+    for event in pumps:
+        assert suspects(description, (event,)) <= found
 
 
 @st.composite

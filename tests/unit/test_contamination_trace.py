@@ -211,6 +211,42 @@ def test_a_later_event_reopens_what_was_closed():
         assert "firewall_hose" not in open_suspects(scope, order)
 
 
+@pytest.mark.parametrize(
+    ("second", "closed", "stands"),
+    [
+        (datetime.date(2024, 6, 1), datetime.date(2024, 3, 5), False),
+        (None, datetime.date(2024, 3, 5), False),
+        (datetime.date(2024, 6, 1), None, False),
+        (datetime.date(2024, 3, 5), datetime.date(2024, 3, 5), False),
+        (datetime.date(2024, 3, 4), datetime.date(2024, 3, 5), True),
+    ],
+)
+def test_in_doubt_an_event_reopens_and_says_why(second, closed, stands):
+    """Without a date, or on the same day, the event counts as after what was closed."""
+    first = SheddingEvent(part="pump", kind="stop", id="e1", when=datetime.date(2024, 3, 1))
+    scope = trace(make(SUCTION), None, first, SheddingEvent(part="pump", kind="stop", id="e2", when=second))
+    closure = closing("firewall_hose", "replaced", when=closed)
+    state = next(state for state in suspect_states(scope, (closure,)) if state.id == "firewall_hose")
+    assert state.is_open is not stands
+    if second is None or closed in (None, second):
+        assert "count" in state.reopened_by
+    # Closed against a list that held both events, it stands unless the event is dated after it.
+    known = msgspec.structs.replace(closure, answers=("e1", "e2"))
+    later = second is not None and closed is not None and second > closed
+    assert ("firewall_hose" in open_suspects(scope, (known,))) is later
+
+
+def test_an_event_without_a_date_happened_no_later_than_it_was_entered():
+    event = SheddingEvent(part="pump", kind="stop", id="e1", known_by=datetime.date(2024, 3, 5))
+    scope = trace(make(SUCTION), None, event)
+    assert "firewall_hose" not in open_suspects(
+        scope, (closing("firewall_hose", "replaced", when=datetime.date(2024, 3, 6)),)
+    )
+    assert "firewall_hose" in open_suspects(
+        scope, (closing("firewall_hose", "replaced", when=datetime.date(2024, 3, 4)),)
+    )
+
+
 def test_users_of_the_air_that_are_not_computed_are_named_in_the_scope():
     description = msgspec.structs.replace(make(SUCTION), also_fitted=("de-ice boots",))
     scope = trace(description, None, SheddingEvent(part="pump", kind="stop"))

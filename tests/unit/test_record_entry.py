@@ -51,6 +51,7 @@ def whole_log(package: WorkPackage) -> JobLog:
             proof="white cloth clean",
             by="A. Person",
             when=TODAY,
+            answers=suspect.events,
         )
         for suspect in package.scope.suspects
     )

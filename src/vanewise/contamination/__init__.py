@@ -6,6 +6,7 @@ from vanewise.contamination.trace import said_once, trace
 from vanewise.contamination.types import (
     BarrierFinding,
     BarrierState,
+    Change,
     Closure,
     ClosureKind,
     EventKind,
@@ -22,6 +23,7 @@ from vanewise.contamination.words import is_shielded
 __all__ = [
     "BarrierFinding",
     "BarrierState",
+    "Change",
     "Closure",
     "ClosureKind",
     "EventKind",

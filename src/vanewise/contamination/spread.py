@@ -28,6 +28,10 @@ class Cuts:
             return Cuts(barriers=self.barriers, fronts=self.fronts | {element.id})
         return Cuts(barriers=self.barriers | {element.id}, fronts=self.fronts)
 
+    def common(self, other: Cuts) -> Cuts:
+        """What cuts in both."""
+        return Cuts(barriers=self.barriers & other.barriers, fronts=self.fronts & other.fronts)
+
 
 @dataclass(frozen=True, slots=True)
 class Visit:

@@ -1,29 +1,41 @@
 """What the evidence of a report says about what got dirty: findings and events that nobody has to enter twice.
 
-A filter found black through holds nothing back; dust found inside an indicator got there, whatever was thought of the
-walls before it; a line seen clean shields what lies beyond. A look that does not settle a wall settles nothing: only
-'intact, and the right way round' does, and a person enters that as a finding.
+Debris that was found came from somewhere, so a find opens the list of everything it can have come through. A filter
+found black through holds nothing back; a line seen clean shields what lies beyond, as long as it is the line that was
+on and nothing swept it since. A look that does not settle a wall settles nothing: only 'intact, and the right way
+round' does, and a person enters that as a finding.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
 from typing import Final
 
 import msgspec
 
 from vanewise.aircraft.description import AircraftDescription
-from vanewise.contamination.events import reached, setting
-from vanewise.contamination.plumbing import BARRIER_KINDS, plumbing
-from vanewise.contamination.types import BarrierFinding, Finding, FrontFinding, SheddingEvent
+from vanewise.contamination.events import Setting, setting
+from vanewise.contamination.finds import Find, asked, brought, finds, unexplained
+from vanewise.contamination.plumbing import is_gyro, plumbing
+from vanewise.contamination.types import BarrierFinding, Change, Finding, FrontFinding, SheddingEvent
 from vanewise.diagnosis.types import CheckResult, Evidence, Remark
 from vanewise.diagnosis.words import new_pump
-from vanewise.network.observe import gyros
 
 _DIRECT_SIGHT: Final = 3
-_DUST_LOOKS: Final = (("indicator_bench", "dirty"), ("instrument_inlet_look", "black"))
-_DUST_REMARKS: Final = ("shop_found_dust_in_indicator", "dust_at_instrument_inlet")
-_SEEN_IN_LINE: Final = ("grey_film", "chips")
+_STOPPED_CHECKS: Final = (("coupling_turn", "locked_or_parted"), ("coupling_look", "stands_still"))
+_STOPPED_REMARKS: Final = ("coupling_parted", "pump_shaft_locked")
+_CHANGES: Final[Mapping[str, tuple[str, tuple[str, ...]]]] = MappingProxyType(
+    {
+        "hose_changed": ("hoses were changed", ("hose",)),
+        "lines_cleaned_recorded": ("lines were cleaned", ("hose", "tube")),
+        "inline_filter_changed": ("the inline filter was changed", ("inline filter",)),
+        "intake_filter_changed": ("the intake filter was changed", ("intake filter",)),
+        "inlet_filter_changed": ("the pump inlet filter was changed", ("inlet filter",)),
+        "regulator_changed": ("the regulator was changed or cleaned", ("regulator",)),
+    }
+)
+"""Events after which a part is another one, or a clean one: the words, and the kinds of element."""
 
 
 class Told(msgspec.Struct, frozen=True, kw_only=True):
@@ -32,16 +44,26 @@ class Told(msgspec.Struct, frozen=True, kw_only=True):
     events: tuple[SheddingEvent, ...] = ()
     findings: tuple[Finding, ...] = ()
     remarks: tuple[str, ...] = ()
+    changes: tuple[Change, ...] = ()
+    """What is another one since, or was run again: a look at it says little of what was before."""
+    questions: tuple[str, ...] = ()
+    """What to ask, because the evidence speaks of dirt or of a stop and leaves out what the list hangs on."""
 
 
 def told(description: AircraftDescription, evidence: Evidence) -> Told:
-    """Events, findings and remarks that the evidence of a report holds about dirt."""
-    dirty = tuple(dict.fromkeys(_dirty_instruments(description, evidence)))
-    events = [*_dust_events(description, dirty), *_other_events(description, evidence)]
-    findings: list[Finding] = [*_filters(description, evidence), *_lines(description, evidence)]
-    findings += _walls_before(description, dirty)
-    remarks = [*_dust_words(description, dirty), *new_pump_remarks(evidence)]
-    return Told(events=tuple(events), findings=tuple(findings), remarks=tuple(remarks))
+    """Events, findings, changes, questions and remarks that the evidence of a report holds about dirt.
+
+    Events that follow from a find have no height: nobody saw them, and a stop is taken to have been high up.
+    """
+    at = setting(description, plumbing(description), None)
+    found = finds(at, evidence)
+    return Told(
+        events=(*brought(at, found), *_turned_back(description, evidence)),
+        findings=(*_filters(description, evidence), *_lines(description, evidence)),
+        remarks=(*_dust_words(at, found), *unexplained(at, found), *new_pump_remarks(evidence)),
+        changes=tuple(_changes(evidence)),
+        questions=(*asked(at, found), *_stops(at, evidence, found)),
+    )
 
 
 def new_pump_remarks(evidence: Evidence) -> tuple[str, ...]:
@@ -49,35 +71,34 @@ def new_pump_remarks(evidence: Evidence) -> tuple[str, ...]:
     return new_pump({event.kind for event in evidence.events})
 
 
-def _dirty_instruments(description: AircraftDescription, evidence: Evidence) -> Iterator[str]:
-    fitted = gyros(description)
-    for result in evidence.checks:
-        if (result.check, result.outcome) in _DUST_LOOKS and result.place in fitted:
-            yield result.place
-    for remark in evidence.remarks:
-        if remark.symptom in _DUST_REMARKS and remark.present and remark.about in fitted:
-            yield remark.about
+def _changes(evidence: Evidence) -> Iterator[Change]:
+    for event in evidence.events:
+        if event.kind in _CHANGES:
+            words, kinds = _CHANGES[event.kind]
+            yield Change(words=words, kinds=kinds, when=event.when)
+        if event.kind == "pump_changed":
+            yield Change(
+                words="another pump was fitted and drew air through the lines", when=event.when, runs_through=True
+            )
 
 
-def _label(description: AircraftDescription, part: str) -> str:
-    named = {entry.id: entry.label for entry in description.parts} | {line.id: line.label for line in description.lines}
-    return named.get(part, part)
+def _stops(at: Setting, evidence: Evidence, found: tuple[Find, ...]) -> Iterator[str]:
+    """A pump that was found stopped may have broken: somebody has to say so, and when."""
+    stopped = any((result.check, result.outcome) in _STOPPED_CHECKS for result in evidence.checks) or any(
+        remark.symptom in _STOPPED_REMARKS and remark.present for remark in evidence.remarks
+    )
+    if stopped and not any(find.place in at.dry_pumps for find in found):
+        named = " or ".join(at.plumbing.the(pump) for pump in at.pumps)
+        yield (
+            f"The drive stood still or was locked: did {named} stop in running, when and at what height? A pump that "
+            "stopped under load has let go debris: enter it as an event."
+        )
 
 
-def _dust_events(description: AircraftDescription, dirty: Sequence[str]) -> Iterator[SheddingEvent]:
-    for part in dirty:
-        yield SheddingEvent(part=part, kind="running", id=f"dust found in the {_label(description, part)}")
-
-
-def _other_events(description: AircraftDescription, evidence: Evidence) -> Iterator[SheddingEvent]:
+def _turned_back(description: AircraftDescription, evidence: Evidence) -> Iterator[SheddingEvent]:
     if any(event.kind == "propeller_turned_backwards" for event in evidence.events):
         for pump in description.parts_of("pump"):
             yield SheddingEvent(part=pump.id, kind="turned backwards", id="propeller turned backwards")
-    for result in evidence.checks:
-        if result.check == "borescope_lines" and result.outcome in _SEEN_IN_LINE and _line(description, result.place):
-            yield SheddingEvent(
-                part=result.place, kind="running", id=f"carbon seen in the {_label(description, result.place)}"
-            )
 
 
 def _line(description: AircraftDescription, place: str) -> bool:
@@ -114,29 +135,18 @@ def _lines(description: AircraftDescription, evidence: Evidence) -> Iterator[Fro
         clean = (result.check, result.outcome) == ("borescope_lines", "clean") and result.grade >= _DIRECT_SIGHT
         if clean and _line(description, result.place):
             yield FrontFinding(
-                line=result.place, clean_from_m=0.0, proof=result.note or "borescope and white cloth", by=result.who
+                line=result.place,
+                clean_from_m=0.0,
+                proof=result.note or "borescope and white cloth",
+                by=result.who,
+                when=result.when,
             )
 
 
-def _walls_before(description: AircraftDescription, dirty: Sequence[str]) -> Iterator[BarrierFinding]:
-    """Walls between a pump and an indicator that dust was found in: none of them can be called intact."""
-    if not dirty:
-        return
-    at = setting(description, plumbing(description), None)
-    kind = "running" if description.duty == "pressure" else "stop"
-    for pump in at.pumps:
-        visits = reached(at, SheddingEvent(part=pump, kind=kind))  # type: ignore[arg-type]
-        for part in dirty:
-            for step in visits[part].path if part in visits else ():
-                if at.plumbing.elements[step].kind in BARRIER_KINDS | {"regulator"}:
-                    yield BarrierFinding(
-                        part=step, state="unknown", note=f"dust was found beyond it, in the {_label(description, part)}"
-                    )
-
-
-def _dust_words(description: AircraftDescription, dirty: Sequence[str]) -> Iterator[str]:
-    for part in dirty:
-        yield (
-            f"Dust was found in the {_label(description, part)}: it came from somewhere. No wall between it and a pump "
-            "counts as intact, whatever was seen of it; find what still sheds before another instrument goes in."
-        )
+def _dust_words(at: Setting, found: tuple[Find, ...]) -> Iterator[str]:
+    for place in dict.fromkeys(find.place for find in found if find.place and find.sight.about_gyro):
+        if is_gyro(at.plumbing.elements[place].kind):
+            yield (
+                f"Dust was found in {at.plumbing.the(place)}: it came from somewhere. No wall between it and a pump "
+                "counts as intact, whatever was seen of it; find what still sheds before another instrument goes in."
+            )

@@ -25,6 +25,9 @@ class BarrierFinding(msgspec.Struct, frozen=True, kw_only=True, tag_field="findi
     right_way_round: bool | None = None
     """Needed for an inline filter or a check valve; a cartridge that fits one way only needs no answer."""
     note: str = ""
+    when: datetime.date | None = None
+    as_it_was: bool | None = None
+    """True: the element seen is the one that was on at the event. None: nobody said."""
 
 
 class FrontFinding(msgspec.Struct, frozen=True, kw_only=True, tag_field="finding", tag="front"):
@@ -38,9 +41,25 @@ class FrontFinding(msgspec.Struct, frozen=True, kw_only=True, tag_field="finding
     clean_from_m: float
     proof: str
     by: str = ""
+    when: datetime.date | None = None
+    as_it_was: bool | None = None
+    """True: the line that was on at the event, and no air drawn through it since. None: nobody said."""
 
 
 Finding = BarrierFinding | FrontFinding
+
+
+class Change(msgspec.Struct, frozen=True, kw_only=True):
+    """Something replaced, cleaned or run since, so that a later look at it says little of what happened before."""
+
+    words: str
+    """What was done, as a sentence goes on: ``hoses were changed``."""
+    kinds: tuple[str, ...] = ()
+    """Kinds of element it made others of (``hose``, ``inline filter``); empty where ``part`` says which one."""
+    part: str = ""
+    when: datetime.date | None = None
+    runs_through: bool = False
+    """True when it only means that air was drawn through every line again, which sweeps a line and renews no part."""
 
 
 class SheddingEvent(msgspec.Struct, frozen=True, kw_only=True):
@@ -63,6 +82,17 @@ class SheddingEvent(msgspec.Struct, frozen=True, kw_only=True):
     other_source_used: bool | None = None
     """Whether another source drew while the pump stood still; None counts as yes where another one is described."""
     fragments_complete: bool | None = None
+    because: str = ""
+    """What was found, where nobody reported the event and it follows from a find; empty where it was reported."""
+    found_here: bool = False
+    """True when debris was seen at ``part``, wherever it came from."""
+    known_by: datetime.date | None = None
+    """The day it was entered or its trace was found: it happened no later. For an event without a date of its own."""
+
+    @property
+    def name(self) -> str:
+        """Its id, or what stands for one."""
+        return self.id or f"{self.kind} at {self.part}"
 
 
 class Closure(msgspec.Struct, frozen=True, kw_only=True):
@@ -74,6 +104,8 @@ class Closure(msgspec.Struct, frozen=True, kw_only=True):
     proof: str
     by: str
     when: datetime.date | None = None
+    answers: tuple[str, ...] = ()
+    """Events, by id, that had put it on the list it was closed against."""
 
 
 class Suspect(msgspec.Struct, frozen=True, kw_only=True):
@@ -152,6 +184,11 @@ class Scope(msgspec.Struct, frozen=True, kw_only=True):
     findings: tuple[Finding, ...] = ()
     labels: Mapping[str, str] = {}
     """Every part, line and tap line by id, in words: for the parts that are not on the list as well."""
+
+    @property
+    def sources(self) -> frozenset[str]:
+        """Parts that shed by a report, or in which it was seen; not those that a find only points to."""
+        return frozenset(event.part for event in self.events if event.found_here or not event.because)
 
     @property
     def suspect_ids(self) -> tuple[str, ...]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import Final
 
 from vanewise.contamination.cross_feed import DRY_PUMPS, sources
@@ -16,9 +17,12 @@ from vanewise.contamination.plumbing import (
     is_gyro,
 )
 from vanewise.contamination.spread import Visit
-from vanewise.contamination.types import BarrierFinding, ClosureKind, Finding, SheddingEvent
+from vanewise.contamination.types import BarrierFinding, ClosureKind, Finding, FrontFinding, SheddingEvent
 from vanewise.quantities import M_PER_FT
 
+_BY_SOURCE: Final[Mapping[str, str]] = MappingProxyType(
+    {"running": "while running", "stop": "when it, or one before it, stopped"}
+)
 _BY_EVENT: Final[Mapping[str, str]] = {
     "running": "carried by the running flow",
     "maintenance": "left at work and carried on by the running flow",
@@ -27,18 +31,34 @@ _BY_EVENT: Final[Mapping[str, str]] = {
 }
 
 
-def reason(at: Setting, event: SheddingEvent, element: Element, visit: Visit, findings: tuple[Finding, ...]) -> str:
-    """Why this element is on the list: the event, the way, and the barriers nobody has found intact."""
+def reason(
+    at: Setting,
+    event: SheddingEvent,
+    element: Element,
+    visit: Visit,
+    findings: tuple[Finding, ...],
+    doubts: Mapping[str, str] = MappingProxyType({}),
+) -> str:
+    """Why this element is on the list: the event, the way, and the barriers nobody has found intact.
+
+    ``doubts`` say, by element, why what was seen of it does not count.
+    """
     if len(visit.path) == 1:
         return _source_reason(at, event, element)
     route = " > ".join(at.plumbing.label(step) for step in visit.path)
     how = _stop_reason(at, element, visit) if event.kind == "stop" else _BY_EVENT[event.kind]
-    past = [_past(at.plumbing.elements[step], findings) for step in visit.path[1:-1]]
+    past = [_past(at.plumbing.elements[step], findings, doubts) for step in visit.path[1:-1]]
     unproved = "; ".join(text for text in past if text)
     return f"{how}: {route}" + (f" ({unproved})" if unproved else "")
 
 
 def _source_reason(at: Setting, event: SheddingEvent, element: Element) -> str:
+    if event.found_here and element.kind in DRY_PUMPS:
+        return f"it was looked into: {event.because}"
+    if event.found_here:
+        return f"debris was found here: {event.because}"
+    if event.because:
+        return f"what was found can have come from here, {_BY_SOURCE.get(event.kind, event.kind)}: {event.because}"
     if element.kind in DRY_PUMPS:
         return "it shed the debris; its own pieces are in it and at its outlet"
     return f"the debris started here ({event.kind})"
@@ -57,8 +77,11 @@ def _stop_reason(at: Setting, element: Element, visit: Visit) -> str:
     return "air came back through the stopped pump and can have got this far"
 
 
-def _past(element: Element, findings: tuple[Finding, ...]) -> str:
+def _past(element: Element, findings: tuple[Finding, ...], doubts: Mapping[str, str]) -> str:
     """What is known of a barrier on the way."""
+    if element.id in doubts:
+        seen = "seen clean" if element.is_line else "found intact"
+        return f"past {element.the}, {seen}, which does not count: {doubts[element.id]}"
     if element.kind not in BARRIER_KINDS:
         return ""
     states = sorted({f.state for f in findings if isinstance(f, BarrierFinding) and f.part == element.id})
@@ -68,6 +91,21 @@ def _past(element: Element, findings: tuple[Finding, ...]) -> str:
     if "intact" in states:
         return f"past {element.the}, found intact but not proved the right way round"
     return f"past {element.the}, which nobody has found intact"
+
+
+def follows(at: Setting, event: SheddingEvent) -> str:
+    """That nobody saw the event, and from which find it follows."""
+    return (
+        f"Nobody has reported that {at.plumbing.the(event.part)} shed ({event.kind}). It follows from this find: "
+        f"{event.because}. The list holds every way by which that can have come."
+    )
+
+
+def doubt(at: Setting, finding: Finding, why: str) -> str:
+    """Why a look that was made takes nothing off the list."""
+    name = at.plumbing.the(finding.line if isinstance(finding, FrontFinding) else finding.part)
+    seen = "seen clean" if isinstance(finding, FrontFinding) else "found intact"
+    return f"{name[:1].upper()}{name[1:]}, {seen}, takes nothing off the list: {why}."
 
 
 def look_words(elements: tuple[Element, ...], cleared: int) -> str:
@@ -274,8 +312,13 @@ def other_source_remarks(at: Setting, event: SheddingEvent) -> list[str]:
     return said
 
 
-def questions(at: Setting, events: tuple[SheddingEvent, ...]) -> tuple[str, ...]:
-    """What to ask next because the answer changes the list."""
+def questions(
+    at: Setting, events: tuple[SheddingEvent, ...], doubts: Sequence[tuple[Finding, str, bool]] = ()
+) -> tuple[str, ...]:
+    """What to ask next because the answer changes the list.
+
+    ``doubts``: looks that do not count, with the reason, and whether an answer could make them count.
+    """
     asked: list[str] = []
     if not at.description.duty_confirmed:
         asked.append(
@@ -284,14 +327,34 @@ def questions(at: Setting, events: tuple[SheddingEvent, ...]) -> tuple[str, ...]
     turned = any(event.kind == "turned backwards" for event in events)
     for event in events:
         asked += _event_questions(at, event, turned)
+    asked += [_as_it_was(at, finding) for finding, _, answerable in doubts if answerable]
     if "unknown" in (at.description.gauge.high, at.description.gauge.low):
         asked.append("Where is the gauge connected? Its line is not on the list until that is known.")
     return tuple(dict.fromkeys(asked))
 
 
+def _as_it_was(at: Setting, finding: Finding) -> str:
+    if isinstance(finding, FrontFinding):
+        return (
+            f"Was {at.plumbing.the(finding.line)} that was looked into the one that was on at the time, and was no air "
+            "drawn through it since? If so, say it with the finding; else its look proves nothing."
+        )
+    return (
+        f"Was {at.plumbing.the(finding.part)} that was looked at the one that was on at the time? If so, say it with "
+        "the finding; else its look proves nothing."
+    )
+
+
 def _event_questions(at: Setting, event: SheddingEvent, turned: bool) -> list[str]:
     name = at.plumbing.the(event.part)
     asked = []
+    if event.because and event.kind == "stop":
+        asked.append(
+            f"When did {name}, or one before it, stop or break, at what height and with which reading before? Higher "
+            "up the air comes back further. Enter it as an event."
+        )
+        if not event.found_here:
+            return asked
     if event.kind == "stop":
         asked += _stop_questions(at, event, turned)
     if event.kind == "turned backwards" and event.turns_back is None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import lru_cache
-from typing import Any
+from types import MappingProxyType
+from typing import Any, Final
 
 import msgspec
 
@@ -16,6 +17,8 @@ from vanewise.jobs.evidence import evidence_text
 from vanewise.quantities import to_si
 from vanewise.store import journal
 from vanewise.store.journal import JournalEntry
+
+_YES_NO: Final = MappingProxyType({"yes": True, "no": False})
 
 
 def add_event(aircraft: str, report: str, item: Mapping[str, Any], *, author: str, at: str = "") -> JournalEntry:
@@ -53,7 +56,7 @@ def _add(aircraft: str, report: str, kind: str, item: Mapping[str, Any], author:
 def _kept(report: Report, book: Book) -> tuple[tuple[str, ...], tuple[str, ...]]:
     def texts(kind: str) -> tuple[str, ...]:
         return tuple(
-            msgspec.json.encode(dict(item_of(entry)), order="sorted").decode()
+            msgspec.json.encode(dict(item_of(entry)) | {"entered": entry.at[:10]}, order="sorted").decode()
             for entry in book.of(kind, report=report.id)
         )
 
@@ -63,6 +66,14 @@ def _kept(report: Report, book: Book) -> tuple[tuple[str, ...], tuple[str, ...]]
 def scope_of(book: Book, report: Report) -> Scope | None:
     """What got dirty by the events kept so far and by what the evidence says; None where neither speaks of dirt."""
     return _scope(book.version.toml, *_kept(report, book), evidence_text(book, report))
+
+
+def asked_of(book: Book, report: Report) -> tuple[str, ...]:
+    """What the evidence leaves open about dirt: where it was seen, whether a pump stopped."""
+    from vanewise import pipeline
+
+    known = pipeline.observe(evidence_text(book, report), "evidence.json")
+    return pipeline.told_of_dirt(book.description, known).questions
 
 
 @lru_cache(maxsize=16)
@@ -89,7 +100,6 @@ def _event(item: Mapping[str, Any], number: int) -> SheddingEvent:
         text = str(item.get(key, "")).strip()
         return to_si(text, dimension, key) if text else None
 
-    yes_no = {"yes": True, "no": False}
     try:
         return msgspec.convert(
             {
@@ -102,8 +112,9 @@ def _event(item: Mapping[str, Any], number: int) -> SheddingEvent:
                 "turns_back": quantity("turns_back", "ratio"),
                 "ran_on_minutes": quantity("ran_on", "minutes"),
                 "when": item.get("when") or None,
-                "other_source_used": yes_no.get(str(item.get("other_source_used", ""))),
-                "fragments_complete": yes_no.get(str(item.get("fragments_complete", ""))),
+                "known_by": item.get("entered") or None,
+                "other_source_used": _YES_NO.get(str(item.get("other_source_used", ""))),
+                "fragments_complete": _YES_NO.get(str(item.get("fragments_complete", ""))),
             },
             SheddingEvent,
         )
@@ -113,18 +124,18 @@ def _event(item: Mapping[str, Any], number: int) -> SheddingEvent:
 
 
 def _finding(item: Mapping[str, Any]) -> Finding:
-    """A finding from its texts: a barrier (``part``, ``state``, ``right_way_round``), or a front in a ``line``."""
+    """A finding from its texts: a barrier (``part``, ``state``, ``right_way_round``), or a front in a ``line``.
+
+    Either with ``when``, and ``as_it_was`` (yes or no): whether it is the one that was on at the event.
+    """
+    seen = {"when": item.get("when") or None, "as_it_was": _YES_NO.get(str(item.get("as_it_was", "")))}
+    if item.get("line"):
+        return _front(item, seen)
     try:
-        if item.get("line"):
-            return FrontFinding(
-                line=str(item["line"]),
-                clean_from_m=to_si(str(item.get("clean_from", "")), "length", "clean_from"),
-                proof=str(item.get("proof", "")),
-                by=str(item.get("by", "")),
-            )
-        right = {"yes": True, "no": False}.get(str(item.get("right_way_round", "")))
+        right = _YES_NO.get(str(item.get("right_way_round", "")))
         return msgspec.convert(
             {
+                **seen,
                 "finding": "barrier",
                 "part": item.get("part", ""),
                 "state": item.get("state", ""),
@@ -135,3 +146,20 @@ def _finding(item: Mapping[str, Any]) -> Finding:
         )
     except msgspec.ValidationError as error:
         raise wrong("state", "intact, breached, absent, reversed or unknown", error, "choose one of these") from error
+
+
+def _front(item: Mapping[str, Any], seen: Mapping[str, Any]) -> FrontFinding:
+    try:
+        return msgspec.convert(
+            {
+                **seen,
+                "finding": "front",
+                "line": str(item["line"]),
+                "clean_from_m": to_si(str(item.get("clean_from", "")), "length", "clean_from"),
+                "proof": str(item.get("proof", "")),
+                "by": str(item.get("by", "")),
+            },
+            FrontFinding,
+        )
+    except msgspec.ValidationError as error:
+        raise wrong("when", "a day, YYYY-MM-DD", error, "write the day it was looked at, or leave it") from error

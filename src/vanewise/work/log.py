@@ -151,7 +151,9 @@ def close_suspect(package: WorkPackage, log: JobLog, closure: Closure) -> JobLog
     problem = closure_problem(package.scope, closure)
     if problem is not None:
         raise InputError(problem)
-    return msgspec.structs.replace(log, closures=(*log.closures, closure))
+    # It answers every event on the list it is closed against, whatever dates anybody wrote down.
+    known = msgspec.structs.replace(closure, answers=package.scope.suspect(closure.suspect).events)
+    return msgspec.structs.replace(log, closures=(*log.closures, known))
 
 
 def count(

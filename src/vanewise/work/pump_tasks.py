@@ -208,7 +208,7 @@ def replace_pump(job: Job) -> tuple[Task, ...]:
 
 def inlet_look(job: Job) -> tuple[Task, ...]:
     """Pumps on the list that did not shed themselves: looked into, not opened."""
-    sources = () if job.scope is None else tuple(event.part for event in job.scope.events)
+    sources = frozenset[str]() if job.scope is None else job.scope.sources
     chosen = tuple(pump for pump in job.suspects_of("pump") if pump not in sources)
     if not chosen:
         return ()

@@ -262,6 +262,12 @@ class FindingForm(Kept):
     )
     clean_from = number_field("For a line: white cloth clean from the dirty end on after")
     proof = forms.CharField(label="Seen how", required=False, max_length=300)
+    when = day_field("Looked at on")
+    as_it_was = forms.ChoiceField(
+        label="The one on at the event, and nothing run through it since",
+        required=False,
+        choices=[("", "don't know"), ("yes", "yes"), ("no", "no")],
+    )
 
     def __init__(self, book: Book, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
@@ -272,10 +278,12 @@ class FindingForm(Kept):
 
     def item(self) -> dict[str, Any]:
         told = self.cleaned_data
+        seen = {"as_it_was": told["as_it_was"], "when": told["when"].isoformat() if told["when"] else ""}
+        kept = {key: text for key, text in seen.items() if text}
         if told["part"] in self.lines:
             clean = with_unit(told["clean_from"], "m")
-            return {"line": told["part"], "clean_from": clean, "proof": told["proof"], "by": told["author"]}
-        item = {"part": told["part"], "state": told["state"], "note": told["proof"]}
+            return {"line": told["part"], "clean_from": clean, "proof": told["proof"], "by": told["author"]} | kept
+        item = {"part": told["part"], "state": told["state"], "note": told["proof"]} | kept
         return item | ({"right_way_round": told["right_way_round"]} if told["right_way_round"] else {})
 
 
@@ -298,5 +306,6 @@ def scope(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
     taps = {f"{what}.{side}": f"{words}, {side} side" for what, words in _TAPS for side in ("high", "low")}
     traced = tracing.scope_of(book, found)
     known = dict(traced.labels) if traced else {}
-    context |= {"scope": traced, "labels": {**taps, **labels, **known}, "duty": book.description}
+    asked = () if traced else tracing.asked_of(book, found)
+    context |= {"scope": traced, "asked": asked, "labels": {**taps, **labels, **known}, "duty": book.description}
     return page(request, "scope.html", book, "reports", context)

@@ -132,8 +132,11 @@ def _contamination(request: HttpRequest, book: Book, report: Report | None) -> H
         for part, reason in scope.shielded:
             said[part] = reason if is_shielded(reason) else f"not reached: {reason}"
             marks[part] = PartMark(sign="shielded" if is_shielded(reason) else "not reached", title=reason)
-        marks[scope.source] = PartMark(sign="source", title="the source of the debris")
-        said[scope.source] = "the source of the debris" + (f"; {said[scope.source]}" if scope.source in said else "")
+        source = "the source of the debris"
+        if scope.source not in scope.sources:
+            source = "where the debris found can have come from"
+        marks[scope.source] = PartMark(sign="source", title=source)
+        said[scope.source] = source + (f"; {said[scope.source]}" if scope.source in said else "")
     drawing = draw(description, parts=marks, lines=lines)
     table = [
         Said(row.id, row.name, row.kind, row.number, row.note, said.get(row.id, ""))
