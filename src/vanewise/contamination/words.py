@@ -95,8 +95,9 @@ def _past(element: Element, findings: tuple[Finding, ...], doubts: Mapping[str, 
 
 def follows(at: Setting, event: SheddingEvent) -> str:
     """That nobody saw the event, and from which find it follows."""
+    did = f"shed ({event.kind})" if event.part in at.pumps else "let dirt past"
     return (
-        f"Nobody has reported that {at.plumbing.the(event.part)} shed ({event.kind}). It follows from this find: "
+        f"Nobody has reported that {at.plumbing.the(event.part)} {did}. It follows from this find: "
         f"{event.because}. The list holds every way by which that can have come."
     )
 
