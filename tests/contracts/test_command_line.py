@@ -406,6 +406,8 @@ def test_a_line_seen_clean_from_a_point_on_is_logged_on_the_command_line() -> No
         "clean_from_m": pytest.approx(0.3),
         "proof": "white cloth",
         "by": "",
+        "when": None,
+        "as_it_was": None,
     }
 
 
