@@ -133,17 +133,25 @@ def test_both_ways_alike(kind: str, data: st.DataObject, a: float, b: float):
 @pytest.mark.parametrize("kind", LAWS)
 @given(data=st.data(), a=pressures, b=pressures)
 def test_the_slopes_are_those_of_the_flow(kind: str, data: st.DataObject, a: float, b: float):
-    """Where a law has a corner inside the step, its slope lies between the one-sided quotients."""
+    """Where a law has a corner inside the step, its slope lies between the one-sided quotients.
+
+    The laminar part of a wide filter may end within a hundredth of a pascal: only small steps tell then.
+    """
     law = data.draw(law_of(kind))
     m, d_a, d_b = law(a, b)
-    step = 1e-5 * min(a, b)
-    for slope, ahead, behind in (
-        (d_a, law(a + step, b)[0], law(a - step, b)[0]),
-        (d_b, law(a, b + step)[0], law(a, b - step)[0]),
-    ):
-        quotients = sorted(((ahead - m) / step, (m - behind) / step))
-        room = 2e-3 * max(abs(q) for q in quotients) + 1e-9 * abs(m) / step + 1e-17
-        assert quotients[0] - room <= slope <= quotients[1] + room
+    rounding = 1e-4 * abs(m) / min(a, b) + 1e-17
+
+    def agrees(slope: float, up: float, down: float) -> bool:
+        for step in (1e-5 * min(a, b), 1e-7 * min(a, b), 1e-9 * min(a, b)):
+            ahead = (law(a + up * step, b + down * step)[0] - m) / step
+            behind = (m - law(a - up * step, b - down * step)[0]) / step
+            room = 2e-3 * max(abs(ahead), abs(behind)) + rounding
+            if min(ahead, behind) - room <= slope <= max(ahead, behind) + room:
+                return True
+        return False
+
+    assert agrees(d_a, 1.0, 0.0)
+    assert agrees(d_b, 0.0, 1.0)
 
 
 @given(data=st.data(), a=pressures, b=pressures)
