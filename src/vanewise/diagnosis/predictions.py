@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -22,6 +22,8 @@ from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
 _LAMP_STEP_RPM: Final = 25.0
 TAXI_RPM: Final = 1000.0
 FAST_TAXI_RPM: Final = 1200.0
+EARLIER: Final = " earlier"
+"""Ends the name of an observable of the system as it was at the time of the baseline."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +39,8 @@ class Predicted:
     lamp_slope: Floats
     """inHg per rpm, (rows, lamp readings)."""
     felt: Mapping[tuple[str, Condition], Floats]
-    """Observable (``gauge``, ``lamp``, ``drop GYRO``) at a condition: (rows, variants), variants being altitudes."""
+    """Observable (``gauge``, ``lamp``, ``drop GYRO``; ``gauge`` or ``lamp`` with :data:`EARLIER` for the baseline's
+    system) at a condition: (rows, variants), variants being altitudes."""
     checks: Mapping[str, Floats]
     """Solver checks by evidence id: (rows,)."""
     set_off: Floats
@@ -100,9 +103,21 @@ def felt_keys(prepared: Prepared, packed: PackedNetwork) -> tuple[tuple[str, Con
             if symptom.drive is not None and item.about in instruments:
                 keys.update((f"drop {item.about}", condition) for condition in symptom.drive.at)
             if symptom.gauge is not None:
-                lamp = symptom.gauge.side == "lamp" and packed.description.lamp is not None
-                keys.add(("lamp" if lamp else "gauge", symptom.gauge.at))
+                name = "lamp" if symptom.gauge.of_lamp and packed.description.lamp is not None else "gauge"
+                keys.add((name, symptom.gauge.at))
+                if symptom.gauge.against_earlier:
+                    keys.add((name + EARLIER, symptom.gauge.at))
     return tuple(sorted(keys))
+
+
+def _felt_points(
+    key: tuple[str, Condition], conditions: Mapping[Condition, tuple[Point, ...]]
+) -> tuple[str, tuple[Point, ...]]:
+    """The observable of a key and the points it is felt at."""
+    name, condition = key
+    if not name.endswith(EARLIER):
+        return name, conditions[condition]
+    return name.removesuffix(EARLIER), tuple(replace(point, before=True) for point in conditions[condition])
 
 
 # ---- from the bank ---------------------------------------------------------------------------------------------
@@ -114,7 +129,7 @@ def from_bank(bank: Bank, prepared: Prepared, blocks: Sequence[int] | None = Non
     gauges = [_gauge_group(bank, group) for group in prepared.gauges]
     lamp, lamp_slope = _lamps(bank, prepared.lamps)
     points = condition_points(prepared, bank.packed)
-    felt = {key: bank.on_grid(key[0], points[key[1]]) / PA_PER_INHG for key in felt_keys(prepared, bank.packed)}
+    felt = {key: _felt_in_bank(bank, *_felt_points(key, points)) for key in felt_keys(prepared, bank.packed)}
     measured = [item for item in prepared.checks if item.points or item.suction is not None]
     return tuple(
         Predicted(
@@ -128,6 +143,14 @@ def from_bank(bank: Bank, prepared: Prepared, blocks: Sequence[int] | None = Non
         )
         for block in wanted
     )
+
+
+def _felt_in_bank(bank: Bank, observable: str, points: Sequence[Point]) -> Floats:
+    """(blocks, rows, points) inHg; the baseline's system is that of the first block, whatever is wrong today."""
+    if not points[0].before:
+        return bank.on_grid(observable, points) / PA_PER_INHG
+    found = bank.on_grid(observable, points, blocks=slice(0, 1)) / PA_PER_INHG
+    return np.broadcast_to(found, (bank.blocks, *found.shape[1:]))
 
 
 def _gauge_group(bank: Bank, group: GaugeGroup) -> tuple[Floats, Floats]:
@@ -198,9 +221,9 @@ def solved_exactly(
         gauges.append(np.stack(values, axis=1) / PA_PER_INHG)
     lamp, slope = _exact_lamps(solved, prepared.lamps, pairs)
     felt = {}
-    for name, condition in keys:
-        values = [tapped(solved.at(point), pairs[name]) for point in conditions[condition]]
-        felt[name, condition] = np.stack(values, axis=1) / PA_PER_INHG
+    for key in keys:
+        name, points = _felt_points(key, conditions)
+        felt[key] = np.stack([tapped(solved.at(point), pairs[name]) for point in points], axis=1) / PA_PER_INHG
     checks = {}
     for item in prepared.checks:
         if item.suction is not None:
@@ -252,7 +275,7 @@ def _wanted(
     points = [item.point for group in prepared.gauges for item in group.items]
     for lamp in prepared.lamps:
         points += [lamp.point, _a_little_faster(lamp.point)]
-    points += [point for _, condition in keys for point in conditions[condition]]
+    points += [point for key in keys for point in _felt_points(key, conditions)[1]]
     points += [point for check in prepared.checks for point in check.points]
     return list(dict.fromkeys(points))
 

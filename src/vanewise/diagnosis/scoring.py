@@ -18,7 +18,7 @@ from vanewise.diagnosis import likelihood
 from vanewise.diagnosis.evidence import PANEL, GaugeGroup, Prepared, RemarkGroup, RemarkItem
 from vanewise.diagnosis.hypotheses import Hypothesis, Member
 from vanewise.diagnosis.likelihood import SharedError
-from vanewise.diagnosis.predictions import Predicted
+from vanewise.diagnosis.predictions import EARLIER, Predicted
 from vanewise.diagnosis.scored_checks import check_log
 from vanewise.diagnosis.set_by_gauge import SetByGauge, gauge_kinds
 from vanewise.diagnosis.sister import Kin, sister_log
@@ -42,6 +42,11 @@ causes given 0.53 on average were right in 38 of 46 (docs/decisions/0011).
 _LEAST_SLOPE: Final = 3e-4
 _COAST_MIN: Final = 10.0
 _WITHIN: Final = 1.0 / 3.0
+PUT_UP_WITH_INHG: Final = 0.15
+"""How far past the band's edge a pointer stands before half of those who look complain (judgement: about a pointer's
+width and a half)."""
+STRIKES_INHG: Final = 0.5
+"""How much lower or higher than it used to be strikes half of those who look (judgement)."""
 _GAUGE_WRONG_SIGN: Final = 0.35
 """Chance that a wrong gauge shows any one wrong thing (judgement)."""
 
@@ -397,30 +402,46 @@ class Scorer:
         return np.full(1, symptom.base)
 
     def _from_gauge(self, symptom: Symptom, sign: GaugeSign, subject: Hypothesis, predicted: Predicted) -> Floats:
-        lamp = sign.side == "lamp" and self.description.lamp is not None
-        if sign.side == "lamp" and not lamp:
+        if sign.of_lamp and self.description.lamp is None:
             return np.full(1, symptom.base)
-        name = "lamp" if lamp else "gauge"
-        value = predicted.felt[name, sign.at]
-        step = likelihood.sigmoid(self._below(sign, name, value) / sign.width_inhg).mean(axis=1)
-        if not lamp and subject.has("gauge_in_error"):
+        step = (self._late if sign.side == "lamp late" else self._wrong_side)(sign, predicted).mean(axis=1)
+        if not sign.of_lamp and subject.has("gauge_in_error"):
             step = np.maximum(step, _GAUGE_WRONG_SIGN)
         return np.asarray(symptom.base + (0.95 - symptom.base) * step)
 
-    def _below(self, sign: GaugeSign, name: str, value: Floats) -> Floats:
-        """How far the reading is on the wrong side, inHg."""
+    def _late(self, sign: GaugeSign, predicted: Predicted) -> Floats:
+        """Chance that a lamp is still lit where it used to be out, (rows, variants)."""
+        trip = self._trip_inhg()
+        lit = likelihood.sigmoid((trip - predicted.felt["lamp", sign.at]) / sign.width_inhg)
+        was_out = likelihood.sigmoid((predicted.felt["lamp" + EARLIER, sign.at] - trip) / sign.width_inhg)
+        return np.asarray(lit * was_out)
+
+    def _wrong_side(self, sign: GaugeSign, predicted: Predicted) -> Floats:
+        """Chance that what is shown is seen to be on the wrong side, (rows, variants)."""
+        return likelihood.sigmoid(self._beyond(sign, predicted) / sign.width_inhg)
+
+    def _beyond(self, sign: GaugeSign, predicted: Predicted) -> Floats:
+        """How far what is shown lies beyond what a person would put up with, inHg."""
         gauge = self.description.gauge
+        value = predicted.felt["lamp" if sign.side == "lamp" else "gauge", sign.at]
+        # The gauge that the regulator was set by reads its setting there, right or wrong: what it is off by cancels.
+        shown = value - predicted.set_off[:, None]
         if sign.side == "low":
-            return np.asarray((gauge.band_low or faa_handbooks.GAUGE_BAND_LOW).number / PA_PER_INHG - value)
+            edge = (gauge.band_low or faa_handbooks.GAUGE_BAND_LOW).number / PA_PER_INHG
+            return np.asarray(edge - PUT_UP_WITH_INHG - shown)
         if sign.side == "high":
-            return np.asarray(value - (gauge.band_high or faa_handbooks.GAUGE_BAND_HIGH).number / PA_PER_INHG)
+            edge = (gauge.band_high or faa_handbooks.GAUGE_BAND_HIGH).number / PA_PER_INHG
+            return np.asarray(shown - PUT_UP_WITH_INHG - edge)
         if sign.side == "zero":
             return np.asarray(0.6 - value)
-        if sign.side == "risen":
-            return np.asarray(value - self.reference.felt[name, sign.at] - 0.5)
-        if sign.side == "lamp" and self.description.lamp is not None:
-            return np.asarray(self.description.lamp.trip.number / PA_PER_INHG - value)
-        return np.asarray(self.reference.felt[name, sign.at] - 0.5 - value)
+        if sign.side == "lamp":
+            return np.asarray(self._trip_inhg() - value)
+        risen = value - predicted.felt["gauge" + EARLIER, sign.at]
+        return np.asarray((risen if sign.side == "risen" else -risen) - STRIKES_INHG)
+
+    def _trip_inhg(self) -> float:
+        lamp = self.description.lamp
+        return lamp.trip.number / PA_PER_INHG if lamp is not None else 0.0
 
 
 def usable_slope(slope: Floats) -> Floats:

@@ -22,11 +22,20 @@ class Drive(msgspec.Struct, frozen=True, kw_only=True):
 
 class GaugeSign(msgspec.Struct, frozen=True, kw_only=True):
     """Probability of noticing from what the panel gauge or lamp shows: against the band on its face, the lamp's trip,
-    or what a sound system reads there (``fallen``)."""
+    or what it used to show there (``fallen``, ``risen``, ``lamp late``)."""
 
-    side: Literal["low", "high", "zero", "lamp", "fallen", "risen"]
+    side: Literal["low", "high", "zero", "lamp", "lamp late", "fallen", "risen"]
     at: Condition
-    width_inhg: float = 0.2
+    width_inhg: float = 0.08
+
+    @property
+    def of_lamp(self) -> bool:
+        return self.side.startswith("lamp")
+
+    @property
+    def against_earlier(self) -> bool:
+        """Whether a person compares with what this aircraft used to show."""
+        return self.side in ("fallen", "risen", "lamp late")
 
 
 class Symptom(msgspec.Struct, frozen=True, kw_only=True):

@@ -12,7 +12,7 @@ SUPPLY: Final[tuple[Symptom, ...]] = (
         group="power",
         words="gauge low at idle, lower than it used to be",
         base=0.04,
-        gauge=GaugeSign(side="fallen", at="taxi", width_inhg=0.25),
+        gauge=GaugeSign(side="fallen", at="taxi", width_inhg=0.12),
     ),
     Symptom(
         id="gauge_low_run_up",
@@ -35,7 +35,7 @@ SUPPLY: Final[tuple[Symptom, ...]] = (
         words="gauge at zero with the engine running",
         base=0.005,
         direct=True,
-        gauge=GaugeSign(side="zero", at="cruise"),
+        gauge=GaugeSign(side="zero", at="cruise", width_inhg=0.2),
     ),
     Symptom(
         id="gauge_fluctuates",
@@ -69,7 +69,7 @@ SUPPLY: Final[tuple[Symptom, ...]] = (
         group="power",
         words="low-pressure lamp slow to go out as engine speed rises",
         base=0.03,
-        gauge=GaugeSign(side="lamp", at="fast taxi", width_inhg=0.3),
+        gauge=GaugeSign(side="lamp late", at="fast taxi", width_inhg=0.15),
     ),
     Symptom(id="lamp_flickers_at_idle", group="power", words="low-pressure lamp flickers at idle", base=0.2),
     Symptom(
@@ -91,7 +91,7 @@ SUPPLY: Final[tuple[Symptom, ...]] = (
         group="power",
         words="gauge sags with height, right lower down",
         base=0.025,
-        gauge=GaugeSign(side="low", at="cruise", width_inhg=0.3),
+        gauge=GaugeSign(side="low", at="cruise", width_inhg=0.12),
     ),
     Symptom(
         id="gauge_high_run_up",
@@ -166,14 +166,14 @@ SUPPLY: Final[tuple[Symptom, ...]] = (
         group="power",
         words="gauge high at idle, higher than it used to be",
         base=0.015,
-        gauge=GaugeSign(side="risen", at="idle", width_inhg=0.25),
+        gauge=GaugeSign(side="risen", at="idle", width_inhg=0.12),
     ),
     Symptom(
         id="gauge_high_at_altitude",
         group="power",
         words="gauge high with height, right lower down",
         base=0.01,
-        gauge=GaugeSign(side="high", at="cruise", width_inhg=0.3),
+        gauge=GaugeSign(side="high", at="cruise", width_inhg=0.12),
     ),
     Symptom(id="comes_and_goes", group="power", words="comes and goes: lost for a while, then right again", base=0.025),
     Symptom(id="crept_over_months", group="power", words="got worse over months, nobody can name the day", base=0.10),
