@@ -8,12 +8,12 @@ from typing import Final, Literal
 import numpy as np
 
 from vanewise import chances
-from vanewise.diagnosis import confirming, regulator_lock, safety, words
+from vanewise.diagnosis import confirming, gauge_first, regulator_lock, safety, words
 from vanewise.diagnosis.against_readings import beside_readings
 from vanewise.diagnosis.confirming import check_words
 from vanewise.diagnosis.evidence import PANEL, Prepared
 from vanewise.diagnosis.hypotheses import Hypothesis, Member, prior_weights
-from vanewise.diagnosis.likelihood import outlier_weights
+from vanewise.diagnosis.likelihood import MISJUDGED, outlier_weights
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE
 from vanewise.diagnosis.modes.places import FEEDS_ONE
 from vanewise.diagnosis.posterior import (
@@ -211,7 +211,7 @@ def _cause(
         name=MODES[mode].name,
         part=part,
         probability=probability,
-        present=present,
+        present=max(present, 1.0 - MISJUDGED[2]) if mode in confirmed else present,
         hypotheses=_shares_of(order, own, posterior),
         evidence=_weights_of(mode, weights, named),
         effective_rows=effective,
@@ -438,6 +438,7 @@ def _remarks(
         group = [named[cause] for cause in group_of(found)]
         names = [f"{cause.name} ({chances.about(cause.probability)})" for cause in group]
         said.append(f"Undecided. Not told apart by what is known: {words.listed(names)}.")
+    said.extend(gauge_first.said(state.bank.packed.description, state.prepared))
     said.extend(_two_at_once(state))
     said.extend(_same_sweep(state, found))
     said.extend(_sentence(EVENTS[event].caution) for event in state.prepared.events if EVENTS[event].caution)

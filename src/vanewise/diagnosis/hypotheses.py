@@ -171,6 +171,18 @@ CHAINS: Final[tuple[Chain, ...]] = (
         share=0.15,
         words="crumbs of the old foam bed in the seat",
     ),
+    Chain(
+        source="gauge_in_error",
+        victims=("regulator_low",),
+        share=0.12,
+        words="the regulator was set by a gauge that reads high, so the reading looks right and the air is weak",
+    ),
+    Chain(
+        source="gauge_in_error",
+        victims=("regulator_high",),
+        share=0.05,
+        words="the regulator was set by a gauge that reads low, so the reading looks right and the suction is high",
+    ),
 )
 
 _NEVER_ALONE: Final = frozenset({"debris_left_in_lines"})
@@ -227,6 +239,11 @@ class Hypothesis:
 
     def has(self, mode_id: str) -> bool:
         return mode_id in self.mode_ids
+
+    @property
+    def set_by_wrong_gauge(self) -> bool:
+        """Whether the regulator was set by a gauge that is wrong, which then reads right where it was set."""
+        return self.kind == "chain" and self.source.id == "gauge_in_error"
 
     def network_free(self) -> bool:
         """True when no member changes the air network: its rows are the sound rows."""

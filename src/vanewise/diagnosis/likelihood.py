@@ -367,20 +367,28 @@ SAID_BY_CHANCE: Final = 0.10
 Remarks are volunteered. Only who was asked to look, and says that it was absent, answers yes or no like a coin."""
 MISS: Final = 0.10
 """'Looked, and absent' misses this share of what is there (judgement)."""
+MISS_READ: Final = 0.02
+"""The same of a pointer or a lamp, which who looks at it reads (judgement)."""
+_READ_IS_SURER: Final = 1.0 / 3.0
+"""By how much less often 'it read right' is no better than chance than other answers (judgement)."""
 
 
-def remark_group_log(probabilities: Floats, present: Bools) -> Floats:
+def remark_group_log(probabilities: Floats, present: Bools, read: Bools | bool = False) -> Floats:
     """Log probability of one person's remarks about one flight, shape (rows,).
 
-    ``probabilities`` (rows, remarks) that each thing is there to be noticed; ``present`` (remarks,) what was said.
+    ``probabilities`` (rows, remarks) that each thing is there to be noticed; ``present`` (remarks,) what was said;
+    ``read`` (remarks,) whether it is read off a pointer or a lamp.
     """
-    noticed = np.where(present[None, :], probabilities, 1.0 - (1.0 - MISS) * probabilities)
+    looked = np.logical_and(np.logical_not(present), read)
+    miss = np.where(looked, MISS_READ, MISS)
+    noticed = np.where(present[None, :], probabilities, 1.0 - (1.0 - miss) * probabilities)
     columns = np.ascontiguousarray(noticed.T)
     chance = np.where(present, SAID_BY_CHANCE, 0.5)[:, None]
     total = np.zeros(probabilities.shape[0])
     for share, noise in RELIABILITY:
         heard = np.full_like(total, share)
-        for column in (1.0 - noise) * columns + noise * chance:
+        doubt = noise * np.where(looked, _READ_IS_SURER, 1.0)[:, None]
+        for column in (1.0 - doubt) * columns + doubt * chance:
             heard *= column
         total += heard
     return np.asarray(np.log(total))

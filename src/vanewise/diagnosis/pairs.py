@@ -12,14 +12,16 @@ from scipy.special import chdtrc
 
 from vanewise.diagnosis.answer import contradictions
 from vanewise.diagnosis.bank import Bank
+from vanewise.diagnosis.evidence import PANEL
 from vanewise.diagnosis.hypotheses import Hypothesis, pair, prior_weight, prior_weights
 from vanewise.diagnosis.likelihood import squared_distance
 from vanewise.diagnosis.posterior import Posterior, evidence_without_group, make_posterior, shares
 from vanewise.diagnosis.predictions import picked
 from vanewise.diagnosis.proposals import fit, told_by
-from vanewise.diagnosis.rounds import NO_AIMS, FamilyStart, refine_family, solve_deviates
-from vanewise.diagnosis.scoring import Rows, Scorer
+from vanewise.diagnosis.rounds import FamilyStart, aims_beside, refine_family, solve_deviates
+from vanewise.diagnosis.scoring import GroupKey, Rows, Scorer
 from vanewise.diagnosis.state import State
+from vanewise.diagnosis.symptoms import SYMPTOMS
 from vanewise.diagnosis.threads import each, solver_threads
 from vanewise.network.types import Floats
 
@@ -27,6 +29,7 @@ MISFIT_P: Final = 0.02
 """Posterior predictive probability of the best hypothesis under which two faults at once are tried."""
 MOST_PAIRS: Final = 12
 _PAIR_SINGLES: Final = 12
+_BEHIND_THE_GAUGE: Final = 3
 _NOT_TOLD_APART: Final = 1.0
 """Nats within which places of one mode count as not told apart, so that one stands for all in a pair."""
 _WORTH_TWO: Final = math.log(3.0)
@@ -57,13 +60,33 @@ def needs_pairs(state: State) -> bool:
     subject = posterior.hypotheses[best]
     if subject.kind == "none":
         return True
+    if subject.has("gauge_in_error") and _not_the_gauge_alone(state):
+        return True
     if predictive_p(state.scorer, posterior.rows[best], subject) < MISFIT_P:
         return True
     return bool(contradictions(state))
 
 
+def _not_the_gauge_alone(state: State) -> bool:
+    """Whether something else than the panel gauge speaks of the air: a gauge in error explains any reading it showed,
+    so that nothing it shows can call for a second fault."""
+    prepared = state.prepared
+    said = any(
+        item.present and (symptom.drive is not None or (symptom.gauge is not None and symptom.gauge.of_lamp))
+        for group in prepared.remarks
+        for item in group.items
+        for symptom in (SYMPTOMS[item.symptom],)
+    )
+    other = any(group.instrument != PANEL and not group.sister for group in prepared.gauges)
+    return said or other or bool(prepared.lamps) or bool(prepared.checks)
+
+
 def _candidates(state: State) -> list[Hypothesis]:
-    """Pairs of singles that explain well what remains when one group of evidence is left out."""
+    """Pairs of singles that explain well what remains when one group of evidence is left out.
+
+    With a gauge that reads wrong stand the likeliest faults of what remains without that gauge: what it shows
+    otherwise hides them, and the trade looks at the gauge first.
+    """
     posterior = state.posterior
     best = np.array(posterior.probability)
     for key in state.scorer.group_keys():
@@ -80,7 +103,24 @@ def _candidates(state: State) -> list[Hypothesis]:
             if both is not None:
                 found.append((prior_weight(both, events, said) * max(best[first], best[second]), both))
     found.sort(key=lambda entry: (-entry[0], entry[1].id))
-    return [both for _, both in found[:MOST_PAIRS]]
+    behind = _behind_the_gauge(state)
+    ranked = [both for _, both in found if set(both.mode_ids) not in [set(own.mode_ids) for own in behind]]
+    return [*ranked[: MOST_PAIRS - len(behind)], *behind]
+
+
+def _behind_the_gauge(state: State) -> list[Hypothesis]:
+    """A wrong panel gauge with each of the likeliest faults of what remains without its readings."""
+    posterior = state.posterior
+    wrong = next((own for own in posterior.hypotheses if own.kind == "single" and own.has("gauge_in_error")), None)
+    panel: list[GroupKey] = [("gauge", n) for n, group in enumerate(state.prepared.gauges) if group.instrument == PANEL]
+    if wrong is None or not panel:
+        return []
+    left = shares(np.min([evidence_without_group(posterior.rows, key) for key in panel], axis=0), posterior.prior)
+    standing = _standing_for_all(posterior, left)
+    singles = [entry for entry in standing if not entry[1].network_free()]
+    singles.sort(key=lambda entry: (-left[entry[0]], entry[0]))
+    leading = _each_repair_first(_one_of_each_effect(state, singles))[:_BEHIND_THE_GAUGE]
+    return [both for _, one in leading if (both := pair(one, wrong)) is not None]
 
 
 def _one_of_each_effect(state: State, singles: Sequence[tuple[int, Hypothesis]]) -> list[tuple[int, Hypothesis]]:
@@ -137,6 +177,8 @@ def with_pairs(state: State) -> State:
     scorer = replace(state.scorer, hypotheses=hypotheses)
     new = range(len(posterior.hypotheses), len(hypotheses))
     threads = solver_threads(len(new))
+    prior = prior_weights(hypotheses, prepared.events, prepared.said())
+    best = float((posterior.log_evidence + np.log(prior[: new.start])).max())
 
     def drawn(number: int) -> Rows:
         subject = hypotheses[number]
@@ -145,10 +187,10 @@ def with_pairs(state: State) -> State:
         scored = scorer.score(number, base.z, base.quantiles, np.zeros(len(base.z)), base.predicted)
         start, _ = fit(scorer, subject, scored, told_by(bank, subject))
         family = FamilyStart(number, (number,), start)
-        return refine_family(bank, prepared, scorer, family, NO_AIMS, {number: scored}, threads=threads)[number]
+        aims = aims_beside(best, float(np.log(prior[number])))
+        return refine_family(bank, prepared, scorer, family, aims, {number: scored}, threads=threads)[number]
 
     rows = [*posterior.rows, *each(drawn, new)]
-    prior = prior_weights(hypotheses, prepared.events, prepared.said())
     tried = make_posterior(hypotheses, rows, prior)
     kept = [number for number in range(len(hypotheses)) if _explains_more(tried, number)]
     return replace(

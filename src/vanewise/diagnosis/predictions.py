@@ -45,6 +45,22 @@ class Predicted:
     """Solver checks by evidence id: (rows,)."""
     set_off: Floats
     """True difference less the setting when the regulator was set [inHg], (rows,): what the gauge was off by then."""
+    turned: Floats
+    """What is wrong with the regulator's setting itself [inHg], (rows,): nothing unless it was set wrong."""
+
+    def set_again(self) -> Predicted:
+        """The same, the gauge being off by what the regulator's setting is wrong by: it was set by that gauge."""
+        return replace(self, set_off=self.set_off + self.turned)
+
+
+def turned_inhg(packed: PackedNetwork, columns: Mapping[str, Floats], sound: Mapping[str, Floats]) -> Floats:
+    """What state columns turn the regulators' setting by, against those of the sound system, (rows,)."""
+    found = np.zeros(len(next(iter(columns.values()))))
+    for part in packed.description.parts_of("regulator"):
+        key = f"{part.id}.set_shift_inhg"
+        off = columns.get(key, found * 0.0) - sound.get(key, found * 0.0)
+        found = np.where(np.abs(off) > np.abs(found), off, found)
+    return found
 
 
 def picked(predicted: Predicted, rows: slice | NDArray[np.int64]) -> Predicted:
@@ -57,6 +73,7 @@ def picked(predicted: Predicted, rows: slice | NDArray[np.int64]) -> Predicted:
         felt={key: values[rows] for key, values in predicted.felt.items()},
         checks={key: values[rows] for key, values in predicted.checks.items()},
         set_off=predicted.set_off[rows],
+        turned=predicted.turned[rows],
     )
 
 
@@ -71,6 +88,7 @@ def joined(parts: Sequence[Predicted]) -> Predicted:
         felt={key: np.concatenate([part.felt[key] for part in parts]) for key in first.felt},
         checks={key: np.concatenate([part.checks[key] for part in parts]) for key in first.checks},
         set_off=np.concatenate([part.set_off for part in parts]),
+        turned=np.concatenate([part.turned for part in parts]),
     )
 
 
@@ -140,6 +158,7 @@ def from_bank(bank: Bank, prepared: Prepared, blocks: Sequence[int] | None = Non
             felt={key: values[block] for key, values in felt.items()},
             checks={item.id: _bank_check(bank, block, item) for item in measured},
             set_off=bank.drawn.set_off,
+            turned=turned_inhg(bank.packed, bank.columns[block], bank.drawn.now),
         )
         for block in wanted
     )
@@ -232,7 +251,8 @@ def solved_exactly(
             plain, covered = (tapped(solved.at(point), pairs["gauge"]) for point in item.points)
             checks[item.id] = np.asarray((covered - plain) / PA_PER_INHG)
     none = tuple(np.zeros(len(group.items)) for group in prepared.gauges)
-    return Predicted(tuple(gauges), none, lamp, slope, felt, checks, drawn.set_off)
+    turned = turned_inhg(packed, columns, drawn.now)
+    return Predicted(tuple(gauges), none, lamp, slope, felt, checks, drawn.set_off, turned)
 
 
 @dataclass(frozen=True, slots=True)

@@ -139,10 +139,10 @@ def _measured(scorer: Scorer, subject: Hypothesis, predicted: Predicted, at: int
         if group.sister:
             continue  # it says little of this aircraft, and that little is counted in the weights
         value, seen, variance = scorer.gauge_terms(number, subject, predicted)
-        wrong = subject.has("gauge_in_error") and group.instrument == PANEL
+        wrong = subject.has("gauge_in_error") and not subject.set_by_wrong_gauge and group.instrument == PANEL
         now = np.array([0.0 if item.point.before else 1.0 for item in group.items])
         ones, g = np.ones(len(seen)), value[at]
-        likely = scorer.likeliest_error(number, predicted, (value, seen, variance), at)
+        likely = scorer.likeliest_error(number, subject, predicted, (value, seen, variance), at)
         value = likely.shown(value)
         first = likely.bias_sd * ones + likely.tilt * g
         block = np.diag(variance[at]) + np.outer(first, first) + likely.scale_sd**2 * np.outer(g, g)

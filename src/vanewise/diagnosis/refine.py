@@ -21,7 +21,7 @@ import numpy as np
 from vanewise.diagnosis.pairs import needs_pairs, with_pairs
 from vanewise.diagnosis.posterior import ROUGH_BELOW, Posterior, log_mean, make_posterior
 from vanewise.diagnosis.proposals import Proposal, fit, told_by
-from vanewise.diagnosis.rounds import DOUBT, Aims, FamilyStart, family_of, refine_family
+from vanewise.diagnosis.rounds import DOUBT, FamilyStart, aims_beside, family_of, refine_family
 from vanewise.diagnosis.scoring import Rows
 from vanewise.diagnosis.state import State
 from vanewise.diagnosis.threads import each, solver_threads
@@ -30,10 +30,6 @@ LEAST_PROBABILITY: Final = 0.005
 LEAST_PROMISED: Final = 3e-7
 """Share of a roughly counted hypothesis by the local linear model that is looked into. Near the bank's rows that model
 is good to a nat or two; where the evidence lies beyond them all it was up to thirteen nats short."""
-LEAST_KEPT: Final = 3e-3
-"""A family that falls short of this share of the likeliest so far, after a round or two, is left at that."""
-MINOR_SHARE: Final = 0.1
-"""A family whose members each stay below this share of the likeliest so far is minor."""
 _LEAST_APART: Final = 3.0
 """Nats by which a member is taken to fall short of its family's lead at most, while the bank counts roughly."""
 AT_ONCE: Final = 4
@@ -73,8 +69,7 @@ def _drawn_again(state: State, families: Sequence[FamilyStart]) -> State:
 def _rows_of(state: State, best: float, family: FamilyStart, *, threads: int | None) -> dict[int, Rows]:
     """Rows of a family from rounds as many as it is worth beside the likeliest so far, of log probability ``best``."""
     posterior = state.posterior
-    level = best - float(np.log(posterior.prior)[list(family.members)].max())
-    aims = Aims(level + math.log(MINOR_SHARE), level + math.log(LEAST_KEPT))
+    aims = aims_beside(best, float(np.log(posterior.prior)[list(family.members)].max()))
     base = {number: posterior.rows[number] for number in family.members}
     return refine_family(state.bank, state.prepared, state.scorer, family, aims, base, threads=threads)
 
@@ -95,7 +90,7 @@ def _families(state: State) -> tuple[list[FamilyStart], list[FamilyStart]]:
     posterior, hypotheses = state.posterior, state.bank.hypotheses
     probability = posterior.probability
     joint = posterior.log_evidence + np.log(posterior.prior)
-    families: dict[tuple[int, bool, tuple[str, ...]], list[int]] = {}
+    families: dict[tuple[int, int, tuple[str, ...]], list[int]] = {}
     for number, subject in enumerate(hypotheses):
         if subject.kind != "none":
             families.setdefault(family_of(state.bank, number, hypotheses), []).append(number)

@@ -131,11 +131,11 @@ _Kind = tuple[Floats, Floats, Floats]
 
 def _unread(state: State, subject: Hypothesis, some: Predicted) -> list[_Kind]:
     """Without any reading: what is known of the gauge that the regulator was set by."""
-    if subject.has("gauge_in_error"):
+    if subject.has("gauge_in_error") and not subject.set_by_wrong_gauge:
         return [(np.ones(len(some.set_off)), *_prior(wide_error(), len(some.set_off)))]
     return [
         (np.exp(chance) * np.ones(len(some.set_off)), *_prior(error, len(some.set_off)))
-        for chance, error in state.scorer.panel_errors(some)
+        for chance, error in state.scorer.panel_errors(some.set_again() if subject.set_by_wrong_gauge else some)
     ]
 
 
@@ -149,7 +149,8 @@ def _read(state: State, subject: Hypothesis, some: Predicted, number: int) -> li
     group = state.prepared.gauges[number]
     wrong = subject.has("gauge_in_error")
     value, observed, variance = state.scorer.gauge_terms(number, subject, some)
-    kinds = ((np.ones(len(value)), wide_error()),) if wrong else state.scorer.kinds(number, subject, some)
+    wide = wrong and not subject.set_by_wrong_gauge
+    kinds = ((np.ones(len(value)), wide_error()),) if wide else state.scorer.kinds(number, subject, some)
     kept = np.array([not (wrong and item.point.before) for item in group.items], dtype=bool)
     design = np.stack([np.ones_like(value[:, kept]), value[:, kept]], axis=2)
     weighted = design / variance[:, kept, None]

@@ -75,11 +75,11 @@ def _joined(parts: Sequence[Drawn]) -> Drawn:
     )
 
 
-def family_of(bank: Bank, number: int, hypotheses: Sequence[Hypothesis]) -> tuple[int, bool, tuple[str, ...]]:
+def family_of(bank: Bank, number: int, hypotheses: Sequence[Hypothesis]) -> tuple[int, int, tuple[str, ...]]:
     """Hypotheses of one family share solves and have much the same posterior of the unknowns."""
     subject = hypotheses[number]
     dragged = tuple(place.part for member in subject.members if member.mode.gyro_drag for place in member.places)
-    return bank.block_of[number], subject.has("gauge_in_error"), dragged
+    return bank.block_of[number], subject.has("gauge_in_error") + subject.set_by_wrong_gauge, dragged
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +90,16 @@ class Aims:
     least: float
 
 
-NO_AIMS: Final = Aims(-math.inf, -math.inf)
+LEAST_KEPT: Final = 3e-3
+"""A family that falls short of this share of the likeliest so far, after a round or two, is left at that."""
+MINOR_SHARE: Final = 0.1
+"""A family whose members each stay below this share of the likeliest so far is minor."""
+
+
+def aims_beside(best: float, log_prior: float) -> Aims:
+    """Aims of a family beside the likeliest so far, of log probability ``best``."""
+    level = best - log_prior
+    return Aims(level + math.log(MINOR_SHARE), level + math.log(LEAST_KEPT))
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,6 +34,7 @@ def median_row(predicted: Predicted) -> Predicted:
         felt={key: middle(values) for key, values in predicted.felt.items()},
         checks={key: middle(values) for key, values in predicted.checks.items()},
         set_off=middle(predicted.set_off),
+        turned=middle(predicted.turned),
     )
 
 

@@ -29,8 +29,9 @@ from vanewise.quantities import PA_PER_INHG
 from vanewise.values import faa_handbooks
 
 GroupKey = tuple[Literal["gauge", "lamp", "remarks", "check"], int]
-GaugeKind = tuple[bool, bool, bool, float]
-"""What decides how gauges and lamp are scored: none of these, gauge in error, lamp false, how far an effect wanders."""
+GaugeKind = tuple[bool, int, bool, float]
+"""What decides how gauges and lamp are scored: none of these, gauge in error (2: and the regulator set by it), lamp
+false, how far an effect wanders."""
 
 CAP_LOG10: Final = 1.5
 """Most that soft remarks of one person about one flight may say for or against any cause, log10 odds: thirty to one.
@@ -42,6 +43,8 @@ causes given 0.53 on average were right in 38 of 46 (docs/decisions/0011).
 _LEAST_SLOPE: Final = 3e-4
 _COAST_MIN: Final = 10.0
 _WITHIN: Final = 1.0 / 3.0
+_READ_TOP: Final = 0.97
+"""Chance that a pointer or lamp plainly on the wrong side is noticed (judgement)."""
 PUT_UP_WITH_INHG: Final = 0.15
 """How far past the band's edge a pointer stands before half of those who look complain (judgement: about a pointer's
 width and a half)."""
@@ -157,7 +160,8 @@ class Scorer:
         """What of a hypothesis, besides its predictions, decides how gauges and lamp are scored."""
         subject = self.hypotheses[hypothesis]
         wander = max(member.mode.wander for member in subject.members)
-        return subject.kind == "none", subject.has("gauge_in_error"), subject.has("lamp_false"), wander
+        wrong = subject.has("gauge_in_error") + subject.set_by_wrong_gauge
+        return subject.kind == "none", wrong, subject.has("lamp_false"), wander
 
     # ---- gauges and lamp ----------------------------------------------------------------------------------------
 
@@ -184,6 +188,14 @@ class Scorer:
             return ((np.zeros(1), SharedError(group.bias_sd, group.scale_sd)),)
         return self.panel_errors(predicted, tied)
 
+    def errors_today(
+        self, number: int, subject: Hypothesis, predicted: Predicted
+    ) -> tuple[tuple[Floats, SharedError], ...]:
+        """:meth:`errors` of today's readings: a regulator set by a gauge that is wrong ties the two together again."""
+        if subject.set_by_wrong_gauge:
+            return self.errors(number, predicted.set_again(), True)
+        return self.errors(number, predicted, self.prepared.gauges[number].shared_with_baseline)
+
     def panel_errors(self, predicted: Predicted, tied: bool = True) -> tuple[tuple[Floats, SharedError], ...]:
         """:meth:`errors` of the panel gauge, read or not."""
         if tied and self.tie is not None:
@@ -198,7 +210,7 @@ class Scorer:
     def kinds(self, number: int, subject: Hypothesis, predicted: Predicted) -> tuple[tuple[Floats, SharedError], ...]:
         """:meth:`errors` after the readings: the probability of each kind of gauge in each row, (rows,), and errors."""
         value, observed, variance = self.gauge_terms(number, subject, predicted)
-        found = self.errors(number, predicted, self.prepared.gauges[number].shared_with_baseline)
+        found = self.errors_today(number, subject, predicted)
         if len(found) == 1:
             return ((np.ones(len(value)), found[0][1]),)
         logs = likelihood.gauge_logs(value, observed, variance, found, deep=True)
@@ -206,10 +218,10 @@ class Scorer:
         return tuple((share, error) for share, (_, error) in zip(shares, found, strict=True))
 
     def likeliest_error(
-        self, number: int, predicted: Predicted, terms: tuple[Floats, Floats, Floats], at: int
+        self, number: int, subject: Hypothesis, predicted: Predicted, terms: tuple[Floats, Floats, Floats], at: int
     ) -> SharedError:
         """Errors of the kind of gauge that is likeliest at row ``at``, for all rows; ``terms`` as of all rows."""
-        found = self.errors(number, predicted, self.prepared.gauges[number].shared_with_baseline)
+        found = self.errors_today(number, subject, predicted)
         if len(found) == 1:
             return found[0][1]
         value, observed, variance = terms
@@ -264,6 +276,10 @@ class Scorer:
             return np.asarray(total + likelihood.none_gauge_log(value[:, now], observed[now]))
         if not wrong:
             return total + usual(now, group.shared_with_baseline)
+        if subject.set_by_wrong_gauge:
+            terms = value[:, now], observed[now], variance[:, now]
+            logs = likelihood.gauge_logs(*terms, self.errors_today(number, subject, source), deep=deep)
+            return np.asarray(total + (logs[0] if len(logs) == 1 else likelihood.log_added(logs)))
         moving = likelihood.shared_gauge_log(value[:, now], observed[now], variance[:, now], wide_error(), deep=deep)
         read = np.array([item.read_sd for item in group.items])[now]
         still = likelihood.stuck_gauge_log(observed[now], read) + math.log(likelihood.GAUGE_STUCK)
@@ -314,7 +330,7 @@ class Scorer:
                 total = self.all_said(key[1])[hypothesis]
             else:
                 kept = [place for place in range(len(group.items)) if place != leave_out]
-                total = likelihood.remark_group_log(known[:, kept], said(items)) if kept else np.zeros(1)
+                total = likelihood.remark_group_log(known[:, kept], *heard(items)) if kept else np.zeros(1)
             total = np.repeat(total, len(quantiles)) if len(total) == 1 else total
         return np.maximum(total, self.cap_floor(key, leave_out)) if group.soft else total
 
@@ -323,7 +339,7 @@ class Scorer:
         if number not in self.said_in_bank:
             tables = {mode: table for (group, mode), table in self.noticed_in_bank.items() if group == number}
             together = np.concatenate(list(tables.values()))
-            logs = likelihood.remark_group_log(together, said(self.prepared.remarks[number].items))
+            logs = likelihood.remark_group_log(together, *heard(self.prepared.remarks[number].items))
             ends = np.cumsum([len(table) for table in tables.values()])[:-1]
             self.said_in_bank[number] = dict(zip(tables, np.split(logs, ends), strict=True))
         return self.said_in_bank[number]
@@ -344,7 +360,7 @@ class Scorer:
         if not kept:
             return 0.0
         columns = [table[:, kept] for (group, _), table in self.noticed_in_bank.items() if group == number]
-        logs = likelihood.remark_group_log(np.concatenate(columns), said([items[place] for place in kept]))
+        logs = likelihood.remark_group_log(np.concatenate(columns), *heard([items[place] for place in kept]))
         return float(np.nanmax(logs))
 
     def remark_group_log(
@@ -359,7 +375,7 @@ class Scorer:
         rows = len(quantiles)
         if not items:
             return np.zeros(rows)
-        total = likelihood.remark_group_log(self.all_noticed(items, subject, quantiles, predicted), said(items))
+        total = likelihood.remark_group_log(self.all_noticed(items, subject, quantiles, predicted), *heard(items))
         return np.repeat(total, rows) if len(total) == 1 else total
 
     def all_noticed(
@@ -404,10 +420,11 @@ class Scorer:
     def _from_gauge(self, symptom: Symptom, sign: GaugeSign, subject: Hypothesis, predicted: Predicted) -> Floats:
         if sign.of_lamp and self.description.lamp is None:
             return np.full(1, symptom.base)
-        step = (self._late if sign.side == "lamp late" else self._wrong_side)(sign, predicted).mean(axis=1)
+        seen = predicted.set_again() if subject.set_by_wrong_gauge else predicted
+        step = (self._late if sign.side == "lamp late" else self._wrong_side)(sign, seen).mean(axis=1)
         if not sign.of_lamp and subject.has("gauge_in_error"):
             step = np.maximum(step, _GAUGE_WRONG_SIGN)
-        return np.asarray(symptom.base + (0.95 - symptom.base) * step)
+        return np.asarray(symptom.base + (_READ_TOP - symptom.base) * step)
 
     def _late(self, sign: GaugeSign, predicted: Predicted) -> Floats:
         """Chance that a lamp is still lit where it used to be out, (rows, variants)."""
@@ -467,6 +484,7 @@ def _concerns(member: Member, item: RemarkItem, description: AircraftDescription
     return True
 
 
-def said(items: Sequence[RemarkItem]) -> likelihood.Bools:
-    """Which of the remarks say that the thing was there."""
-    return np.array([item.present for item in items], dtype=bool)
+def heard(items: Sequence[RemarkItem]) -> tuple[likelihood.Bools, likelihood.Bools]:
+    """Which of the remarks say that the thing was there, and which are read off a pointer or a lamp."""
+    present = np.array([item.present for item in items], dtype=bool)
+    return present, np.array([SYMPTOMS[item.symptom].gauge is not None for item in items], dtype=bool)

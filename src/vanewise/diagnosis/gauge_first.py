@@ -1,0 +1,70 @@
+"""Two gauges that disagree: the panel gauge is put right before anything it showed counts (common practice, no source).
+
+A panel gauge that reads right over weak air, because it is wrong or because the regulator was set by it, hides every
+fault of the supply. So where another gauge beside it says otherwise, the page says it first.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Final
+
+from vanewise.aircraft.description import AircraftDescription
+from vanewise.diagnosis.evidence import PANEL, GaugeGroup, GaugeItem, Prepared
+
+DISAGREE: Final = 3.0
+"""Standard deviations of the difference beyond which two gauges disagree (judgement)."""
+_SAME_SPEED: Final = 0.05
+_SAME_AIR: Final = 0.03
+
+
+def disagreements(description: AircraftDescription, prepared: Prepared) -> tuple[tuple[str, str], ...]:
+    """Ids of readings of the panel gauge and of another gauge, across the same two points at the same engine speed and
+    in the same air, that differ by more than :data:`DISAGREE` standard deviations."""
+    panel = [group for group in prepared.gauges if group.instrument == PANEL and not group.sister]
+    others = [group for group in prepared.gauges if group.instrument != PANEL and not group.sister]
+    return tuple(
+        (one.id, other.id)
+        for ours in panel
+        for theirs in others
+        for one, other in _side_by_side(description, ours, theirs)
+        if abs(one.value - other.value) > DISAGREE * math.hypot(_sd(ours, one), _sd(theirs, other))
+    )
+
+
+def _side_by_side(
+    description: AircraftDescription, panel: GaugeGroup, other: GaugeGroup
+) -> Iterator[tuple[GaugeItem, GaugeItem]]:
+    across = {(None, None), (description.gauge.high, description.gauge.low)}
+    for one in panel.items:
+        for two in other.items:
+            if (two.high, two.low) in across and not (one.point.before or two.point.before) and _same(one, two):
+                yield one, two
+
+
+def _same(one: GaugeItem, two: GaugeItem) -> bool:
+    return (
+        one.point.under == two.point.under
+        and abs(one.point.rpm - two.point.rpm) <= _SAME_SPEED * one.point.rpm
+        and abs(one.point.density - two.point.density) <= _SAME_AIR * one.point.density
+    )
+
+
+def _sd(group: GaugeGroup, item: GaugeItem) -> float:
+    return math.hypot(group.bias_sd, group.scale_sd * item.value, item.read_sd)
+
+
+def said(description: AircraftDescription, prepared: Prepared) -> list[str]:
+    """The disagreement in words for the page, or nothing."""
+    compared = {item.outcome for item in prepared.checks if item.check == "test_gauge"}
+    apart = disagreements(description, prepared)
+    if "differs" not in compared and not apart:
+        return []
+    values = {item.id: item.value for group in prepared.gauges for item in group.items}
+    read = f" ({values[apart[0][0]]:.1f} and {values[apart[0][1]]:.1f} inHg)" if apart else ""
+    words = (
+        f"The panel gauge and another gauge beside it disagree{read}: put the panel gauge right first. Until then "
+        "every reading of it is provisional, what it calls normal may be weak air, and the regulator stays as it is."
+    )
+    return [words]
