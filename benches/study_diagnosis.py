@@ -27,8 +27,8 @@ from vanewise.diagnosis import bank
 
 STUDY_SEED: Final = 7_390_000
 """Never used while anything was built; development has seeds below 1,000."""
-CASES: Final = 3000
-PATHS: Final = 96
+CASES: Final = 2400
+PATHS: Final = 80
 SHARES: Final[Mapping[Arm, float]] = {
     "model true": 1 / 3,
     "gauge biased": 0.2,

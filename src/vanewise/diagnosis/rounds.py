@@ -41,7 +41,7 @@ DOUBT: Final = 3.0
 
 _SHORT: Final = 6.0
 """Nats by which both a count of a few rows and the local linear model may be short after a round."""
-_ALONE: Final = 2.0
+_ALONE: Final = 5.0
 """Effective rows under which one row carries all. The next round then gains tens of nats where it comes nearer to the
 evidence, so a family is not left while it gains more than :data:`_SHORT`, nor after its first round."""
 _COUNTED: Final = 5.0
@@ -94,6 +94,8 @@ LEAST_KEPT: Final = 3e-3
 """A family that falls short of this share of the likeliest so far, after a round or two, is left at that."""
 MINOR_SHARE: Final = 0.1
 """A family whose members each stay below this share of the likeliest so far is minor."""
+
+NO_AIMS: Final = Aims(-math.inf, -math.inf)
 
 
 def aims_beside(best: float, log_prior: float) -> Aims:
