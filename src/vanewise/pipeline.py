@@ -128,50 +128,15 @@ def trace(
     changes: Sequence[Change] = (),
 ) -> Scope:
     """5. What got dirty, what is shielded, what proves it clean; what the evidence says of it counts as well."""
-    from vanewise.contamination import said_once
+    from vanewise.contamination import said_once, with_told
     from vanewise.contamination import trace as traced
 
     if evidence is None:
         return traced(description, running, *events, findings=findings, changes=changes)
     said = told_of_dirt(description, evidence)
-    more = tuple(_with_known(events, event) for event in said.events if not any(_covers(e, event) for e in events))
-    scope = traced(
-        description, running, *events, *more, findings=(*findings, *said.findings), changes=(*changes, *said.changes)
-    )
+    every, found = with_told(events, said), (*findings, *said.findings)
+    scope = traced(description, running, *every, findings=found, changes=(*changes, *said.changes))
     return said_once(scope, said.remarks, said.questions)
-
-
-def _covers(given: SheddingEvent, told: SheddingEvent) -> bool:
-    """Whether a reported event says all that the evidence says again: the same part and kind, and no find after it.
-
-    A find made later, or without a date, stays: it reopens what was closed in between.
-    """
-    if given.part != told.part:
-        return False
-    if told.kind == "turned backwards" and given.turns_back is not None:
-        # Turns back counted beside a stop say more than the bare word that it was turned.
-        return True
-    if given.kind != told.kind:
-        return False
-    return not told.because or (given.when is not None and told.known_by is not None and given.when >= told.known_by)
-
-
-def _with_known(reported: Sequence[SheddingEvent], told: SheddingEvent) -> SheddingEvent:
-    """An event that a find points to, with the height, reading and the rest of the one reported, where one was."""
-    import msgspec
-
-    same = [event for event in reported if (event.part, event.kind) == (told.part, told.kind)]
-    if not same or not told.because:
-        return told
-    return msgspec.structs.replace(
-        same[-1],
-        id=told.id,
-        because=told.because,
-        found_here=told.found_here,
-        known_by=told.known_by,
-        when=None,
-        turns_back=None,
-    )
 
 
 def plan(

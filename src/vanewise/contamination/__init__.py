@@ -1,7 +1,7 @@
 """What got dirty, what is shielded, what proves it clean: set logic over the plumbing as a directed graph."""
 
 from vanewise.contamination.closure import SuspectState, closure_problem, open_suspects, suspect_states
-from vanewise.contamination.told import Told, told
+from vanewise.contamination.told import Told, told, with_told
 from vanewise.contamination.trace import said_once, trace
 from vanewise.contamination.types import (
     BarrierFinding,
@@ -43,4 +43,5 @@ __all__ = [
     "suspect_states",
     "told",
     "trace",
+    "with_told",
 ]

@@ -8,7 +8,7 @@ round' does, and a person enters that as a finding.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from types import MappingProxyType
 from typing import Final
 
@@ -150,3 +150,40 @@ def _dust_words(at: Setting, found: tuple[Find, ...]) -> Iterator[str]:
                 f"Dust was found in {at.plumbing.the(place)}: it came from somewhere. No wall between it and a pump "
                 "counts as intact, whatever was seen of it; find what still sheds before another instrument goes in."
             )
+
+
+def with_told(events: Sequence[SheddingEvent], said: Told) -> tuple[SheddingEvent, ...]:
+    """The reported events and what the evidence adds to them, nothing twice."""
+    more = (_with_known(events, event) for event in said.events if not any(_covers(own, event) for own in events))
+    return (*events, *more)
+
+
+def _covers(given: SheddingEvent, told: SheddingEvent) -> bool:
+    """Whether a reported event says all that the evidence says again: the same part and kind, and no find after it.
+
+    A find made later, or without a date, stays: it reopens what was closed in between.
+    """
+    if given.part != told.part:
+        return False
+    if told.kind == "turned backwards" and given.turns_back is not None:
+        # Turns back counted beside a stop say more than the bare word that it was turned.
+        return True
+    if given.kind != told.kind:
+        return False
+    return not told.because or (given.when is not None and told.known_by is not None and given.when >= told.known_by)
+
+
+def _with_known(reported: Sequence[SheddingEvent], told: SheddingEvent) -> SheddingEvent:
+    """An event that a find points to, with the height, reading and the rest of the one reported, where one was."""
+    same = [event for event in reported if (event.part, event.kind) == (told.part, told.kind)]
+    if not same or not told.because:
+        return told
+    return msgspec.structs.replace(
+        same[-1],
+        id=told.id,
+        because=told.because,
+        found_here=told.found_here,
+        known_by=told.known_by,
+        when=None,
+        turns_back=None,
+    )

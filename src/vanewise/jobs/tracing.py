@@ -9,7 +9,10 @@ from typing import Any, Final
 
 import msgspec
 
+from vanewise.aircraft.description import AircraftDescription
+from vanewise.contamination import Told
 from vanewise.contamination.types import BarrierFinding, Finding, FrontFinding, Scope, SheddingEvent
+from vanewise.diagnosis.types import Evidence
 from vanewise.errors import wrong
 from vanewise.jobs import kinds
 from vanewise.jobs.casebook import Book, Report, item_of, now, open_book, parsed
@@ -72,8 +75,13 @@ def asked_of(book: Book, report: Report) -> tuple[str, ...]:
     """What the evidence leaves open about dirt: where it was seen, whether a pump stopped."""
     from vanewise import pipeline
 
-    known = pipeline.observe(evidence_text(book, report), "evidence.json")
-    return pipeline.told_of_dirt(book.description, known).questions
+    return _told(book.description, pipeline.observe(evidence_text(book, report), "evidence.json")).questions
+
+
+def _told(description: AircraftDescription, evidence: Evidence) -> Told:
+    from vanewise import pipeline
+
+    return pipeline.told_of_dirt(description, evidence)
 
 
 @lru_cache(maxsize=16)
@@ -85,7 +93,7 @@ def _scope(toml: str, events: tuple[str, ...], findings: tuple[str, ...], eviden
     known = pipeline.observe(evidence, "evidence.json")
     shed = tuple(_event(msgspec.json.decode(text), number) for number, text in enumerate(events, start=1))
     found = tuple(_finding(msgspec.json.decode(text)) for text in findings)
-    if not shed and not pipeline.told_of_dirt(description, known).events:
+    if not shed and not _told(description, known).events:
         return None
     return pipeline.trace(description, air_of(description, shed), shed, found, known)
 
