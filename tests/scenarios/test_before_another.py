@@ -14,10 +14,10 @@ from hypothesis import strategies as st
 from vanewise.aircraft import layouts
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.diagnosis import infer
+from vanewise.diagnosis.before_another import reached_an_instrument
 from vanewise.diagnosis.evidence import prepare
 from vanewise.diagnosis.infer import Options
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
-from vanewise.diagnosis.told_of_dirt import told_of_dirt
 from vanewise.diagnosis.types import BeforeAnother, Causes, CheckResult, Event, Evidence, Remark
 from vanewise.jobs import words
 
@@ -88,7 +88,7 @@ def test_in_pressure_duty_the_inline_filter_is_the_wall_that_is_looked_at():
     ids=["two gyros", "shop's report", "dust at the inlet", "bench", "inlet look"],
 )
 def test_each_sign_of_dirt_asks_the_question_by_itself(evidence: Evidence):
-    assert told_of_dirt(prepare(SUCTION, evidence))
+    assert reached_an_instrument(prepare(SUCTION, evidence))
 
 
 def test_no_sign_no_question():
@@ -96,7 +96,7 @@ def test_no_sign_no_question():
         remarks=(*remarks("ai_leans"), Remark(id="no", symptom="shop_found_dust_in_indicator", present=False)),
         checks=(CheckResult(id="a", check="indicator_bench", outcome="worn", place="attitude"),),
     )
-    assert told_of_dirt(prepare(SUCTION, sound)) == ()
+    assert reached_an_instrument(prepare(SUCTION, sound)) == ()
     assert answered(sound).before_another == ()
 
 
@@ -109,8 +109,8 @@ def test_no_further_remark_or_event_takes_the_question_away(more: list[str], don
         remarks=remarks(*dict.fromkeys(("shop_found_dust_in_indicator", *more))),
         events=events(*dict.fromkeys(("second_gyro_within_90_days", *done))),
     )
-    first = set(told_of_dirt(prepare(SUCTION, DUSTY)))
-    assert first <= set(told_of_dirt(prepare(SUCTION, evidence)))
+    first = set(reached_an_instrument(prepare(SUCTION, DUSTY)))
+    assert first <= set(reached_an_instrument(prepare(SUCTION, evidence)))
 
 
 def test_what_killed_the_second_pump_is_asked_though_the_repair_is_plain():

@@ -8,31 +8,15 @@ it can have come from. At which height a stop was that nobody saw is not known.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping, Sequence
-from types import MappingProxyType
-from typing import Final
+from collections.abc import Iterator, Sequence
 
 import msgspec
 
 from vanewise.contamination.events import Setting, reached
 from vanewise.contamination.plumbing import is_gyro
 from vanewise.contamination.types import EventKind, SheddingEvent
+from vanewise.diagnosis.dirt_seen import DIRTY_OUTCOMES, DIRTY_SYMPTOMS, PUMP, Sight
 from vanewise.diagnosis.types import CheckResult, Evidence, Remark
-
-
-class Sight(msgspec.Struct, frozen=True, kw_only=True):
-    """What one outcome or symptom says was seen."""
-
-    what: str
-    kinds: tuple[str, ...] = ()
-    """Kinds of part it is about, where no place is named; empty where the place has to be asked for."""
-    about_gyro: bool = False
-    sheds_on: bool = True
-    """False for a filter that was black on its dirty side: it has caught it, and nothing says that it lets it go."""
-    pieces: bool = False
-    """True for chips, which a pump lets go when it breaks; dust it sheds all the time."""
-    from_pump: bool = True
-    """False for what a hose or somebody's work left: it did not come out of a pump."""
 
 
 class Find(msgspec.Struct, frozen=True, kw_only=True):
@@ -43,50 +27,15 @@ class Find(msgspec.Struct, frozen=True, kw_only=True):
     when: datetime.date | None = None
 
 
-_GYRO: Final = Sight(what="dust", about_gyro=True)
-_SEAT: Final = Sight(what="grit", kinds=("regulator",))
-_PUMP: Final = ("pump",)
-CHECKS: Final[Mapping[tuple[str, str], Sight]] = MappingProxyType(
-    {
-        ("indicator_bench", "dirty"): _GYRO,
-        ("instrument_inlet_look", "black"): _GYRO,
-        ("borescope_lines", "grey_film"): Sight(what="carbon"),
-        ("borescope_lines", "chips"): Sight(what="carbon", pieces=True),
-        ("regulator_seat_look", "grit_bedded"): _SEAT,
-        ("regulator_seat_look", "sooty"): Sight(what="soot", kinds=("regulator",)),
-        ("inline_filter_look", "loaded"): Sight(what="carbon", kinds=("inline filter",), sheds_on=False),
-        ("inline_filter_look", "past_seal"): Sight(what="carbon on the clean side", kinds=("inline filter",)),
-        ("outlet_look", "chips"): Sight(what="chips at the outlet", kinds=_PUMP, pieces=True),
-        ("pump_teardown", "broken"): Sight(what="a broken rotor", kinds=_PUMP, pieces=True),
-        ("pump_teardown", "vanes_short"): Sight(what="vanes worn short", kinds=_PUMP, pieces=True),
-        ("pump_teardown", "foreign_carbon"): Sight(
-            what="pieces that belong to no vane of it", kinds=_PUMP, pieces=True
-        ),
-    }
-)
-"""Outcomes of checks that say debris was seen. What is ordinary (thin soot, a light filter) is not among them."""
-REMARKS: Final[Mapping[str, Sight]] = MappingProxyType(
-    {
-        "shop_found_dust_in_indicator": _GYRO,
-        "dust_at_instrument_inlet": _GYRO,
-        "carbon_in_hose": Sight(what="carbon", pieces=True),
-        "grit_in_regulator": _SEAT,
-        "inline_filter_black": Sight(what="carbon", kinds=("inline filter",), sheds_on=False),
-        "rubber_slivers": Sight(what="slivers of rubber", from_pump=False),
-        "tape_or_sealant_found": Sight(what="tape or sealant", from_pump=False),
-    }
-)
-
-
 def finds(at: Setting, evidence: Evidence) -> tuple[Find, ...]:
     """Every find of debris in the evidence, at every place it can mean where it names none."""
     found: list[Find] = []
     for result in evidence.checks:
-        sight = CHECKS.get((result.check, result.outcome))
+        sight = DIRTY_OUTCOMES.get((result.check, result.outcome))
         if sight is not None:
             found += _placed(at, sight, result.place, result)
     for remark in evidence.remarks:
-        sight = REMARKS.get(remark.symptom) if remark.present else None
+        sight = DIRTY_SYMPTOMS.get(remark.symptom) if remark.present else None
         if sight is not None:
             found += _placed(at, sight, remark.about, remark)
     return tuple(dict.fromkeys(found))
@@ -99,7 +48,7 @@ def _placed(at: Setting, sight: Sight, place: str, seen: CheckResult | Remark) -
         named = [element] if element in gyros else gyros if len(gyros) == 1 else []
     else:
         of_kind = [e.id for e in at.plumbing.elements.values() if e.kind in sight.kinds]
-        is_pump = sight.kinds == _PUMP and element in at.dry_pumps
+        is_pump = sight.kinds == PUMP and element in at.dry_pumps
         fits = element in at.plumbing.elements and (not sight.kinds or element in of_kind or is_pump)
         named = [element] if fits else of_kind
     if not named and sight.kinds:

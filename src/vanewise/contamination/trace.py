@@ -27,7 +27,7 @@ from vanewise.contamination.events import (
     tree_of,
 )
 from vanewise.contamination.plumbing import BARRIER_KINDS, Element, plumbing
-from vanewise.contamination.reach import swept_length
+from vanewise.contamination.reach import VOLUME_SPREAD, swept_length
 from vanewise.contamination.spread import NO_CUTS, Cuts, Visit
 from vanewise.contamination.standing import Standing, could_stand, standing
 from vanewise.contamination.types import (
@@ -394,7 +394,7 @@ def _reach_words(at: Setting, event: SheddingEvent, figure: Reach) -> str:
         f"{_stop_words(at, event)}{dated}: {figure.volume_m3 * 1e3:.1f} L below ambient by "
         f"{shown(suction, 'pressure')} at {shown(ambient, 'pressure')} takes back "
         f"{figure.refill_m3 * 1e3:.2f} L, or {figure.length_m:.2f} m of the bore at the pump; at most "
-        f"{figure.length_high_m:.2f} m with the volume 30 % out, and that decides the list."
+        f"{figure.length_high_m:.2f} m with the volume {100 * VOLUME_SPREAD:.0f} % out, and that decides the list."
     )
     return said if event.altitude_m is not None else f"{said} {words.altitude_assumed(event)}"
 

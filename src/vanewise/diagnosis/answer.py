@@ -304,7 +304,7 @@ def stop_words(
     if probability >= STOP_AT and family != "none" and not first.count_is_rough:
         return (
             f"enough to act on: {words.REPAIRS[family]}, {chances.about(probability)}. Look at the part itself before "
-            f"it is replaced.{safety.before_another(found)}"
+            f"it is replaced.{safety.killer_unseen(found)}"
         )
     if asked and not checks:
         return "no check known here tells the rest apart: act on the harmless and cheap repair first, then read again."

@@ -16,15 +16,19 @@ import numpy as np
 
 from vanewise.diagnosis import safety, words
 from vanewise.diagnosis.answer import repairs
+from vanewise.diagnosis.checks import CHECKS
+from vanewise.diagnosis.dirt_seen import DIRTY_OUTCOMES, DIRTY_SYMPTOMS
+from vanewise.diagnosis.evidence import Prepared
 from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.next_check import candidates, told_by_table
 from vanewise.diagnosis.resampling import Sample, resample
 from vanewise.diagnosis.state import Options, State
-from vanewise.diagnosis.symptoms import EVENTS
-from vanewise.diagnosis.told_of_dirt import told_of_dirt
+from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 from vanewise.diagnosis.types import BeforeAnother, Cause, NextCheck
 
-__all__ = ["before_another"]
+__all__ = ["before_another", "reached_an_instrument"]
+
+_SECOND_GYRO: Final = "second_gyro_within_90_days"
 
 _SHORT_LIVED: Final = ("former_pump_short_life", "pump_changed")
 """Events after which a pump that goes is a question of its own, dead or not: it did not last, or the one before."""
@@ -47,7 +51,7 @@ _NO_PUMP: Final = "Fit no other pump until what killed this one is found. Keep a
 
 def before_another(state: State, causes: Sequence[Cause], options: Options) -> tuple[BeforeAnother, ...]:
     """The questions that stand, each with what can still be looked at (nothing where no checks are asked for)."""
-    dirt, pump = told_of_dirt(state.prepared), _pump_question(state, causes)
+    dirt, pump = reached_an_instrument(state.prepared), _pump_question(state, causes)
     sample = resample(state) if (dirt or pump) and options.next_checks else None
     found = []
     if dirt:
@@ -72,6 +76,22 @@ def before_another(state: State, causes: Sequence[Cause], options: Options) -> t
             )
         )
     return tuple(found)
+
+
+def reached_an_instrument(prepared: Prepared) -> tuple[str, ...]:
+    """What says that dirt reached an instrument, or that instruments go one after another, each in words and in a
+    fixed order; nothing said, nothing."""
+    noticed = {item.symptom for group in prepared.remarks for item in group.items if item.present}
+    shown = {(item.check, item.outcome) for item in prepared.checks}
+    said = [EVENTS[_SECOND_GYRO].words] if _SECOND_GYRO in prepared.events else []
+    said += [
+        SYMPTOMS[symptom].words for symptom, sight in DIRTY_SYMPTOMS.items() if sight.about_gyro and symptom in noticed
+    ]
+    for (check, outcome), sight in DIRTY_OUTCOMES.items():
+        if sight.about_gyro and (check, outcome) in shown:
+            word = next(entry.words for entry in CHECKS[check].outcomes if entry.id == outcome)
+            said.append(f"{CHECKS[check].name}: {word}")
+    return tuple(said)
 
 
 def _listed(said: Sequence[str]) -> str:

@@ -17,6 +17,7 @@ from vanewise.diagnosis.check_errors import (
     disagree,
 )
 from vanewise.diagnosis.checks import CHECKS
+from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.parts_changed import MAY_DIFFER_AFTER
 from vanewise.diagnosis.types import Event
 from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
@@ -24,8 +25,8 @@ from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
 if TYPE_CHECKING:
     from vanewise.diagnosis.evidence import CheckItem
 
-_GRIT_MOVES: Final = 0.20
-"""Share by which the rise of one leaking seat differs from one day to the next (the mode's own wander, judgement)."""
+_GRIT: Final = "regulator_seat_dirty"
+"""The mode by whose wander the rise of one leaking seat differs from one day to the next."""
 _SAME_RPM: Final = 100.0
 """Cover tests further apart in engine speed [rpm] than this are two measurements (judgement)."""
 _SAME_SUCTION: Final = 0.1
@@ -53,7 +54,7 @@ def _differ(one: CheckItem, other: CheckItem) -> bool:
         return False
     if kind == "cover test":
         same = abs(one.points[0].rpm - other.points[0].rpm) <= _SAME_RPM
-        return same and _beyond(one, other, PA_PER_INHG, COVER_SD_INHG, _GRIT_MOVES)
+        return same and _beyond(one, other, PA_PER_INHG, COVER_SD_INHG, MODES[_GRIT].wander)
     if one.suction is None or other.suction is None or one.suction.under != other.suction.under:
         return False
     gap = abs(one.suction.suction_pa - other.suction.suction_pa)

@@ -11,17 +11,17 @@ from collections.abc import Iterator
 from typing import Final
 
 from vanewise.aircraft.description import AircraftDescription
+from vanewise.diagnosis.check_errors import BEYOND_ERRORS
 from vanewise.diagnosis.evidence import PANEL, GaugeGroup, GaugeItem, Prepared
 
-DISAGREE: Final = 3.0
-"""Standard deviations of the difference beyond which two gauges disagree (judgement)."""
 _SAME_SPEED: Final = 0.05
 _SAME_AIR: Final = 0.03
+"""Shares by which engine speed and air density may differ for two readings to be side by side (judgement)."""
 
 
 def disagreements(description: AircraftDescription, prepared: Prepared) -> tuple[tuple[str, str], ...]:
     """Ids of readings of the panel gauge and of another gauge, across the same two points at the same engine speed and
-    in the same air, that differ by more than :data:`DISAGREE` standard deviations."""
+    in the same air, that differ by more than three standard deviations."""
     panel = [group for group in prepared.gauges if group.instrument == PANEL and not group.sister]
     others = [group for group in prepared.gauges if group.instrument != PANEL and not group.sister]
     return tuple(
@@ -29,7 +29,7 @@ def disagreements(description: AircraftDescription, prepared: Prepared) -> tuple
         for ours in panel
         for theirs in others
         for one, other in _side_by_side(description, ours, theirs)
-        if abs(one.value - other.value) > DISAGREE * math.hypot(_sd(ours, one), _sd(theirs, other))
+        if abs(one.value - other.value) > BEYOND_ERRORS * math.hypot(_sd(ours, one), _sd(theirs, other))
     )
 
 

@@ -13,6 +13,7 @@ import msgspec
 
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.diagnosis.checks import CHECKS, Check
+from vanewise.diagnosis.dirt_seen import CARBON_LOOKS, CARBON_REMARKS
 from vanewise.diagnosis.evidence import PANEL, Prepared
 from vanewise.diagnosis.hypotheses import CHAINS
 from vanewise.diagnosis.modes import MODES
@@ -34,28 +35,15 @@ KILLERS: Final = frozenset(chain.source for chain in CHAINS if DEAD in chain.vic
 SUPPLY_LOST: Final = frozenset({"stopped_suddenly", "gauge_zero", "both_sources_lost"})
 """Remarks that say the supply is gone."""
 _PUMP_SEEN_DEAD: Final = frozenset({"coupling_parted", "pump_shaft_locked"})
-_CARBON: Final = frozenset(
-    {
-        "carbon_in_hose",
-        "grit_in_regulator",
-        "inline_filter_black",
-        "dust_at_instrument_inlet",
-        "shop_found_dust_in_indicator",
-    }
-)
-"""Remarks of carbon where the air of the instruments passes."""
-_CARBON_SEEN: Final[Mapping[str, frozenset[str]]] = {
-    "borescope_lines": frozenset({"grey_film", "chips"}),
-    "inline_filter_look": frozenset({"past_seal"}),
-    "instrument_inlet_look": frozenset({"black"}),
-    "indicator_bench": frozenset({"dirty"}),
-    "regulator_seat_look": frozenset({"sooty", "grit_bedded"}),
-    "pump_teardown": frozenset({"broken", "oil_paste", "foreign_carbon"}),
-    "records_look": frozenset({"no_line_cleaning"}),
-    "coupling_look": frozenset({"stands_still"}),
-    "coupling_turn": frozenset({"locked_or_parted"}),
+_MAY_SHED: Final = CARBON_LOOKS | {
+    ("pump_teardown", "broken"),
+    ("pump_teardown", "oil_paste"),
+    ("pump_teardown", "foreign_carbon"),
+    ("records_look", "no_line_cleaning"),
+    ("coupling_look", "stands_still"),
+    ("coupling_turn", "locked_or_parted"),
 }
-"""Outcomes of checks after which the lines may shed: carbon seen, a dead pump, no cleaning recorded."""
+"""(check, outcome) after which the lines may shed: carbon seen, a dead pump, no cleaning recorded."""
 
 BEFORE_ANOTHER: Final = (
     "Before another goes on, find what killed it: open it (rotor, vanes, oil, pieces that are not its own), look at "
@@ -91,8 +79,8 @@ def dead_pump_words(found: Sequence[Cause]) -> str:
     )
 
 
-def before_another(found: Sequence[Cause]) -> str:
-    """The same for a pump that is likely dead and of whose death no cause was seen; else empty."""
+def killer_unseen(found: Sequence[Cause]) -> str:
+    """What to find out before another pump goes on, where one is likely dead of no cause seen; else empty."""
     killed = any(cause.id in KILLERS and cause.confirmed for cause in found)
     return "" if killed or not dead({cause.id: cause.present for cause in found}) else f" {BEFORE_ANOTHER}"
 
@@ -120,13 +108,13 @@ def lines_may_shed(description: AircraftDescription, prepared: Prepared, present
     a dead pump, it is not.
     """
     shedding = sum(present.get(mode, 0.0) for mode in ("debris_left_in_lines", "inline_filter_loaded"))
-    carbon = _CARBON
+    carbon = CARBON_REMARKS
     if description.duty == "pressure":
         shedding += present.get("worn_vanes", 0.0)
         carbon = carbon | {"soot_heavy"}
     if shedding >= _SHEDDING or dead(present) or _said(prepared) & (carbon | _PUMP_SEEN_DEAD | {"stopped_suddenly"}):
         return True
-    if any(item.outcome in _CARBON_SEEN.get(item.check, ()) for item in prepared.checks):
+    if any((item.check, item.outcome) in _MAY_SHED for item in prepared.checks):
         return True
     proved = any(item.check == "borescope_lines" and item.outcome == "clean" for item in prepared.checks)
     happened = {event for event, weight in prepared.events.items() if weight > 0.0}
