@@ -10,7 +10,15 @@ import pytest
 from vanewise.diagnosis.answer import DECIDED_AT, stop_words
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.expected import Candidate, Measurable
-from vanewise.diagnosis.looking_ahead import Outlook, ahead, from_measurable, gain, membership, would_change
+from vanewise.diagnosis.looking_ahead import (
+    Ahead,
+    Outlook,
+    from_measurable,
+    gain,
+    membership,
+    plans,
+    would_change,
+)
 from vanewise.diagnosis.next_check import minutes_of
 from vanewise.diagnosis.types import Cause
 
@@ -27,13 +35,18 @@ def shown(check: str, outcome: np.ndarray) -> Outlook:
     return Outlook(Candidate(CHECKS[check]), np.eye(2)[outcome], ("no", "yes"))
 
 
+def ahead(among: SimpleNamespace, outlooks: tuple[Outlook, ...], opened: frozenset[str]) -> dict[str, Ahead]:
+    """Two checks ahead, with nothing standing above."""
+    return {name: plan.ahead() for name, plan in plans(among, outlooks, minutes_of, opened).items()}  # type: ignore[arg-type]
+
+
 def test_two_checks_that_say_nothing_alone_and_all_together():
     """The fault is the exclusive or of what the two show: each alone 0 bit, both 1 bit, worked out by hand."""
     both = sample(BITS[:, 0] ^ BITS[:, 1])
     first, second = shown("outlet_look", BITS[:, 0]), shown("drain_look", BITS[:, 1])
     even = np.full(both.size, 1.0 / both.size)
     assert gain(membership(both), even, first.table) == pytest.approx(0.0, abs=1e-12)
-    found = ahead(both, (first, second), minutes_of, frozenset())
+    found = ahead(both, (first, second), frozenset())
     assert found["outlet_look"].bits == pytest.approx(1.0)
     assert dict(found["outlet_look"].then) == {"no": "drain_look", "yes": "drain_look"}
 
@@ -41,12 +54,22 @@ def test_two_checks_that_say_nothing_alone_and_all_together():
 def test_what_the_first_check_opened_is_open_for_the_second():
     """Cowl off counts once: 5 + 15 min for the outlet, then 5 min only for the drain."""
     both = sample(BITS[:, 0] ^ BITS[:, 1])
-    found = ahead(both, (shown("outlet_look", BITS[:, 0]), shown("drain_look", BITS[:, 1])), minutes_of, frozenset())
+    found = ahead(both, (shown("outlet_look", BITS[:, 0]), shown("drain_look", BITS[:, 1])), frozenset())
     assert found["outlet_look"].minutes == pytest.approx(25.0)
-    opened = ahead(
-        both, (shown("outlet_look", BITS[:, 0]), shown("drain_look", BITS[:, 1])), minutes_of, frozenset({"cowl off"})
-    )
+    opened = ahead(both, (shown("outlet_look", BITS[:, 0]), shown("drain_look", BITS[:, 1])), frozenset({"cowl off"}))
     assert opened["outlet_look"].minutes == pytest.approx(10.0)
+
+
+def test_what_stands_above_is_no_second_check():
+    """What the two say together is said by the upper one's plan already: the lower one is left with its own, 0 bit."""
+    both = sample(BITS[:, 0] ^ BITS[:, 1])
+    looks = (shown("outlet_look", BITS[:, 0]), shown("drain_look", BITS[:, 1]))
+    plan = plans(both, looks, minutes_of, frozenset())["drain_look"]  # type: ignore[arg-type]
+    assert plan.ahead().bits == pytest.approx(1.0)
+    alone = plan.ahead(above=["outlet_look"])
+    assert alone.bits == pytest.approx(0.0, abs=1e-12)
+    assert alone.minutes == pytest.approx(20.0)
+    assert alone.then == plan.ahead().then, "what to do after an outcome is told all the same"
 
 
 def test_what_would_change_the_answer_is_an_outcome_after_which_another_leads():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -12,10 +13,12 @@ from vanewise.aircraft import layouts
 from vanewise.chances import about as chance
 from vanewise.diagnosis import next_check
 from vanewise.diagnosis.checks import CHECKS
+from vanewise.diagnosis.evidence import prepare
 from vanewise.diagnosis.expected import Candidate, information
-from vanewise.diagnosis.looking_ahead import Ahead, Outlook
-from vanewise.diagnosis.next_check import ranked
+from vanewise.diagnosis.looking_ahead import After, Ahead, Outlook, Plan
+from vanewise.diagnosis.next_check import candidates, in_order, ranked
 from vanewise.diagnosis.posterior import log_mean, shares
+from vanewise.diagnosis.types import Evidence
 from vanewise.diagnosis.words import weight
 
 GROUP = np.tile(np.array([0, 0, 1, 1], dtype=np.int64), 50)
@@ -92,6 +95,59 @@ def test_of_plans_alike_the_check_that_says_more_by_itself_comes_first():
     quick = replace(worth("drain_look", 0.067, 0.02), two=Ahead(0.64, 90.0, ()))
     telling = replace(worth("section_suction", 0.594, 0.02), two=Ahead(0.64, 90.0, ()))
     assert [entry.candidate.check.id for entry in ranked([quick, telling])] == ["section_suction", "drain_look"]
+
+
+def test_the_second_place_is_not_earned_by_what_the_first_says():
+    """Behind one cowl the outlet costs 20 min and the coupling 5 more. The pair is the coupling's plan read backwards:
+    whoever comes to the second place has looked at the coupling or cannot, and the outlet is left with its own."""
+    coupling, outlet, warm = (
+        worth("coupling_look", 0.557, 0.02),
+        worth("outlet_look", 0.217, 0.02),
+        worth("warm_hangar_repeat", 0.545, 0.02),
+    )
+    planned = {
+        "coupling_look": Plan(0.557, 20.0, ()),
+        "outlet_look": Plan(0.217, 20.0, (After("clean", 1.0, (("coupling_look", 0.42, 5.0),)),)),
+        "warm_hangar_repeat": Plan(0.545, 28.0, ()),
+    }
+    assert planned["outlet_look"].ahead().rate > planned["warm_hangar_repeat"].ahead().rate
+    found = in_order([coupling, outlet, warm], planned)
+    assert [entry.candidate.check.id for entry in found] == ["coupling_look", "warm_hangar_repeat", "outlet_look"]
+    assert found[2].two is not None and found[2].two.bits == pytest.approx(0.217)
+
+
+def test_the_first_place_is_judged_with_every_other_as_its_second():
+    first, second = worth("outlet_look", 0.06, 0.001), worth("warm_hangar_repeat", 0.50, 0.001)
+    planned = {
+        "outlet_look": Plan(0.06, 20.0, (After("clean", 1.0, (("warm_hangar_repeat", 0.90, 8.0),)),)),
+        "warm_hangar_repeat": Plan(0.50, 28.0, ()),
+    }
+    assert next(iter(in_order([first, second], planned))).candidate.check.id == "outlet_look"
+
+
+def offered(*there: tuple[str, float]) -> set[str]:
+    """Checks offered on an aircraft with one pump where these modes are there, each with its chance."""
+    causes = [
+        SimpleNamespace(id=mode, probability=chance, present=chance, hypotheses=(), confirmed=False)
+        for mode, chance in there
+    ]
+    aircraft = layouts.make("suction-one-pump")
+    found = candidates(aircraft, prepare(aircraft, Evidence()), causes)  # type: ignore[arg-type]
+    return {candidate.check.id for candidate in found}
+
+
+def test_no_engine_run_where_it_reads_nothing_and_does_harm():
+    """A dead pump, a hose off and crossed lines count together: each is looked at with the engine off (F02, F15)."""
+    stopped = offered(("lines_misrouted", 0.45), ("coupling_sheared", 0.06), ("indicator_bearing", 0.06))
+    assert not {check for check in stopped if CHECKS[check].needs_running_pump}
+    assert {"hose_map_trace", "coupling_look"} <= stopped
+    doubtful = offered(("lines_misrouted", 0.30), ("coupling_sheared", 0.06), ("indicator_bearing", 0.6))
+    assert {"sweep", "cover_test"} <= doubtful
+
+
+def test_a_supply_lost_to_the_regulator_is_still_run():
+    """The pump pulls: a regulator stuck open is told by covering it, so the level alone forbids no run."""
+    assert "cover_test" in offered(("regulator_stuck_open", 0.9), ("coupling_sheared", 0.05))
 
 
 def test_listening_at_a_shutdown_is_charged_no_run_of_its_own():

@@ -7,7 +7,7 @@ already open; and each outcome shows what would lead after it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
@@ -111,26 +111,8 @@ Minutes = Callable[[Candidate, frozenset[str]], float]
 """Minutes of a candidate with some access open already."""
 
 
-def ahead(sample: Sample, outlooks: Sequence[Outlook], minutes: Minutes, opened: frozenset[str]) -> Mapping[str, Ahead]:
-    """For each candidate, what it and the best check after it say and take, where going on pays.
-
-    After an outcome the second check counts only where it raises the information per minute of the whole; else the
-    person stops there and chooses afresh. So a quick telling check is never marked down for what may follow it.
-    """
-    members = membership(sample)
-    even = np.full(sample.size, 1.0 / sample.size)
-    found: dict[str, Ahead] = {}
-    for first in outlooks:
-        bits = gain(members, even, first.table)
-        cost = minutes(first.candidate, opened)
-        after = _after_each(members, first, outlooks, minutes, opened | set(first.candidate.check.access))
-        said, taken = _worth_going_on(bits, cost, after)
-        found[first.candidate.id] = Ahead(said, taken, _then(after))
-    return found
-
-
 @dataclass(frozen=True, slots=True)
-class _After:
+class After:
     """One outcome of the first check: its words and chance, and each second check's information and minutes."""
 
     outcome: str
@@ -138,9 +120,41 @@ class _After:
     seconds: tuple[tuple[str, float, float], ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A check as the first of two: what it says [bit] and takes [min] by itself, and what may follow each outcome."""
+
+    bits: float
+    minutes: float
+    after: tuple[After, ...]
+
+    def ahead(self, above: Collection[str] = ()) -> Ahead:
+        """What the check and the best one after it say and take, where going on pays.
+
+        ``above`` are checks that stand before this one in the list. Whoever comes to this one has done them or cannot
+        do them; in neither case do they follow it, so it gets no credit for what they say.
+
+        After an outcome the second check counts only where it raises the information per minute of the whole; else the
+        person stops there and chooses afresh. So a quick telling check is never marked down for what may follow it.
+        """
+        said, taken = _worth_going_on(self.bits, self.minutes, self.after, frozenset(above))
+        return Ahead(said, taken, _then(self.after))
+
+
+def plans(sample: Sample, outlooks: Sequence[Outlook], minutes: Minutes, opened: frozenset[str]) -> Mapping[str, Plan]:
+    """Each candidate as the first of two checks, any of the others being the second."""
+    members = membership(sample)
+    even = np.full(sample.size, 1.0 / sample.size)
+    found: dict[str, Plan] = {}
+    for first in outlooks:
+        after = _after_each(members, first, outlooks, minutes, opened | set(first.candidate.check.access))
+        found[first.candidate.id] = Plan(gain(members, even, first.table), minutes(first.candidate, opened), after)
+    return found
+
+
 def _after_each(
     members: Floats, first: Outlook, outlooks: Sequence[Outlook], minutes: Minutes, opened: frozenset[str]
-) -> tuple[_After, ...]:
+) -> tuple[After, ...]:
     found = []
     for place, name in enumerate(first.outcomes):
         weight = first.table[:, place] / members.shape[1]
@@ -150,18 +164,20 @@ def _after_each(
             for second in outlooks
             if second.candidate.id != first.candidate.id and chance > 0.0
         )
-        found.append(_After(name, chance, tuple(entry for entry in seconds if entry[1] >= _LEAST_BITS)))
+        found.append(After(name, chance, tuple(entry for entry in seconds if entry[1] >= _LEAST_BITS)))
     return tuple(found)
 
 
-def _worth_going_on(bits: float, cost: float, after: Sequence[_After]) -> tuple[float, float]:
+def _worth_going_on(bits: float, cost: float, after: Sequence[After], above: Collection[str]) -> tuple[float, float]:
     """Information and minutes of the plan with the highest rate: a ratio, so the rate is raised in steps."""
     said, taken = bits, cost
     for _ in range(_RATE_STEPS):
         rate = said / taken
         more, longer = bits, cost
         for outcome in after:
-            gains = [(gained - rate * time, gained, time) for _, gained, time in outcome.seconds]
+            gains = [
+                (gained - rate * time, gained, time) for name, gained, time in outcome.seconds if name not in above
+            ]
             best = max(gains, default=(0.0, 0.0, 0.0))
             if best[0] > 0.0:
                 more += outcome.chance * best[1]
@@ -172,7 +188,7 @@ def _worth_going_on(bits: float, cost: float, after: Sequence[_After]) -> tuple[
     return said, taken
 
 
-def _then(after: Sequence[_After]) -> tuple[tuple[str, str], ...]:
+def _then(after: Sequence[After]) -> tuple[tuple[str, str], ...]:
     """What to do after each outcome worth a line: the second check that says most for its minutes."""
     found = []
     for outcome in after:

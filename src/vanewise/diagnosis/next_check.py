@@ -24,9 +24,10 @@ from vanewise.diagnosis.looking_ahead import (
     FIRST_STEPS,
     Ahead,
     Outlook,
-    ahead,
+    Plan,
     from_measurable,
     from_table,
+    plans,
     would_change,
 )
 from vanewise.diagnosis.modes import MODES
@@ -46,7 +47,6 @@ ENGINE_RISK_MIN: Final = 5.0
 """What running the engine is charged beside its minutes (judgement)."""
 SHOP_MIN: Final = 960.0
 """What sending a part away is charged (judgement): two working days."""
-_DEAD: Final = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,10 +102,10 @@ def candidates(
 ) -> tuple[Candidate, ...]:
     """Checks whose preconditions hold and that have not been done, each at each instrument where that matters."""
     present = {cause.id: cause.present for cause in causes}
-    dead = present.get("coupling_sheared", 0.0) + present.get("hose_off", 0.0) > _DEAD
+    no_run = safety.no_engine_run(present)
     found: list[Candidate] = []
     for check in CHECKS.values():
-        if check.id in not_possible or (dead and check.needs_running_pump):
+        if check.id in not_possible or (no_run and check.needs_running_pump):
             continue
         if not _fits(check, description, prepared, present):
             continue
@@ -253,35 +253,50 @@ def _to_be_seen(best: list[_Worth], worths: Sequence[_Worth], causes: Sequence[C
 def _two_ahead(sample: Sample, single: list[_Worth], opened: frozenset[str]) -> list[_Worth]:
     """The best single checks put in order by what they and the best check after them say for both their minutes."""
     few = single[:FIRST_STEPS]
-    found = ahead(sample, [worth.outlook for worth in few], minutes_of, opened)
-    judged = [replace(worth, two=found[worth.candidate.id]) for worth in few]
-    return [*ranked(judged), *single[FIRST_STEPS:]]
+    return [*in_order(few, plans(sample, [worth.outlook for worth in few], minutes_of, opened)), *single[FIRST_STEPS:]]
+
+
+def in_order(few: Sequence[_Worth], planned: Mapping[str, Plan]) -> list[_Worth]:
+    """By two checks ahead, each place judged without what stands above it as the second check.
+
+    The second place is for who has done the first or cannot do it. A look that says little by itself would otherwise
+    stand there for what the first says, the same pair counted twice.
+    """
+    left, found = list(few), list[_Worth]()
+    while left:
+        above = [worth.candidate.id for worth in found]
+        left = [replace(worth, two=planned[worth.candidate.id].ahead(above)) for worth in left]
+        found.append(_first_of(left))
+        left.remove(found[-1])
+    return found
 
 
 def ranked(worths: Sequence[_Worth]) -> list[_Worth]:
-    """By information per minute among those that say enough; within the sampling error fewer minutes come first.
+    """By information per minute among those that say enough; within the sampling error fewer minutes come first."""
+    most = max((worth.bits for worth in worths), default=0.0)
+    left = [worth for worth in worths if worth.bits >= max(LEAST_BITS, SHARE_OF_BEST * most)]
+    found: list[_Worth] = []
+    while left:
+        found.append(_first_of(left))
+        left.remove(found[-1])
+    return found
+
+
+def _first_of(left: Sequence[_Worth]) -> _Worth:
+    """The one with the most information per minute, or the shortest of those that the error does not set apart.
 
     Two checks ahead, a pair is worth as much in either order. Of checks whose plans are alike within the error, the one
     that says more for its own minutes is done first, so that no quick look leads by what comes after it.
     """
-    most = max((worth.bits for worth in worths), default=0.0)
-    left = [worth for worth in worths if worth.bits >= max(LEAST_BITS, SHARE_OF_BEST * most)]
-    left.sort(key=lambda worth: (-worth.rate, worth.minutes, worth.candidate.id))
-    found: list[_Worth] = []
-    while left:
-        alike = _within_error(_within_error(left, lambda worth: worth.rate), lambda worth: worth.own_rate)
-        chosen = min(
-            alike,
-            key=lambda worth: (
-                worth.minutes,
-                worth.candidate.check.needs_running_pump and not worth.candidate.check.after_any_run,
-                -worth.rate,
-                worth.candidate.id,
-            ),
-        )
-        found.append(chosen)
-        left.remove(chosen)
-    return found
+    return min(
+        _within_error(_within_error(left, lambda worth: worth.rate), lambda worth: worth.own_rate),
+        key=lambda worth: (
+            worth.minutes,
+            safety.runs_the_engine(worth.candidate.check),
+            -worth.rate,
+            worth.candidate.id,
+        ),
+    )
 
 
 def _within_error(worths: Sequence[_Worth], rate: Callable[[_Worth], float]) -> list[_Worth]:

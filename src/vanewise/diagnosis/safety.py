@@ -22,6 +22,9 @@ from vanewise.quantities import PA_PER_INHG
 
 DEAD: Final = "coupling_sheared"
 """The mode of a pump that turns no more: its coupling parted or its rotor jammed."""
+NO_RUN: Final = (DEAD, "hose_off", "lines_misrouted")
+"""Modes under which an engine run reads nothing of the supply and does harm: broken pieces turn on at the pad, an open
+end draws in what lies about, hoses swapped at the pump push its carbon into the gyros (trade notes, F02 and F15)."""
 _LIKELY: Final = 0.5
 _MAY_BE: Final = 0.3
 _SURE: Final = 0.95
@@ -61,6 +64,14 @@ OVER_BAND: Final = (
 def dead(present: Mapping[str, float]) -> bool:
     """True when the pump is more likely dead than not. ``present`` is the chance of each mode being there at all."""
     return present.get(DEAD, 0.0) > _LIKELY
+
+
+def no_engine_run(present: Mapping[str, float]) -> bool:
+    """True when it is more likely than not that an engine run would tell nothing and do harm: look engine off first.
+
+    Not the level *supply dead* as a whole: a regulator stuck open leaves the pump pulling, and covering it tells.
+    """
+    return sum(present.get(mode, 0.0) for mode in NO_RUN) > _LIKELY
 
 
 def dead_pump_words(found: Sequence[Cause]) -> str:

@@ -210,7 +210,7 @@ class NextCheck(msgspec.Struct, frozen=True, kw_only=True):
     then: tuple[str, ...] = ()
     """What to do after each of its outcomes, as far as that can be said now."""
     bits_with_next: float | None = None
-    """Expected information of it and the best check after it."""
+    """Expected information of it and the best check after it, of those that do not stand above it."""
     would_change: tuple[str, ...] = ()
     """Outcomes after which another repair would lead, the likeliest first."""
 
