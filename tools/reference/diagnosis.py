@@ -40,6 +40,7 @@ def _mode(mode: FailureMode) -> str:
         ("severity", _severity(mode.severity)),
         ("more likely after", _factors(mode.contexts)),
         ("noticed by itself", _chances(mode.signs)),
+        ("stays", "until it is repaired: nobody sees the supply right again" if mode.stays else ""),
         ("shown by", _links(mode.confirms)),
         ("refuted by", _links(mode.refutes)),
         ("sheds", f"{mode.sheds.debris}, {' and '.join(mode.sheds.events)}" if mode.sheds else ""),
@@ -88,11 +89,17 @@ def _symptoms() -> str:
 
 def _symptom_table(group: str) -> str:
     rows = [
-        (_anchored(symptom.id), symptom.words, _follows(symptom), f"{symptom.base:.0%}")
+        (_anchored(symptom.id), symptom.words, _follows(symptom), _without_cause(symptom))
         for symptom in SYMPTOMS.values()
         if symptom.group == group
     ]
     return table(("symptom", "in words", "follows from", "without cause"), rows)
+
+
+def _without_cause(symptom: Symptom) -> str:
+    if symptom.of_what_stays is None:
+        return f"{symptom.base:.0%}"
+    return f"{symptom.base:.0%}; {symptom.of_what_stays:.1%} under a [mode](modes.md) that stays, of the only pump"
 
 
 def _follows(symptom: Symptom) -> str:

@@ -395,11 +395,17 @@ class Scorer:
         dead = any(member.mode.level == "supply dead" for member in subject.members)
         if dead and item.minutes_after is not None and item.minutes_after <= _COAST_MIN and symptom.after_stop:
             return np.full(1, symptom.after_stop)
+        if symptom.of_what_stays is not None and self._stays_away(subject):
+            return np.full(1, symptom.of_what_stays)
         found = self._from_pressures(symptom, item, subject, quantiles, predicted)
         for member in subject.members:
             if _concerns(member, item, self.description):
                 found = 1.0 - (1.0 - found) * (1.0 - member.mode.signs.get(symptom.id, 0.0))
         return np.clip(found, 1e-4, 1.0 - 1e-4)
+
+    def _stays_away(self, subject: Hypothesis) -> bool:
+        """True where the only pump is lost for good: with a second one the supply may well be right again."""
+        return len(self.description.parts_of("pump")) == 1 and any(member.mode.stays for member in subject.members)
 
     def _from_pressures(
         self, symptom: Symptom, item: RemarkItem, subject: Hypothesis, quantiles: Floats, predicted: Predicted

@@ -52,6 +52,9 @@ class Symptom(msgspec.Struct, frozen=True, kw_only=True):
     gauge: GaugeSign | None = None
     after_stop: float = 0.0
     """Probability within ten minutes of the pump stopping (the steady model says nothing there)."""
+    of_what_stays: float | None = None
+    """Probability that it is said under a mode that stays (see the modes), whatever else there is: for what tells of a
+    supply that was right again. None: it tells of no such thing."""
     manners: tuple[str, ...] = ()
     """Ways it may show, of which the person names one. Kept and shown; no likelihood hangs on them, because nothing
     published says how often which way comes from which fault."""

@@ -142,6 +142,7 @@ SUPPLY: Final[tuple[Symptom, ...]] = (
         group="power",
         words="wrong on a cold start, right once warm",
         base=0.03,
+        of_what_stays=0.002,
         direct=True,
     ),
     Symptom(id="suddenly_worse", group="power", words="suddenly worse, from one flight to the next", base=0.04),

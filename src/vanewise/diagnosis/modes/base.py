@@ -112,6 +112,8 @@ class FailureMode:
     silent: bool = False
     """True when it moves no air, drags no gyro and shows on no gauge, so that complaints of these are not its doing: it
     comes to light by a sign of its own or on the way to something else."""
+    stays: bool = False
+    """True when the pump that it takes away stays away until it is repaired: nobody sees its supply right again."""
     duties: tuple[Duty, ...] = BOTH_DUTIES
     wander: float = 0.0
     """Share of its own effect that changes from one occasion to the next (grit that shifts, a flap that moves); within

@@ -32,4 +32,5 @@ MODE = FailureMode(
     ),
     refutes=("engine_off_gauge", "coupling_turn"),
     sheds=Shedding(debris="carbon chips and dust", events=("stop",)),
+    stays=True,
 )

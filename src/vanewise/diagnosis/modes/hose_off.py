@@ -39,4 +39,5 @@ MODE = FailureMode(
         "hose_squeeze",
     ),
     refutes=("hose_squeeze",),
+    stays=True,
 )

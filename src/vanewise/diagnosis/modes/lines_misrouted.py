@@ -26,4 +26,5 @@ MODE = FailureMode(
     confirms=("hose_map_trace",),
     refutes=("hose_map_trace",),
     sheds=Shedding(debris="carbon straight into the instruments", events=("running",)),
+    stays=True,
 )
