@@ -13,6 +13,7 @@ from typing import Final
 SAME: Final[tuple[tuple[str, str], ...]] = (
     (r"(won|can|doesn|don|didn|isn|wasn|aren|couldn|wouldn|hasn|haven)'?t|cannot|can not", "not"),
     (r"(no|not any) longer|refuses to|fails to|failed to", "not"),
+    (r"no matter (what|how|which)( the)?|regardless of( the)?|irrespective of( the)?", "whatever"),
     (r"vacume|vacc?um", "vacuum"),
     (r"giros?", "gyro"),
     (r"hdg", "heading"),

@@ -188,7 +188,15 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "slow to build after start",
             "suction slow to come up",
         ),
-        "gauge_frozen": ("needle sticks", "tapping the gauge frees it", "needle stuck", "suction gauge does not move"),
+        "gauge_frozen": (
+            "needle sticks",
+            "tapping the gauge frees it",
+            "needle stuck",
+            "suction gauge does not move",
+            "stuck whatever the rpm",
+            "suction stays whatever the rpm",
+            "suction the same at any rpm",
+        ),
         "gauge_climbs_with_rpm": (
             "suction goes up with rpm and does not stop",
             "suction rises with power",
