@@ -35,6 +35,7 @@ CORE = (
     "errors",
     "provenance",
     "pipeline",
+    "wording",
 )
 SHELL = {"jobs", "store", "web", "prints", "schematic", "cli", "cli_curves", "cli_kept", "demo"}
 

@@ -152,6 +152,11 @@ class AircraftDescription(msgspec.Struct, frozen=True, kw_only=True):
     def parts_of(self, kind: str) -> tuple[Part, ...]:
         return tuple(part for part in self.parts if part.kind == kind)
 
+    def labels(self) -> dict[str, str]:
+        """What every part and line is called, by its id."""
+        owners: tuple[Part | Line, ...] = (*self.parts, *self.lines)
+        return {owner.id: owner.label for owner in owners}
+
     def values(self) -> Iterator[tuple[str, Value]]:
         """Every number of a part or line with its path, such as ``pump.displacement``: what a batch may override."""
         owners: tuple[Part | Line, ...] = (*self.parts, *self.lines)

@@ -19,6 +19,7 @@ from vanewise.contamination.plumbing import (
 from vanewise.contamination.spread import Visit
 from vanewise.contamination.types import BarrierFinding, ClosureKind, Finding, FrontFinding, SheddingEvent
 from vanewise.quantities import M_PER_FT
+from vanewise.wording import capital
 
 _BY_SOURCE: Final[Mapping[str, str]] = MappingProxyType(
     {"running": "while running", "stop": "when it, or one before it, stopped"}
@@ -106,7 +107,7 @@ def doubt(at: Setting, finding: Finding, why: str) -> str:
     """Why a look that was made takes nothing off the list."""
     name = at.plumbing.the(finding.line if isinstance(finding, FrontFinding) else finding.part)
     seen = "seen clean" if isinstance(finding, FrontFinding) else "found intact"
-    return f"{name[:1].upper()}{name[1:]}, {seen}, takes nothing off the list: {why}."
+    return f"{capital(name)}, {seen}, takes nothing off the list: {why}."
 
 
 def look_words(elements: tuple[Element, ...], cleared: int) -> str:
@@ -276,7 +277,7 @@ def arrows_not_stated(at: Setting, findings: tuple[Finding, ...]) -> list[str]:
         and at.plumbing.elements[finding.part].kind in DIRECTED_BARRIERS
     )
     return [
-        f"{label[:1].upper()}{label[1:]} is intact, but its arrow was not stated: it cuts nothing until somebody has "
+        f"{capital(label)} is intact, but its arrow was not stated: it cuts nothing until somebody has "
         "looked that it sits the right way round. Reversed, it sheds what it caught."
         for label in (at.plumbing.the(part) for part in silent)
     ]

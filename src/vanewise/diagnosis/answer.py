@@ -31,6 +31,7 @@ from vanewise.diagnosis.state import State
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 from vanewise.diagnosis.types import BeforeAnother, Cause, Causes, EvidenceWeight, HypothesisShare, NextCheck
 from vanewise.network.types import Floats
+from vanewise.wording import listed, sentence
 
 DECIDED_AT: Final = 0.80
 """A cause this probable is decided. Two causes that explain all alike and are within 3 in prior odds share at most
@@ -374,7 +375,7 @@ def _not_yet(stop: str, questions: Sequence[BeforeAnother]) -> str:
     """Enough to act on is not enough to fit another: said where both stand."""
     if not stop or not questions:
         return stop
-    told = words.listed([f"another {question.id}" for question in questions], "or")
+    told = listed([f"another {question.id}" for question in questions], "or")
     return f"{stop} What to look at before {told} is fitted stands below."
 
 
@@ -437,11 +438,11 @@ def _remarks(
     if not decided and len(group_of(found)) > 1:
         group = [named[cause] for cause in group_of(found)]
         names = [f"{cause.name} ({chances.about(cause.probability)})" for cause in group]
-        said.append(f"Undecided. Not told apart by what is known: {words.listed(names)}.")
+        said.append(f"Undecided. Not told apart by what is known: {listed(names)}.")
     said.extend(gauge_first.said(state.bank.packed.description, state.prepared))
     said.extend(_two_at_once(state))
     said.extend(_same_sweep(state, found))
-    said.extend(_sentence(EVENTS[event].caution) for event in state.prepared.events if EVENTS[event].caution)
+    said.extend(sentence(EVENTS[event].caution) for event in state.prepared.events if EVENTS[event].caution)
     if rests:
         said.append("The first place rests on how common it is, not on your readings.")
     items = item_words(state.prepared)
@@ -466,10 +467,6 @@ def _remarks(
     return tuple(said)
 
 
-def _sentence(text: str) -> str:
-    return f"{text[0].upper()}{text[1:]}."
-
-
 def _two_at_once(state: State) -> list[str]:
     """Pairs are named when they carry the answer."""
     pairs = [
@@ -482,7 +479,7 @@ def _two_at_once(state: State) -> list[str]:
     if sum(probability for probability, _ in pairs) < 0.5:
         return []
     _, best = max(pairs, key=lambda entry: entry[0])
-    names = words.listed([member.mode.name for member in best.members])
+    names = listed([member.mode.name for member in best.members])
     return [f"No single fault explains it all: {names} at once do so best."]
 
 
@@ -495,7 +492,7 @@ def _same_sweep(state: State, found: tuple[Cause, ...]) -> list[str]:
     there = [named[mode] for mode in _SAME_SWEEP if mode in named and named[mode].present >= 0.05]
     if len(there) < 2:
         return []
-    said = words.listed([f"{cause.name} {chances.about(cause.present)}" for cause in there])
+    said = listed([f"{cause.name} {chances.about(cause.present)}" for cause in there])
     alike = (
         "Dirt on the regulator seat, a worn pump and a small leak give the same sweep within 0.1 to 0.2 inHg: "
         "the cover test, a leak test or the wear port tells them apart, the sweep does not."
@@ -516,7 +513,7 @@ def _about_the_aircraft(state: State) -> list[str]:
         )
     sisters = sorted(group.instrument for group in state.prepared.gauges if group.sister)
     if sisters:
-        named = words.listed(sisters)
+        named = listed(sisters)
         said.append(f"Sister aircraft serve as a baseline, for what aircraft of one kind have in common: {named}.")
     own = [item for group in state.prepared.gauges if not group.sister for item in group.items]
     if not any(item.point.before for item in own):

@@ -14,7 +14,7 @@ from typing import Final
 
 import numpy as np
 
-from vanewise.diagnosis import safety, words
+from vanewise.diagnosis import safety
 from vanewise.diagnosis.answer import repairs
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.dirt_seen import DIRTY_OUTCOMES, DIRTY_SYMPTOMS
@@ -25,6 +25,7 @@ from vanewise.diagnosis.resampling import Sample, resample
 from vanewise.diagnosis.state import Options, State
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 from vanewise.diagnosis.types import BeforeAnother, Cause, NextCheck
+from vanewise.wording import capital, listed
 
 __all__ = ["before_another", "reached_an_instrument"]
 
@@ -55,7 +56,7 @@ def before_another(state: State, causes: Sequence[Cause], options: Options) -> t
     sample = resample(state) if (dirt or pump) and options.next_checks else None
     found = []
     if dirt:
-        why = f"{_listed(dirt)}. {_source_seen(causes) or _WHERE_FROM}"
+        why = f"{capital(listed(dirt))}. {_source_seen(causes) or _WHERE_FROM}"
         found.append(
             BeforeAnother(
                 id="instrument",
@@ -70,7 +71,7 @@ def before_another(state: State, causes: Sequence[Cause], options: Options) -> t
             BeforeAnother(
                 id="pump",
                 heading="Before another pump is fitted",
-                why=f"{_listed(pump)}. {_KILLED}",
+                why=f"{capital(listed(pump))}. {_KILLED}",
                 caution=_NO_PUMP,
                 checks=_looks(state, causes, sample, _PUMP_CHECKS, "what killed it", options),
             )
@@ -94,14 +95,9 @@ def reached_an_instrument(prepared: Prepared) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _listed(said: Sequence[str]) -> str:
-    text = words.listed(said)
-    return f"{text[:1].upper()}{text[1:]}"
-
-
 def _source_seen(causes: Sequence[Cause]) -> str:
     seen = [cause.name for cause in causes if cause.confirmed and MODES[cause.id].sheds is not None]
-    return _SEEN.format(words.listed(seen)) if seen else ""
+    return _SEEN.format(listed(seen)) if seen else ""
 
 
 def _pump_question(state: State, causes: Sequence[Cause]) -> tuple[str, ...]:

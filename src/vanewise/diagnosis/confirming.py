@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from vanewise.diagnosis import words
 from vanewise.diagnosis.checks import CHECKS
+from vanewise.wording import listed
 
 if TYPE_CHECKING:
     from vanewise.diagnosis.evidence import CheckItem, Prepared
@@ -86,7 +87,7 @@ def disagreements(prepared: Prepared) -> list[str]:
 def _disagreement(group: list[CheckItem]) -> str:
     check, place = CHECKS[group[0].check], group[0].place
     where = f", {place.replace('_', ' ')}" if place else ""
-    shown = words.listed([f"{_showed_value(item)}{_by_whom(item)}" for item in group])
+    shown = listed([f"{_showed_value(item)}{_by_whom(item)}" for item in group])
     return (
         f"Contradictory: {check.name}{where}: {shown}. Nothing is called seen by it while both stand. Look again; then "
         "withdraw the one that was wrong, or enter what tells them apart: their places, their dates, or the work done "

@@ -15,10 +15,10 @@ from typing import Any, Final
 import msgspec
 
 from vanewise.aircraft.description import AircraftDescription
-from vanewise.diagnosis import words
 from vanewise.diagnosis.parts_changed import CHECKS_OF, PART_OF, SYMPTOMS_OF
 from vanewise.diagnosis.types import CheckResult, Evidence, LampReading, Reading, Remark
 from vanewise.diagnosis.vocabulary import SYMPTOMS, check_named
+from vanewise.wording import capital, listed
 
 _RUN_BY_THE_PUMP: Final = ("gauge across instrument", "capped sweep")
 """Kinds of check that are readings of what the pump gives."""
@@ -51,7 +51,7 @@ def set_aside(description: AircraftDescription, evidence: Evidence) -> tuple[Evi
         if former:
             said.append(f"Left out, as of the former part: {_named(former)}; {why}.")
         if undated:
-            said.append(f"Without a date: {_named(undated)}. {_sentence(why)}: enter whether that was before or after.")
+            said.append(f"Without a date: {_named(undated)}. {capital(why)}: enter whether that was before or after.")
     if not left_out:
         return evidence, Former({}, tuple(said))
 
@@ -128,7 +128,7 @@ def _named(items: Sequence[Item]) -> str:
     looks = [_words(item) for item in items if isinstance(item, Remark | CheckResult)]
     read = sum(isinstance(item, Reading | LampReading) for item in items)
     counted = [f"{read} reading{'s' if read > 1 else ''}"] if read else []
-    return words.listed([*dict.fromkeys(looks), *counted])
+    return listed([*dict.fromkeys(looks), *counted])
 
 
 def _words(item: Remark | CheckResult) -> str:
@@ -141,7 +141,3 @@ def _words(item: Remark | CheckResult) -> str:
         what = f"{what}: {outcome[0]}" if outcome else what
     day = _day(item)
     return f"{what} ({day.isoformat()})" if day else what
-
-
-def _sentence(text: str) -> str:
-    return f"{text[0].upper()}{text[1:]}"

@@ -16,7 +16,7 @@ import numpy as np
 
 from vanewise import chances
 from vanewise.aircraft.description import AircraftDescription
-from vanewise.diagnosis import safety, words
+from vanewise.diagnosis import safety
 from vanewise.diagnosis.checks import ACCESS_MINUTES, CHECKS, Check
 from vanewise.diagnosis.evidence import Prepared
 from vanewise.diagnosis.expected import Candidate, Measurable, measurables, measured_worth, table_worth
@@ -37,6 +37,7 @@ from vanewise.diagnosis.state import State
 from vanewise.diagnosis.types import Cause, NextCheck
 from vanewise.network.observe import gyros
 from vanewise.network.types import Floats
+from vanewise.wording import listed
 
 LEAST_BITS: Final = 0.05
 SHARE_OF_BEST: Final = 0.10
@@ -357,7 +358,7 @@ def _told(
 ) -> NextCheck:
     check = worth.candidate.check
     to_open = [name for name in check.access if name not in worth.opened]
-    access = f", and {access_minutes(check, worth.opened):.0f} min for {words.listed(to_open)}" if to_open else ""
+    access = f", and {access_minutes(check, worth.opened):.0f} min for {listed(to_open)}" if to_open else ""
     then = () if worth.two is None else tuple(f"{said}: {titles[after]}" for said, after in worth.two.then)
     return NextCheck(
         id=check.id,

@@ -10,11 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from vanewise.diagnosis import words
 from vanewise.diagnosis.confirming import check_words
 from vanewise.diagnosis.evidence import CheckItem, Prepared
 from vanewise.diagnosis.parts_changed import MAY_DIFFER_AFTER
 from vanewise.diagnosis.types import Event
+from vanewise.wording import listed
 
 SETTING: Final = "regulator setting"
 """The family of causes whose repair is the screw."""
@@ -122,5 +122,5 @@ def said(prepared: Prepared) -> list[str]:
 
 def _missing(proof: Proof, prepared: Prepared) -> str:
     against = _against(proof, prepared)
-    stands = f"against it stands {words.listed([check_words(item) for item in against])}; " if against else ""
+    stands = f"against it stands {listed([check_words(item) for item in against])}; " if against else ""
     return f"{proof.what} ({stands}{proof.next_step})"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping
 from types import MappingProxyType
 from typing import Final
 
@@ -23,13 +23,6 @@ def weight(log10_odds: float) -> str:
         if log10_odds > 0
         else (f"speaks {strength} {side} (odds divided by {times})")
     )
-
-
-def listed(names: Sequence[str], last: str = "and") -> str:
-    """``a, b and c``."""
-    if len(names) <= 1:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} {last} {names[-1]}"
 
 
 def inhg(pressure_pa: float) -> str:

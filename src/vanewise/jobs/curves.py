@@ -198,11 +198,6 @@ def budget(
     return Answer(data=data, words=_budget_words(description, data))
 
 
-def labels(description: AircraftDescription) -> dict[str, str]:
-    """What every part and line is called."""
-    return {part.id: part.label for part in description.parts} | {line.id: line.label for line in description.lines}
-
-
 def share_words(names: Mapping[str, str], share: Share) -> str:
     """A user of air in words."""
     name = names[share.part]
@@ -235,7 +230,7 @@ def _feet(ceiling: float | None, feet: Sequence[float]) -> str:
 
 
 def _margin_words(description: AircraftDescription, data: MarginMap) -> str:
-    names = labels(description)
+    names = description.labels()
     blocks = [words.wrapped(f"{description.name}: up to which altitude each instrument still gets what it needs.", "")]
     for one in data.gyros:
         assumed = ", an example: overwrite it from its own manual" if one.needed_assumed else ""
@@ -257,7 +252,7 @@ def _margin_words(description: AircraftDescription, data: MarginMap) -> str:
 
 
 def _load_words(description: AircraftDescription, data: PumpLoad) -> str:
-    names = labels(description)
+    names = description.labels()
     rows = [
         [
             f"{point.altitude_ft:,.0f}",
@@ -292,7 +287,7 @@ def _load_words(description: AircraftDescription, data: PumpLoad) -> str:
 
 
 def _budget_words(description: AircraftDescription, data: FlowBudget) -> str:
-    names = labels(description)
+    names = description.labels()
     rows = [
         [share_words(names, share), _shown(share.cfm), f"{100.0 * share.cfm / data.intake_cfm:.0f} %"]
         for share in data.shares

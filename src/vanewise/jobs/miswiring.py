@@ -162,7 +162,7 @@ def readings_of(texts: Sequence[str]) -> dict[float, float]:
 
 def swap_words(description: AircraftDescription, one: tuple[str, str], other: tuple[str, str]) -> str:
     """Two ends exchanged, as a sentence."""
-    labels = {line.id: line.label for line in description.lines}
+    labels = description.labels()
     (first, at), (second, there) = one, other
     return (
         f"the {labels[first]} on {port_words(description, there)}, "
@@ -213,7 +213,7 @@ def with_known_gauge(description: AircraftDescription) -> AircraftDescription:
 
 def words(description: AircraftDescription, found: Wired, points: tuple[Compared, ...]) -> list[str]:
     """The difference as sentences, worst first: dirt, air going backwards, gauge, gyros, pump."""
-    labels = {part.id: part.label for part in description.parts} | {line.id: line.label for line in description.lines}
+    labels = description.labels()
     cruise = points[-1]
     told = [f"{_the(labels[line])} is taken to sit where the other was: trace it too." for line in found.assumed]
     told += [f"{_the(port_words(description, port))} would have no line: open to the air." for port in found.open_ports]

@@ -8,6 +8,7 @@ from vanewise.jobs.work import Job
 from vanewise.prints.packets import Picture, Section, picture
 from vanewise.quantities import centihours_text
 from vanewise.store import files
+from vanewise.wording import capital
 from vanewise.work.hose_map import port_words
 from vanewise.work.photos import FILTER_CUT, OLD_CORE, PIECES
 from vanewise.work.types import Mark, Photo
@@ -32,21 +33,16 @@ def _picture(book: Book, found: Job, photo: Photo) -> Picture:
     if photo.note:
         words.insert(0, photo.note)
     title = f"{_subject(book.description, photo.about)}, {MOMENTS[photo.moment]}"
-    return picture(body, photo, marks, title=f"{title[:1].upper()}{title[1:]}", words=words)
+    return picture(body, photo, marks, title=capital(title), words=words)
 
 
 def _subject(description: AircraftDescription, about: str) -> str:
-    for owner, label in _labels(description):
-        if owner == about:
-            return label
+    labels = description.labels()
+    if about in labels:
+        return labels[about]
     part, _, port = about.rpartition(".")
     known = part in {item.id for item in description.parts}
     return port_words(description, about) if known and port else about.replace("_", " ")
-
-
-def _labels(description: AircraftDescription) -> list[tuple[str, str]]:
-    parts = [(part.id, part.label) for part in description.parts]
-    return [*parts, *((line.id, line.label) for line in description.lines)]
 
 
 def _mark_words(description: AircraftDescription, mark: Mark) -> str:

@@ -117,8 +117,7 @@ def records_of(book: Book, package: str) -> tuple[tuple[JournalEntry, Maintenanc
 
 def tags(book: Book, found: Job, hours: Hours, date: datetime.date) -> tuple[Tag, ...]:
     """The tags of a job: both ends of every line, filters renewed, parts fitted, and what came off for them."""
-    labels = {part.id: part.label for part in book.description.parts}
-    labels |= {line.id: line.label for line in book.description.lines}
+    labels = book.description.labels()
     items = due(book, date)
     out: list[Tag] = [*hose_end_tags(book.name, found.package.hose_tags)]
     for task in found.package.tasks:

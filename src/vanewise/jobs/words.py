@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from vanewise.quantities import M_PER_IN, inhg, shown
+from vanewise.wording import capital
 
 if TYPE_CHECKING:
     from vanewise.aircraft.answers import Start
@@ -163,7 +164,7 @@ def _to_do(causes: Causes) -> list[str]:
         lines.append("Worth doing next:")
         lines += [_check(check) for check in causes.next_checks[:3]]
     if causes.stop:
-        lines.append(wrapped(f"{causes.stop[:1].upper()}{causes.stop[1:]}", ""))
+        lines.append(wrapped(capital(causes.stop), ""))
     for question in causes.before_another:
         lines.append(f"{question.heading}:")
         lines += [wrapped(question.why), wrapped(f"Caution: {question.caution}", "    ")]
@@ -177,7 +178,7 @@ def _to_do(causes: Causes) -> list[str]:
 def _check(check: NextCheck) -> str:
     """One check worth doing; below it what it needs, how it is done and its cautions, each on a line of its own."""
     why = check.why.rstrip(".")
-    what = bullets([f"{check.title}, about {check.minutes:.0f} min, {check.who}. {why[:1].upper()}{why[1:]}."])
+    what = bullets([f"{check.title}, about {check.minutes:.0f} min, {check.who}. {capital(why)}."])
     below = [f"Needs: {'; '.join(check.preconditions)}."] if check.preconditions else []
     below += [f"How: {check.method}"] if check.method else []
     below += [f"Caution: {caution}" for caution in check.cautions]

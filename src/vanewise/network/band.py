@@ -319,8 +319,7 @@ def _words(description: AircraftDescription, path: str) -> str:
         return "the panel gauge's own offset" if field == "bias_sd" else "the panel gauge's own scale"
     kind = kind_at(description, owner)
     spec = field_of(kind, field) if kind else None
-    labels = {part.id: part.label for part in description.parts} | {line.id: line.label for line in description.lines}
-    return f"{labels[owner]}: {spec.meaning if spec else field}"
+    return f"{description.labels()[owner]}: {spec.meaning if spec else field}"
 
 
 def _too_few(share: float) -> Problem:

@@ -6,6 +6,7 @@ import datetime
 
 from vanewise.prints.press import paper, typeset
 from vanewise.watch.customary import SOURCE, Card
+from vanewise.wording import capital
 
 
 def card_pdf(card: Card, *, aircraft: str, dated: datetime.date, page: str = "a4") -> bytes:
@@ -16,7 +17,7 @@ def card_pdf(card: Card, *, aircraft: str, dated: datetime.date, page: str = "a4
         "aircraft": aircraft,
         "cautions": card.cautions,
         "lines": card.lines,
-        "source": f"{SOURCE[:1].upper()}{SOURCE[1:]}.",
+        "source": f"{capital(SOURCE)}.",
         "foot": f"Printed {dated}. Write the figures into the readings over time.",
     }
     return typeset("card", data, dated)

@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from vanewise.prints.press import paper, typeset
 from vanewise.record.types import MaintenanceRecord, RecordField
+from vanewise.wording import capital
 from vanewise.work.cautions import CAUTIONS
 
 
@@ -55,7 +56,7 @@ def _field(field: RecordField) -> dict[str, Any]:
         short = len(told) >= LONG_LIST and all(len(line) <= SHORT_LINE for line in told)
         paragraphs.append({"title": lines[0] if titled else "", "lines": told, "columns": 2 if short else 1})
     return {
-        "name": f"{field.name[:1].upper()}{field.name[1:]}",
+        "name": capital(field.name),
         "required_by": field.required_by,
         "paragraphs": paragraphs,
     }

@@ -7,6 +7,7 @@ from typing import Any
 
 from vanewise.contamination.types import Scope, Suspect
 from vanewise.prints.press import paper, qr_svg, typeset
+from vanewise.wording import capital
 from vanewise.work.cautions import DEFERENCE
 from vanewise.work.compare import compare
 from vanewise.work.torque import FORMULA
@@ -79,7 +80,7 @@ def _heading(package: WorkPackage, page: str) -> dict[str, Any]:
     return {
         "paper": paper(page),
         "aircraft": package.aircraft,
-        "cause": f"{package.cause_name[:1].upper()}{package.cause_name[1:]}",
+        "cause": capital(package.cause_name),
         "number": package.id[:_SHORT],
         "foot": (
             f"Work package {package.id[:_SHORT]} of {package.made_on}, description "
@@ -128,7 +129,7 @@ def _gates(package: WorkPackage) -> list[dict[str, str]]:
 
 
 def _gate_title(gate: Gate) -> str:
-    return f"{gate.title[:1].upper()}{gate.title[1:]}"
+    return capital(gate.title)
 
 
 def _held(gate: Gate, titles: dict[str, tuple[int, str]]) -> str:
@@ -179,7 +180,7 @@ def _sheets(package: WorkPackage) -> dict[str, Any]:
     return {
         "suspects": [] if scope is None else [_suspect(suspect) for suspect in scope.suspects],
         "reach": "" if scope is None else _reach(scope),
-        "looks": [] if scope is None else [f"{look.what[:1].upper()}{look.what[1:]}." for look in scope.looks],
+        "looks": [] if scope is None else [f"{capital(look.what)}." for look in scope.looks],
         "questions": [] if scope is None else scope.questions,
         "hoses": [_hose(tag) for tag in package.hose_tags],
         "fittings": [
@@ -210,9 +211,9 @@ def _sheets(package: WorkPackage) -> dict[str, Any]:
 def _suspect(suspect: Suspect) -> dict[str, Any]:
     upper = ", by the upper bound only" if suspect.only_upper_bound else ""
     return {
-        "label": f"{suspect.label[:1].upper()}{suspect.label[1:]}",
+        "label": capital(suspect.label),
         "distance": f"{suspect.distance_m:.2f} m of line away{upper}",
-        "reason": f"{suspect.reason[:1].upper()}{suspect.reason[1:]}.",
+        "reason": f"{capital(suspect.reason)}.",
         "ways": suspect.proof,
     }
 

@@ -19,6 +19,7 @@ from vanewise.record.types import MaintenanceRecord, RecordField
 from vanewise.watch.meters import text as hours_text
 from vanewise.watch.types import DueItem
 from vanewise.watch.utilisation import span_words
+from vanewise.wording import capital, sentence
 from vanewise.work.gates import gate_states
 from vanewise.work.types import JobLog, Override, PartDocument, WorkPackage
 
@@ -149,13 +150,13 @@ def _sections(
     proof_override: Override | None,
     added: Sequence[str],
 ) -> Iterator[tuple[str, list[str]]]:
-    yield "Cause", [f"{_capital(package.cause_name)}{f' ({_name(package.place)})' if package.place else ''}."]
-    yield "Found", [_sentence(finding) for finding in log.findings]
+    yield "Cause", [f"{capital(package.cause_name)}{f' ({_name(package.place)})' if package.place else ''}."]
+    yield "Found", [sentence(finding) for finding in log.findings]
     yield (
         "Done, by the titles of the work package",
-        [_sentence(task.title) for task in package.tasks if task.id in log.done],
+        [sentence(task.title) for task in package.tasks if task.id in log.done],
     )
-    yield "Left out", [_sentence(f"{package.task(task).title}: {why}") for task, why in log.left_out.items()]
+    yield "Left out", [sentence(f"{package.task(task).title}: {why}") for task, why in log.left_out.items()]
     yield "Fitted", list(_fitted(log))
     yield "Cleaned, replaced or returned", list(_closed(package, log))
     yield "Lines", list(_lines(package, log))
@@ -169,13 +170,13 @@ def _sections(
         "To look at again",
         [f"{_after(look.after_hours, hours)}: {look.what}." for look in package.follow_ups if log.done],
     )
-    yield "Added", [_sentence(line) for line in added]
+    yield "Added", [sentence(line) for line in added]
 
 
 def _fitted(log: JobLog) -> Iterator[str]:
     for part, identity in log.fitted_parts.items():
         document = log.documents.get(part)
-        yield f"{_capital(_name(part))}: {_document(document) if document else identity}."
+        yield f"{capital(_name(part))}: {_document(document) if document else identity}."
 
 
 def _document(document: PartDocument) -> str:
@@ -194,7 +195,7 @@ def _closed(package: WorkPackage, log: JobLog) -> Iterator[str]:
         closure = state.closure
         if closure is not None and not state.is_open:
             who = f"{closure.by}, {closure.when}" if closure.when else closure.by
-            yield f"{_capital(state.label)}: {closure.how}, {closure.method}; proof: {closure.proof}; {who}."
+            yield f"{capital(state.label)}: {closure.how}, {closure.method}; proof: {closure.proof}; {who}."
 
 
 def _lines(package: WorkPackage, log: JobLog) -> Iterator[str]:
@@ -215,7 +216,7 @@ def _fittings(package: WorkPackage, log: JobLog) -> Iterator[str]:
             yield f"Fitting at {_name(fitting.port)}: {', '.join(said)}."
     for line in package.torques:
         if line.id in log.torques:
-            yield f"{_capital(line.what)}: {log.torques[line.id]}."
+            yield f"{capital(line.what)}: {log.torques[line.id]}."
 
 
 def _photographs(log: JobLog) -> Iterator[str]:
@@ -224,14 +225,14 @@ def _photographs(log: JobLog) -> Iterator[str]:
     for photo in log.photos:
         taken.setdefault(photo.about, []).append(f"{photo.moment} ({photo.id})")
     for about, pictures in taken.items():
-        yield f"{_capital(_name(about))}: {', '.join(pictures)}."
+        yield f"{capital(_name(about))}: {', '.join(pictures)}."
 
 
 def _counts(package: WorkPackage, log: JobLog) -> Iterator[str]:
     for count in package.counts:
         if count.id in log.counts_out:
             back = log.counts_in.get(count.id)
-            yield f"{_capital(count.what)}: {log.counts_out[count.id]} out, {'none' if back is None else back} back."
+            yield f"{capital(count.what)}: {log.counts_out[count.id]} out, {'none' if back is None else back} back."
 
 
 def _proof(verdict: GroundRunVerdict | None, override: Override | None) -> Iterator[str]:
@@ -241,13 +242,13 @@ def _proof(verdict: GroundRunVerdict | None, override: Override | None) -> Itera
             said = [f"read {point.reading}"] if point.reading else []
             said += [f"expected {point.expected}"] if point.expected else []
             said += [point.verdict] + ([f"margin {point.margin}"] if point.margin else [])
-            yield f"{_capital(point.what)}: {', '.join(said)}."
+            yield f"{capital(point.what)}: {', '.join(said)}."
     if override is not None and (verdict is None or verdict.overall != "pass"):
         yield _override(override)
 
 
 def _override(entry: Override) -> str:
-    return f"{_capital(_name(entry.what))} passed by {entry.name}: {_sentence(entry.reason)}"
+    return f"{capital(_name(entry.what))} passed by {entry.name}: {sentence(entry.reason)}"
 
 
 def limit_line(item: DueItem) -> str:
@@ -263,7 +264,7 @@ def limit_line(item: DueItem) -> str:
     if item.due_cycles is not None:
         when.append(f"{item.due_cycles} cycles")
     standing = f"mandatory, {item.source}" if item.mandatory else f"not mandatory, {item.source or item.nature}"
-    return f"{_capital(item.item)}: next by {' or '.join(when) or 'on condition'} ({standing})."
+    return f"{capital(item.item)}: next by {' or '.join(when) or 'on condition'} ({standing})."
 
 
 def _after(hours_after: float, hours: Hours) -> str:
@@ -320,7 +321,7 @@ def _text(
         if field.name == "description of work":
             lines += ["", field.text, ""]
         else:
-            lines.append(f"{_capital(field.name)}: {field.text or '______________________'}")
+            lines.append(f"{capital(field.name)}: {field.text or '______________________'}")
     lines += [
         "",
         *_beside_signature(rules),
@@ -338,12 +339,3 @@ def _beside_signature(rules: Jurisdiction) -> tuple[str, ...]:
 
 def _name(identifier: str) -> str:
     return identifier.replace(".", ", ").replace("_", " ")
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
-
-
-def _sentence(words: str) -> str:
-    words = _capital(words.strip())
-    return words if words.endswith((".", "!", "?")) else f"{words}."

@@ -15,6 +15,7 @@ from vanewise.record.entry import Hours, limit_line
 from vanewise.record.types import Tag, TagKind
 from vanewise.watch.meters import text as hours_text
 from vanewise.watch.types import DueItem
+from vanewise.wording import capital
 from vanewise.work.types import HoseTag
 
 QR_MOST = 600
@@ -28,7 +29,7 @@ def filter_tag(
     lines = [("fitted", _when(hours, date)), *_next(due)]
     if by.strip():
         lines.append(("by", by))
-    return _tag("filter fitted", f"{_capital(label)}", aircraft, lines)
+    return _tag("filter fitted", capital(label), aircraft, lines)
 
 
 def part_tag(
@@ -50,7 +51,7 @@ def part_tag(
     lines += [("since new", hours_text(since_new_centihours))] if since_new_centihours is not None else []
     lines += _next(due)
     lines += [("by", by)] if by.strip() else []
-    return _tag("part fitted", _capital(label), aircraft, lines)
+    return _tag("part fitted", capital(label), aircraft, lines)
 
 
 def removed_tag(
@@ -79,7 +80,7 @@ def removed_tag(
     lines += [("keep until", str(keep_until))] if keep_until else []
     lines += [("by", by)] if by.strip() else []
     lines.append(("not to be fitted", "until a certificated person has found it serviceable"))
-    return _tag("part removed", _capital(label), aircraft, lines)
+    return _tag("part removed", capital(label), aircraft, lines)
 
 
 def hose_end_tags(aircraft: str, tags: Iterable[HoseTag]) -> tuple[Tag, ...]:
@@ -135,7 +136,3 @@ def _qr(kind: str, title: str, rows: Iterable[tuple[str, str]]) -> str:
 
 def _name(identifier: str) -> str:
     return identifier.replace(".", ", ").replace("_", " ")
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]

@@ -64,7 +64,7 @@ def draw(
     boxes, joins, placed = lay_out(description)
     numbers = {line.id: index for index, line in enumerate(description.lines, start=1)}
     kinds = {part.id: part.kind for part in description.parts}
-    labels = {line.id: line.label for line in description.lines}
+    labels = description.labels()
     tubes = {line.id for line in description.lines if line.material == "tube"}
     out = [_head(placed, title or f"Air system of {description.name}")]
     out += [_route(join, route, lines) for join, route in zip(joins, placed.routes, strict=True)]

@@ -10,6 +10,7 @@ import msgspec
 
 from vanewise.watch.due import when_words
 from vanewise.watch.types import DueItem
+from vanewise.wording import capital
 
 
 class CalendarEvent(msgspec.Struct, frozen=True, kw_only=True):
@@ -56,7 +57,7 @@ def _lines(item: DueItem) -> list[str]:
     lines = []
     when = when_words(item)
     if when:
-        lines.append(f"{when[:1].upper()}{when[1:]}.")
+        lines.append(f"{capital(when)}.")
     lines.append(f"Left: {item.left}.")
     lines.append(item.why + ".")
     if item.note:

@@ -81,7 +81,3 @@ def conditions(description: AircraftDescription) -> Choices:
 def owners(description: AircraftDescription) -> Choices:
     """Every part and line."""
     return [(owner.id, owner.label) for owner in (*description.parts, *description.lines)]
-
-
-def labels(description: AircraftDescription) -> dict[str, str]:
-    return dict(owners(description))

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from html import escape
 
 from vanewise.watch.types import DueItem
+from vanewise.wording import capital
 
 Place = Callable[[datetime.date], float]
 WIDTH, LEFT, RIGHT, TOP, ROW = 390.0, 10.0, 10.0, 34.0, 40.0
@@ -51,7 +52,7 @@ def _row(item: DueItem, today: datetime.date, last: datetime.date, x: Place, y: 
     place = x(first)
     end = place > WIDTH * 0.55
     anchor, at = ("end", place) if end else ("start", place)
-    words = item.item[:1].upper() + item.item[1:]
+    words = capital(item.item)
     if item.state in ("overdue", "due"):
         words = f"{words}: {item.state}"
     out = [f'<text x="{at:.1f}" y="{y - 9:.1f}" text-anchor="{anchor}">{escape(words[:44])}</text>']

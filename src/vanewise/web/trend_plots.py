@@ -11,6 +11,7 @@ from vanewise.jobs.trends import Baseline, Line
 from vanewise.watch.types import WearForecast
 from vanewise.watch.wear_planning import WearBandPoint
 from vanewise.web.plots import Axis, Band, Curve, Plot, Points, shown_plot, span
+from vanewise.wording import capital
 
 TWO_SD = 2.0
 
@@ -37,9 +38,9 @@ def over_time(line: Line, baselines: Sequence[Baseline], limits: Sequence[tuple[
     edges = [*ys, *(level for level, _ in limits), *((band.low[0], band.high[0]) if band else ())]
     bottom, top = span(edges, margin=0.15)
     plot = Plot(
-        title=f"{what.name[:1].upper()}{what.name[1:]}",
+        title=capital(what.name),
         x=date_axis(days),
-        y=Axis(label=what.name[:1].upper() + what.name[1:], unit=what.unit, low=bottom, high=top),
+        y=Axis(label=capital(what.name), unit=what.unit, low=bottom, high=top),
         band=band,
         points=(Points(x=xs, y=ys, label=what.name),),
         limits=tuple(limits),

@@ -82,10 +82,3 @@ class Job:
 
 Block = Callable[[Job], tuple[Task, ...]]
 """A part of a plan: the tasks it brings."""
-
-
-def listed(names: tuple[str, ...]) -> str:
-    """``a``, ``a and b``, ``a, b and c``."""
-    if len(names) < 2:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} and {names[-1]}"

@@ -21,6 +21,7 @@ from vanewise.diagnosis.confirming import how
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 from vanewise.diagnosis.types import Causes, Evidence, Reading, Remark
 from vanewise.quantities import centihours_text, inhg, shown
+from vanewise.wording import capital
 from vanewise.work.cautions import DEFERENCE, texts
 
 _DEAD_AT: Final = 0.5
@@ -116,10 +117,10 @@ def _finding(causes: Causes) -> str:
     first = causes.causes[0]
     sure = chances.about(causes.levels[causes.level])
     if first.confirmed:
-        part = f"{_capital(how(first.confirmed_by))}: {first.name}."
+        part = f"{capital(how(first.confirmed_by))}: {first.name}."
     else:
         part = "Which part it is stays open." if causes.undecided else f"Likely, not proved: {first.name}."
-    return f"{_capital(causes.level)} ({sure}). {part}"
+    return f"{capital(causes.level)} ({sure}). {part}"
 
 
 def _air_instruments(description: AircraftDescription) -> list[str]:
@@ -385,7 +386,3 @@ def _may_be(causes: Causes) -> tuple[str, ...]:
         if cause.probability >= _WORTH_NAMING
     ]
     return (*named, "computed from the readings and reports above; not a finding") if named else ()
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

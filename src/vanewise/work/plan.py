@@ -19,13 +19,14 @@ from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.types import Cause, Causes, NextCheck
 from vanewise.errors import wrong
 from vanewise.provenance import Value
+from vanewise.wording import capital, listed
 from vanewise.work import fittings as fitting_rules
 from vanewise.work.cautions import DEFERENCE, texts
 from vanewise.work.closing import follow_ups
 from vanewise.work.gating import gates_for
 from vanewise.work.hose_map import hose_tags
 from vanewise.work.instrument_tasks import shop_packing
-from vanewise.work.job import Job, listed
+from vanewise.work.job import Job
 from vanewise.work.looks import looks_for
 from vanewise.work.repairs import REPAIRS, rank
 from vanewise.work.torque import Wrench, torque_line
@@ -139,7 +140,7 @@ def _with_checks(tasks: list[Task], checks: tuple[NextCheck, ...]) -> list[Task]
     asked = [
         Task(
             id=f"check-{number}",
-            title=check.title[:1].upper() + check.title[1:],
+            title=capital(check.title),
             steps=(
                 check.why,
                 *((f"Needs: {'; '.join(check.preconditions)}",) if check.preconditions else ()),
@@ -269,8 +270,7 @@ def _remarks(job: Job) -> tuple[str, ...]:
     remarks = [DEFERENCE]
     if job.scope is None and MODES[job.mode].sheds is not None:
         remarks.append(
-            f"{job.mode_name[:1].upper()}{job.mode_name[1:]} sheds debris and no trace was made: trace it before parts "
-            "are ordered."
+            f"{capital(job.mode_name)} sheds debris and no trace was made: trace it before parts are ordered."
         )
     if job.suspects:
         remarks += texts("suspects open")

@@ -19,6 +19,7 @@ from vanewise.store.journal import HeadMoved
 from vanewise.web import choices, engine, plots
 from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values
 from vanewise.web.views.reports import with_unit
+from vanewise.wording import capital
 
 SHOWN = 0.01
 """Causes less likely than this are folded away."""
@@ -131,7 +132,7 @@ def first(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
 
 
 def cause_rows(book: Book, answer: Causes) -> list[CauseRow]:
-    labels = choices.labels(book.description)
+    labels = book.description.labels()
     rows = []
     for cause in sorted(answer.causes, key=lambda item: -item.probability):
         weights = sorted(cause.evidence, key=lambda item: -abs(item.log10_odds))
@@ -170,7 +171,7 @@ def overlay(cause: Cause) -> dict[str, Any] | None:
     low, high = plots.span((*band.low, *band.high, *read.y), floor=0.0, least=plots.LEAST_INHG)
     left, right = plots.span((*band.x, *read.x))
     plot = plots.Plot(
-        title=f"{cause.name[:1].upper()}{cause.name[1:]}: predicted against measured",
+        title=f"{capital(cause.name)}: predicted against measured",
         x=plots.Axis(label="engine speed", unit="rpm", low=left, high=right),
         y=plots.Axis(label="panel gauge", unit="inHg", low=low, high=high),
         band=band,
@@ -302,7 +303,7 @@ def scope(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
                 context |= said_wrong(form, error)
             else:
                 return kept(form, f"/a/{aircraft}/reports/{report}/scope/")
-    labels = choices.labels(book.description)
+    labels = book.description.labels()
     taps = {f"{what}.{side}": f"{words}, {side} side" for what, words in _TAPS for side in ("high", "low")}
     traced = tracing.scope_of(book, found)
     known = dict(traced.labels) if traced else {}

@@ -76,8 +76,8 @@ def subject_words(book: Book, about: str) -> str:
     line, _, port = about.partition("|")
     ports = dict(choices.ports(book.description))
     if port:
-        return f"{choices.labels(book.description).get(line, line)} at {ports.get(port, port)}"
-    return choices.labels(book.description).get(line) or ports.get(line) or line.replace("_", " ")
+        return f"{book.description.labels().get(line, line)} at {ports.get(port, port)}"
+    return book.description.labels().get(line) or ports.get(line) or line.replace("_", " ")
 
 
 def photo(request: HttpRequest, aircraft: str, key: str, photo: str) -> HttpResponse:

@@ -15,6 +15,7 @@ from vanewise.aircraft.questions import DONT_KNOW, QUESTIONS, AnswerSpec, Questi
 from vanewise.errors import InputError
 from vanewise.jobs import aircraft as jobs
 from vanewise.web.views.common import Kept, kept, said_wrong, start_values
+from vanewise.wording import capital
 
 _BARE_NUMBER: Final = re.compile(r"^[+-]?\d+([.,]\d+)?$")
 
@@ -91,10 +92,10 @@ def _unit(spec: AnswerSpec) -> str:
 
 
 def _field(spec: AnswerSpec) -> forms.Field:
-    label = spec.label[:1].upper() + spec.label[1:]
+    label = capital(spec.label)
     taken = f"{DONT_KNOW} (taken: {spec.assumed})" if spec.assumed else DONT_KNOW
     if spec.kind == "choice":
-        choices = [("", taken[:1].upper() + taken[1:]), *spec.choices.items()]
+        choices = [("", capital(taken)), *spec.choices.items()]
         return forms.ChoiceField(label=label, choices=choices, required=False)
     source = f" ({spec.source})" if spec.source else ""
     help_text = f"Empty: {spec.assumed}{source}." if spec.assumed else ""

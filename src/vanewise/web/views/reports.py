@@ -24,6 +24,7 @@ from vanewise.store.journal import HeadMoved
 from vanewise.web import choices, engine
 from vanewise.web.saying import said
 from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values
+from vanewise.wording import capital
 
 _BARE: Final = re.compile(r"^[-+]?\d+([.,]\d+)?$")
 SWEEP_RPMS: Final = (700, 1000, 1200, 1500, 1800, 2100, 2400)
@@ -297,7 +298,7 @@ class RemarksForm(Kept):
         for _, _, items in choices.symptom_groups():
             for symptom, words in items:
                 self.fields[symptom] = forms.ChoiceField(
-                    label=words[:1].upper() + words[1:],
+                    label=capital(words),
                     required=False,
                     choices=[
                         ("", "not mentioned"),

@@ -237,7 +237,7 @@ def rows(description: AircraftDescription, point: SweepPoint, numbers: dict[str,
 
 def _ends(description: AircraftDescription, line: Line) -> str:
     """From where to where, with bore and length."""
-    labels = {part.id: part.label for part in description.parts}
+    labels = description.labels()
 
     def end(port: str) -> str:
         part, _, name = port.partition(".")

@@ -17,7 +17,7 @@ from vanewise.jobs.flying import flying
 from vanewise.provenance import Value
 from vanewise.store.journal import HeadMoved
 from vanewise.watch.wear_priors import DEFAULT_PRIORS, EventKind, WearPriors, as_text
-from vanewise.web import choices, trend_plots
+from vanewise.web import trend_plots
 from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values
 from vanewise.web.views.reports import with_unit
 
@@ -112,7 +112,7 @@ def wear(request: HttpRequest, aircraft: str, part: str) -> HttpResponse:
     hours = jobs.pump_hours(book, part)
     first = {**start_values(request, book), "hours": f"{hours / 100:.1f}" if hours is not None else ""}
     form = WearForm(request.POST or None, initial=first)
-    label = choices.labels(book.description).get(part, part)
+    label = book.description.labels().get(part, part)
     context: dict[str, Any] = {"form": form, "part": part, "label": label}
     if request.method == "POST" and form.is_valid():
         try:
@@ -172,7 +172,7 @@ def ahead(request: HttpRequest, aircraft: str, part: str) -> HttpResponse:
     today = datetime.datetime.now(datetime.UTC).date()
     first = {**start_values(request, book), **_initial(book, part)}
     form = AssumptionsForm(jobs.priors(book, part), request.POST or None, initial=first)
-    label = choices.labels(book.description).get(part, part)
+    label = book.description.labels().get(part, part)
     context: dict[str, Any] = {"form": form, "part": part, "label": label}
     if request.method == "POST" and form.is_valid():
         try:

@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.errors import InputError, wrong
-from vanewise.jobs import changing, curves, miswiring
+from vanewise.jobs import changing, miswiring
 from vanewise.jobs.casebook import open_book, parsed
 from vanewise.network.changed import AtSpeed, ChangedLayout
 from vanewise.network.miswire import SwapRead, hose_ends
@@ -34,7 +34,7 @@ def changed(request: HttpRequest, aircraft: str) -> HttpResponse:
     book = open_book(aircraft)
     description = book.description
     change = request.GET.get("change", "")
-    names = curves.labels(description)
+    names = description.labels()
     choices = [(f"off:{gyro}", f"{names[gyro]} goes electronic, or comes off") for gyro in gyros(description)]
     choices += [(f"add:{kind}", _STANDBY_WORDS[kind]) for kind in STANDBY_KINDS if _can_have(description, kind)]
     context: dict[str, Any] = {"curve": "changed", "choices": choices, "change": change}
@@ -115,10 +115,8 @@ def swapped(request: HttpRequest, aircraft: str) -> HttpResponse:
     book = open_book(aircraft)
     description = book.description
     one, other = request.GET.get("one", ""), request.GET.get("other", "")
-    ends = [
-        (port, f"{port_words(description, port)}: {_line_label(description, line)}")
-        for line, port in hose_ends(description)
-    ]
+    labels = description.labels()
+    ends = [(port, f"{port_words(description, port)}: {labels[line]}") for line, port in hose_ends(description)]
     context: dict[str, Any] = {"curve": "swapped", "ends": ends, "one": one, "other": other}
     if one or other:
         found = _two_ends(book.version.toml, one, other)
@@ -134,10 +132,6 @@ def swapped(request: HttpRequest, aircraft: str) -> HttpResponse:
         }
     context |= _read_like(request, book.version.toml, description)
     return page(request, "swapped.html", book, "system", context)
-
-
-def _line_label(description: AircraftDescription, line_id: str) -> str:
-    return next(line.label for line in description.lines if line.id == line_id)
 
 
 @lru_cache(maxsize=32)
