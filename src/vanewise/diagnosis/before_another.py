@@ -8,7 +8,7 @@ what they say of the cause.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -21,7 +21,7 @@ from vanewise.diagnosis.dirt_seen import DIRTY_OUTCOMES, DIRTY_SYMPTOMS
 from vanewise.diagnosis.evidence import Prepared
 from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.next_check import candidates, told_by_table
-from vanewise.diagnosis.resampling import Sample, resample
+from vanewise.diagnosis.resampling import Sample
 from vanewise.diagnosis.state import Options, State
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 from vanewise.diagnosis.types import BeforeAnother, Cause, NextCheck
@@ -50,10 +50,15 @@ _NO_INSTRUMENT: Final = "Fit no other instrument until the source is found and e
 _NO_PUMP: Final = "Fit no other pump until what killed this one is found. Keep all its pieces: they tell what did it."
 
 
-def before_another(state: State, causes: Sequence[Cause], options: Options) -> tuple[BeforeAnother, ...]:
-    """The questions that stand, each with what can still be looked at (nothing where no checks are asked for)."""
+def before_another(
+    state: State, causes: Sequence[Cause], options: Options, drawn: Callable[[], Sample]
+) -> tuple[BeforeAnother, ...]:
+    """The questions that stand, each with what can still be looked at (nothing where no checks are asked for).
+
+    ``drawn`` gives the rows of the posterior that looks are tried on.
+    """
     dirt, pump = reached_an_instrument(state.prepared), _pump_question(state, causes)
-    sample = resample(state) if (dirt or pump) and options.next_checks else None
+    sample = drawn() if (dirt or pump) and options.next_checks else None
     found = []
     if dirt:
         why = f"{capital(listed(dirt))}. {_source_seen(causes) or _WHERE_FROM}"

@@ -7,6 +7,7 @@ same answer, whatever the order of entry and the number of threads.
 from __future__ import annotations
 
 import datetime
+from functools import cache
 
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.diagnosis import answer as answering
@@ -18,6 +19,7 @@ from vanewise.diagnosis.next_check import next_checks
 from vanewise.diagnosis.posterior import make_posterior
 from vanewise.diagnosis.predictions import from_bank
 from vanewise.diagnosis.refine import refined
+from vanewise.diagnosis.resampling import resample
 from vanewise.diagnosis.scored_bank import make_scorer, score_bank
 from vanewise.diagnosis.state import EVERYTHING, FIRST, Options, State
 from vanewise.diagnosis.types import Causes, Evidence, NextCheck
@@ -84,8 +86,9 @@ def answer(state: State, seed: int, options: Options = EVERYTHING) -> Causes:
     """The answer for people and files from an inferred state."""
     weights = answering.evidence_weights(state) if options.weights else {}
     causes = answering.causes(state, weights)
+    drawn = cache(lambda: resample(state))  # for whichever of the two asks first, where one does
     checks: tuple[NextCheck, ...] = ()
     if options.next_checks:
-        checks = next_checks(state, causes, not_possible=options.not_possible, opened=options.opened)
-    questions = before_another(state, causes, options)
+        checks = next_checks(state, causes, drawn, not_possible=options.not_possible, opened=options.opened)
+    questions = before_another(state, causes, options, drawn)
     return answering.assemble(state, causes, checks, seed, asked=options.next_checks, questions=questions)

@@ -32,7 +32,7 @@ from vanewise.diagnosis.looking_ahead import (
 )
 from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.modes.places import standby
-from vanewise.diagnosis.resampling import Sample, resample
+from vanewise.diagnosis.resampling import Sample
 from vanewise.diagnosis.state import State
 from vanewise.diagnosis.types import Cause, NextCheck
 from vanewise.network.observe import gyros
@@ -157,19 +157,25 @@ def _places(check: Check, description: AircraftDescription) -> tuple[str, ...]:
 
 
 def next_checks(
-    state: State, causes: Sequence[Cause], *, not_possible: Sequence[str] = (), opened: Collection[str] = ()
+    state: State,
+    causes: Sequence[Cause],
+    drawn: Callable[[], Sample],
+    *,
+    not_possible: Sequence[str] = (),
+    opened: Collection[str] = (),
 ) -> tuple[NextCheck, ...]:
     """Checks worth doing next, best first: most expected information for the minutes, none that says next to nothing.
 
-    The best few are judged two checks ahead, the second chosen for each outcome of the first. ``opened`` is the access
-    that is open already. Empty when the first cause is decided and seen directly: then there is nothing left to ask.
+    The best few are judged two checks ahead, the second chosen for each outcome of the first. ``drawn`` gives the rows
+    of the posterior they are tried on; ``opened`` is the access that is open already. Empty when the first cause is
+    decided and seen directly: then there is nothing left to ask.
     """
     if causes and causes[0].confirmed and causes[0].probability >= SURE:
         return ()
     description = state.bank.packed.description
     open_already = frozenset(opened)
     wanted = candidates(description, state.prepared, causes, not_possible, open_already)
-    sample = resample(state)
+    sample = drawn()
     measuring = [candidate for candidate in wanted if candidate.check.kind != "table"]
     solved = measurables(state, sample, measuring)
     worths = []
