@@ -138,7 +138,7 @@ def _measured(scorer: Scorer, subject: Hypothesis, predicted: Predicted, at: int
     for number, group in enumerate(scorer.prepared.gauges):
         if group.sister:
             continue  # it says little of this aircraft, and that little is counted in the weights
-        value, seen, variance = scorer.gauge_terms(number, subject, predicted)
+        value, seen, variance = scorer.likeliest_terms(number, subject, predicted, at)
         wrong = subject.has("gauge_in_error") and not subject.set_by_wrong_gauge and group.instrument == PANEL
         now = np.array([0.0 if item.point.before else 1.0 for item in group.items])
         ones, g = np.ones(len(seen)), value[at]

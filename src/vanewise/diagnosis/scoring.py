@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Final, Literal
 
 import numpy as np
@@ -43,6 +44,9 @@ causes given 0.53 on average were right in 38 of 46 (docs/decisions/0011).
 _LEAST_SLOPE: Final = 3e-4
 _COAST_MIN: Final = 10.0
 _WITHIN: Final = 1.0 / 3.0
+STEADY: Final = 0.5
+"""Share of faults that can wander which stand still while they are read (judgement; in keeping with the modes' own
+signs, by which a gauge fluctuates in about half of them)."""
 _READ_TOP: Final = 0.97
 """Chance that a pointer or lamp plainly on the wrong side is noticed (judgement)."""
 PUT_UP_WITH_INHG: Final = 0.15
@@ -159,21 +163,25 @@ class Scorer:
     def gauge_kind(self, hypothesis: int) -> GaugeKind:
         """What of a hypothesis, besides its predictions, decides how gauges and lamp are scored."""
         subject = self.hypotheses[hypothesis]
-        wander = max(member.mode.wander for member in subject.members)
         wrong = subject.has("gauge_in_error") + subject.set_by_wrong_gauge
-        return subject.kind == "none", wrong, subject.has("lamp_false"), wander
+        return subject.kind == "none", wrong, subject.has("lamp_false"), _wander(subject)
 
     # ---- gauges and lamp ----------------------------------------------------------------------------------------
 
-    def gauge_terms(self, number: int, subject: Hypothesis, predicted: Predicted) -> tuple[Floats, Floats, Floats]:
-        """Predicted (rows, n), observed (n,) and variance (rows, n) of one gauge's readings."""
+    def gauge_terms(
+        self, number: int, subject: Hypothesis, predicted: Predicted, steady: bool = False
+    ) -> tuple[Floats, Floats, Floats]:
+        """Predicted (rows, n), observed (n,) and variance (rows, n) of one gauge's readings.
+
+        With ``steady`` a fault that can wander stood still.
+        """
         group = self.prepared.gauges[number]
         value = predicted.gauges[number]
         observed = np.array([item.value for item in group.items])
         read = np.array([item.read_sd for item in group.items])
         variance = read**2 + predicted.gauge_variance[number] + (likelihood.MODEL_SD * value) ** 2
-        wander = max(member.mode.wander for member in subject.members)
-        if wander:
+        wander = _wander(subject)
+        if wander and not steady:
             moved = self.reference.gauges[number] - value
             variance = variance + (wander * self._apart(group) * moved) ** 2
         return value, observed, variance
@@ -214,6 +222,9 @@ class Scorer:
         if len(found) == 1:
             return ((np.ones(len(value)), found[0][1]),)
         logs = likelihood.gauge_logs(value, observed, variance, found, deep=True)
+        if _wander(subject):
+            still = self.gauge_terms(number, subject, predicted, steady=True)
+            logs = _steady_or_not(likelihood.gauge_logs(*still, found, deep=True), logs)
         shares = np.exp(logs - np.logaddexp.reduce(logs, axis=0))
         return tuple((share, error) for share, (_, error) in zip(shares, found, strict=True))
 
@@ -224,14 +235,18 @@ class Scorer:
         found = self.errors_today(number, subject, predicted)
         if len(found) == 1:
             return found[0][1]
-        value, observed, variance = terms
-        here = slice(at, at + 1)
-        near = [
-            (chance if len(chance) == 1 else chance[here], replace(e, mean=None if e.mean is None else e.mean[here]))
-            for chance, e in found
-        ]
-        logs = likelihood.gauge_logs(value[here], observed, variance[here], near, deep=True)
-        return found[int(np.argmax(logs))][1]
+        return found[int(np.argmax(_logs_at(terms, found, at)))][1]
+
+    def likeliest_terms(
+        self, number: int, subject: Hypothesis, predicted: Predicted, at: int
+    ) -> tuple[Floats, Floats, Floats]:
+        """:meth:`gauge_terms` of all rows; a fault that can wander did or stood still, as is likelier at row ``at``."""
+        moving = self.gauge_terms(number, subject, predicted)
+        if not _wander(subject):
+            return moving
+        errors = self.errors_today(number, subject, predicted)
+        steady = self.gauge_terms(number, subject, predicted, steady=True)
+        return max(steady, moving, key=lambda terms: float(np.logaddexp.reduce(_logs_at(terms, errors, at))))
 
     def _apart(self, group: GaugeGroup) -> Floats:
         """How much of a wandering effect may differ at each reading: all of it on another occasion than the main one,
@@ -248,9 +263,22 @@ class Scorer:
     def _gauge(
         self, number: int, subject: Hypothesis, predicted: Predicted, sound: Predicted, leave_out: int | None
     ) -> Floats:
+        """Readings of one gauge. A fault that can wander did so while they were read, or stood still."""
+        read = partial(self._gauge_read, number, subject, predicted, sound, leave_out)
+        return _steady_or_not(read(steady=True), read()) if _wander(subject) else read()
+
+    def _gauge_read(
+        self,
+        number: int,
+        subject: Hypothesis,
+        predicted: Predicted,
+        sound: Predicted,
+        leave_out: int | None,
+        steady: bool = False,
+    ) -> Floats:
         group = self.prepared.gauges[number]
         source = sound if subject.kind == "none" else predicted
-        value, observed, variance = self.gauge_terms(number, subject, source)
+        value, observed, variance = self.gauge_terms(number, subject, source, steady)
         before = np.array([item.point.before for item in group.items], dtype=bool)
         kept = np.array([place != leave_out for place in range(len(group.items))], dtype=bool)
         if group.sister:
@@ -465,6 +493,26 @@ class Scorer:
     def _trip_inhg(self) -> float:
         lamp = self.description.lamp
         return lamp.trip.number / PA_PER_INHG if lamp is not None else 0.0
+
+
+def _wander(subject: Hypothesis) -> float:
+    return max(member.mode.wander for member in subject.members)
+
+
+def _logs_at(terms: tuple[Floats, Floats, Floats], kinds: Sequence[tuple[Floats, SharedError]], at: int) -> Floats:
+    """Log density of one gauge's readings at row ``at`` for each kind of gauge; ``terms`` as of all rows."""
+    value, observed, variance = terms
+    here = slice(at, at + 1)
+    near = [
+        (chance if len(chance) == 1 else chance[here], replace(e, mean=None if e.mean is None else e.mean[here]))
+        for chance, e in kinds
+    ]
+    return likelihood.gauge_logs(value[here], observed, variance[here], near, deep=True)[:, 0]
+
+
+def _steady_or_not(steady: Floats, moving: Floats) -> Floats:
+    """Log density of readings of a fault that can wander, from what they say if it stood still and if it did not."""
+    return np.asarray(np.logaddexp(math.log(STEADY) + steady, math.log1p(-STEADY) + moving))
 
 
 def usable_slope(slope: Floats) -> Floats:

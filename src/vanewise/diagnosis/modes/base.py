@@ -116,8 +116,8 @@ class FailureMode:
     """True when the pump that it takes away stays away until it is repaired: nobody sees its supply right again."""
     duties: tuple[Duty, ...] = BOTH_DUTIES
     wander: float = 0.0
-    """Share of its own effect that changes from one occasion to the next (grit that shifts, a flap that moves); within
-    one sweep a third of that."""
+    """Share of its own effect that changes from one occasion to the next (grit that shifts, a flap that moves), where
+    it does: some stand still (:data:`vanewise.diagnosis.scoring.STEADY`). Within one sweep a third of that."""
     shut_at_times: float = 0.0
     """Share of days on which a seat that leaks happens to shut, so that the cover test shows nothing of it."""
     source: Source = JUDGEMENT
