@@ -1,0 +1,29 @@
+"""Figures of the study of the diagnosis, on answers whose figures are plain."""
+
+from __future__ import annotations
+
+import pytest
+
+from benches.study_figures import Judged, answers
+from benches.study_rows import Said
+
+
+def judged(family: str, **probability: float) -> Judged:
+    return Judged(
+        Said(probability, undecided=False, level="supply weak", rough=False, seconds=1.0), family, "supply weak"
+    )
+
+
+def test_what_answers_give_to_causes_under_one_in_a_hundred_stands_beside_the_truths_there():
+    rows = [
+        judged("pump", pump=0.985, leak=0.009, hose=0.006),
+        judged("hose", pump=0.5, leak=0.495, hose=0.005),
+    ]
+    found = answers(rows)
+    assert found["given to causes under 1 in 100"]["value"] == pytest.approx((0.015 + 0.005) / 2)
+    assert found["true cause under 1 in 100"]["value"] == pytest.approx(0.5)
+
+
+def test_nothing_is_given_to_them_where_all_stand_higher():
+    found = answers([judged("pump", pump=0.6, leak=0.4)])
+    assert found["given to causes under 1 in 100"]["value"] == 0.0
