@@ -67,6 +67,14 @@ def _outlier_log(values: Floats) -> Floats:
     return student_log_density(values - OUTLIER_CENTRE_INHG, OUTLIER_SCALE_INHG)
 
 
+@lru_cache(maxsize=64)
+def _slips(observed: tuple[float, ...]) -> Floats:
+    """What each reading says if it is a slip, its chance included, (readings,): asked for again with every block."""
+    said = _outlier_log(np.array(observed)) + math.log(OUTLIER)
+    said.flags.writeable = False
+    return said
+
+
 @dataclass(frozen=True, slots=True)
 class SharedError:
     """What one gauge adds to all its readings: standard deviations of offset [inHg] and scale (share of the reading).
@@ -214,7 +222,7 @@ def _by_compiled_code(
     out: Floats,
 ) -> None:
     """Add to ``out`` (kinds, rows). The errors have a mean all of them or none."""
-    slip = _outlier_log(observed) + math.log(OUTLIER)
+    slip = _slips(tuple(observed.tolist()))
     lines = (np.ascontiguousarray(array.T) for array in (predicted, observed, variance))
     means = [error.mean for error in errors if error.mean is not None]
     mean = np.stack(means) if means else np.zeros((len(errors), 0, 2))

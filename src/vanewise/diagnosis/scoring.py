@@ -321,8 +321,8 @@ class Scorer:
         source = sound if subject.kind == "none" else predicted
         kept = np.array([place != leave_out for place in range(len(items))], dtype=bool)
         before = np.array([item.point.before for item in items], dtype=bool)
-        jacobian = lamp_jacobian(source.lamp_slope)
         slope = usable_slope(source.lamp_slope)
+        jacobian = np.log(slope)
         sd_rpm = np.array([item.sd_rpm for item in items])
         variance = (slope * sd_rpm) ** 2 + (likelihood.MODEL_SD * source.lamp) ** 2 + 0.02**2
         trip = np.full(len(items), lamp.trip.number / PA_PER_INHG)
