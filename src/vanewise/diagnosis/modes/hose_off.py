@@ -8,11 +8,11 @@ from vanewise.diagnosis.modes.base import FailureMode, rate
 MODE = FailureMode(
     id="hose_off",
     name="hose off",
-    meaning="a hose has come off its nipple: at the pump next to nothing reaches the gyros, at an instrument little",
+    meaning="a hose has come off its nipple: next to nothing reaches the gyros, wherever between them and the pump it is",
     level="supply dead",
     family="leak",
     places=places.hoses_that_come_off,
-    rate=rate(2, "judgement of the authors: one for the hose at the pump, one for those at the instruments"),
+    rate=rate(2, "judgement of the authors; shared by its places"),
     effect=acts.comes_off,
     contexts={
         "boots_worked_on": 1.5,

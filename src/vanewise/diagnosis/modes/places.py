@@ -135,13 +135,7 @@ def instrument_side_lines(description: AircraftDescription) -> tuple[Line, ...]:
 
 def common_instrument_line(description: AircraftDescription) -> Line | None:
     """The instrument-side line that feeds every gyro, if one does (the longest such)."""
-    gyro_ids = frozenset(place.part for place in gyros(description))
-    shared = [
-        line
-        for line in instrument_side_lines(description)
-        if _owner(line.start) not in gyro_ids and _owner(line.end) not in gyro_ids
-    ]
-    return shared[0] if shared else None
+    return next(iter(_shared_lines(description)), None)
 
 
 def _longest_first(lines: tuple[Line, ...]) -> tuple[Line, ...]:
@@ -202,9 +196,11 @@ AT_ONE: Final = "at one instrument"
 
 
 def hoses_that_come_off(description: AircraftDescription) -> tuple[Place, ...]:
-    """The hose at the pump, and at each instrument the one on its regulator's side."""
+    """The hose at the pump, those that every gyro's air goes through, and at each instrument the one on its regulator's
+    side."""
     found = list(collapsing_hose(description))
     gyro_ids = {place.part for place in gyros(description)}
+    found += [_place(line, "feeds every gyro") for line in _shared_lines(description)]
     served: set[str] = set()
     for line in instrument_side_lines(description):
         own = ({_owner(line.start), _owner(line.end)} & gyro_ids) - served
@@ -221,8 +217,7 @@ def restricting_lines(description: AircraftDescription) -> tuple[Place, ...]:
     """
     gyro_ids = {place.part for place in gyros(description)}
     lines = instrument_side_lines(description)
-    shared = [line for line in lines if not {_owner(line.start), _owner(line.end)} & gyro_ids]
-    found = [_place(line, "feeds every gyro") for line in shared[:MOST_SHARED]]
+    found = [_place(line, "feeds every gyro") for line in _shared_lines(description)]
     found += [_place(line, "feeds every gyro, after the filter") for line in _shared_after_filter(description)]
     served: set[str] = set()
     for line in lines:
@@ -231,6 +226,13 @@ def restricting_lines(description: AircraftDescription) -> tuple[Place, ...]:
             served |= own
             found.append(_place(line, FEEDS_ONE))
     return tuple(found)
+
+
+def _shared_lines(description: AircraftDescription) -> tuple[Line, ...]:
+    """Instrument-side lines that end at no gyro, the longest of them."""
+    gyro_ids = {place.part for place in gyros(description)}
+    lines = instrument_side_lines(description)
+    return tuple(line for line in lines if not {_owner(line.start), _owner(line.end)} & gyro_ids)[:MOST_SHARED]
 
 
 def _shared_after_filter(description: AircraftDescription) -> tuple[Line, ...]:
