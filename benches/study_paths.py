@@ -132,7 +132,7 @@ def path_figures(paths: Sequence[tuple[Path, Path]]) -> dict[str, Any]:
     def ratio(rows: Sequence[tuple[Path, Path]]) -> float:
         ours = np.median([a.minutes if a.isolated else np.inf for a, _ in rows])
         theirs = np.median([b.minutes if b.isolated else np.inf for _, b in rows])
-        return float(ours / theirs) if np.isfinite(ours) and np.isfinite(theirs) else float("nan")
+        return float(ours / theirs) if np.isfinite(ours) and 0.0 < theirs < np.inf else float("nan")
 
     def quantile(values: list[float], q: float) -> float | None:
         found = float(np.quantile(np.array(values), q, method="higher"))
