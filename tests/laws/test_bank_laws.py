@@ -53,11 +53,15 @@ def test_between_nodes_the_stated_error_covers_the_true_one(bank: Bank):
 
 def test_every_row_reads_its_own_setting_where_it_was_set(bank: Bank):
     """The regulator is set anew in every draw: its gauge reads near 5.0 at 2400 rpm whatever the pump and bores, and
-    what that gauge is off by is missing from the true difference."""
+    what that gauge is off by is missing from the true difference; but for a pump that is too small for its setting."""
     point = point_at(2400.0, FIELD_M, None, before=True)
     true = bank.on_grid("gauge", [point])[0, :, 0] / PA_PER_INHG
     assert true.mean() == pytest.approx(5.0, abs=0.03)
-    assert np.abs(true - 5.0 - bank.drawn.set_off).max() < 0.04, "the setting and the gauge, not pump or bores"
+    short = 5.0 + bank.drawn.set_off - true
+    spring = bank.drawn.before["regulator.preload"] / PA_PER_INHG
+    weak = short > 0.04  # a small pump against a high setting: its valve stays shut, and the pump pulls no more
+    assert (spring[weak] > true[weak] + 0.04).all() and weak.mean() < 0.05
+    assert np.abs(short[~weak]).max() < 0.04, "the setting and the gauge, not pump or bores"
     assert bank.tie is not None and bank.drawn.set_off.std() > 1.2 * bank.tie.sd
     low = bank.on_grid("gauge", [point_at(1000.0, FIELD_M, None)])[0, :, 0] / PA_PER_INHG
     assert low.std() > 0.2, "below the knee pump and jets show"

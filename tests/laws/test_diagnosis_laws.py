@@ -24,7 +24,7 @@ from vanewise.quantities import PA_PER_INHG
 OPTIONS = Options(rows=64, next_checks=False)
 FAST = Options(rows=64, next_checks=False, weights=False)
 RPMS = (700.0, 1000.0, 1200.0, 1500.0, 1800.0, 2100.0, 2400.0)
-TWO_FAULTS = (0.3, 0.5, 0.9, 1.6, 2.6, 3.6, 6.2)
+TWO_FAULTS = (0.3, 0.5, 0.9, 1.6, 2.6, 6.6, 7.4)
 """What no single fault reads: much too little up to cruise, and far over the setting at the top."""
 DESCRIPTION: AircraftDescription = layouts.make("suction-one-pump")
 

@@ -63,7 +63,7 @@ def margin(request: HttpRequest, aircraft: str) -> HttpResponse:
     given = {key.removeprefix("need-"): value for key, value in request.GET.items() if key.startswith("need-")}
     needed = jobs.needs_given(description, given)
     data = looking.margin_at(book.version.toml, now, needed, 0.0)
-    names = jobs.labels(description)
+    names = description.labels()
     speeds = {"run-up": description.engine.run_up_rpm.number, "cruise": description.engine.cruise_rpm.number}
     field_ft = description.field.elevation.number / M_PER_FT
     maps = [
@@ -99,7 +99,7 @@ def load(request: HttpRequest, aircraft: str) -> HttpResponse:
     now = _now(request)
     at = looking.conditions(description, request.GET.get("rpm", ""), request.GET.get("altitude", ""))
     data = looking.load_at(book.version.toml, now, request.GET.get("pump", ""), at)
-    names = jobs.labels(description)
+    names = description.labels()
     key = "Solid: the load, which no gauge in the panel shows. Dashed: what the gauge shows at the same time."
     heights = sorted({point.altitude_ft for point in data.points})
     context = {
@@ -155,7 +155,7 @@ def budget(request: HttpRequest, aircraft: str) -> HttpResponse:
     now = _now(request)
     at = looking.conditions(description, request.GET.get("rpm", ""), request.GET.get("altitude", ""))
     data = looking.budget_at(book.version.toml, now, at)
-    names = jobs.labels(description)
+    names = description.labels()
     shares = [
         {"words": jobs.share_words(names, share), "share": share, "part": share.cfm / data.intake_cfm}
         for share in data.shares

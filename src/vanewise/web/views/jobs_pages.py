@@ -110,7 +110,7 @@ def job(request: HttpRequest, aircraft: str, key: str) -> HttpResponse:
     book = open_book(aircraft)
     found = jobs.job(book, key)
     package, log = found.package, found.log
-    labels = choices.labels(book.description)
+    labels = book.description.labels()
     rows = task_rows(found)
     scope = package.scope
     states = suspect_states(scope, log.closures) if scope else ()

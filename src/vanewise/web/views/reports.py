@@ -100,7 +100,7 @@ def report(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
     book = open_book(aircraft)
     found = book.report(report)
     engine.make_ready(aircraft, report)
-    labels = choices.labels(book.description)
+    labels = book.description.labels()
     latest = causes_job.latest(book, found)
     context = {
         "report": found,
@@ -294,7 +294,7 @@ class RemarksForm(Kept):
         super().__init__(*args, **more)
         about = self.fields["about"]
         assert isinstance(about, forms.ChoiceField)
-        about.choices = [("", "not said"), *choices.labels(book.description).items()]
+        about.choices = [("", "not said"), *book.description.labels().items()]
         for _, _, items in choices.symptom_groups():
             for symptom, words in items:
                 self.fields[symptom] = forms.ChoiceField(
