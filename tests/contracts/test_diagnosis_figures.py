@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from benches.study_figures import headline
+from tools.study_page import with_figures
 
 ROOT = Path(__file__).resolve().parents[2]
 STUDY = json.loads((ROOT / "benches" / "diagnosis_study.json").read_text(encoding="utf-8"))
@@ -26,7 +27,8 @@ def test_a_row_of_the_tables_is_what_was_measured(answers: str, prefix: str, arm
     assert cells[2].startswith(f"{own['calibration error']['value']:.3f}")
     assert cells[3] == f"{own['calibration error of a perfect answer']['mean']:.3f}"
     assert cells[4].startswith(f"{100 * own['true cause under 1 in 100']['value']:.1f} %")
-    for cell, figure in zip(cells[5:8], ("first is right", "level named", "level right when named"), strict=True):
+    assert cells[5] == f"{100 * own['given to causes under 1 in 100']['value']:.1f} %"
+    for cell, figure in zip(cells[6:9], ("first is right", "level named", "level right when named"), strict=True):
         assert cell.startswith(f"{100 * own[figure]['value']:.0f} %"), figure
 
 
@@ -43,6 +45,15 @@ def test_the_page_says_what_became_of_faults_outside_and_of_equal_causes():
     outside, equal = STUDY["refined answers"]["fault outside"], STUDY["two equal causes"]
     assert f"{100 * outside['none or undecided']['value']:.0f} %" in TEXT
     assert f"led in {equal['with two equal causes']} of {equal['answers looked at']} answers" in TEXT
+
+
+def test_the_page_is_made_from_the_file():
+    assert with_figures(PAGE, STUDY) == PAGE
+
+
+def test_a_page_without_its_marks_is_refused():
+    with pytest.raises(ValueError, match="expected the lines"):
+        with_figures("no marks", STUDY)
 
 
 def test_the_benches_file_holds_what_is_aimed_at_as_it_was_measured():
