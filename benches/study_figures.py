@@ -11,6 +11,8 @@ import numpy as np
 from benches.study_rows import ARMS, Row, Said
 
 BOOTSTRAPS: Final = 300
+UNDER: Final = 0.01
+"""A truth given less than this is as good as ruled out."""
 SAID: Final[Mapping[str, str]] = {"indication only": "indication"}
 
 
@@ -68,10 +70,10 @@ def interval(rows: Sequence[Any], figure: Callable[[Sequence[Any]], float]) -> d
     return {name: number if number is None else round(number, 4) for name, number in found.items()}
 
 
-def _said_under(rows: Sequence[Judged], least: float = 0.01) -> float:
-    """What the answers themselves give to repairs under ``least``: how often a perfectly calibrated answer would leave
+def _said_under(rows: Sequence[Judged]) -> float:
+    """What the answers themselves give to repairs under 1 in 100: how often a perfectly calibrated answer would leave
     the true one there. A share of truths under it is an error only as far as it is above this."""
-    return float(np.mean([sum(p for p in row.said.probability.values() if p < least) for row in rows]))
+    return float(np.mean([sum(p for p in row.said.probability.values() if p < UNDER) for row in rows]))
 
 
 def share(test: Callable[[Any], bool]) -> Callable[[Sequence[Any]], float]:
@@ -98,7 +100,7 @@ def answers(rows: Sequence[Judged]) -> dict[str, Any]:
         "cases": len(rows),
         "calibration error": interval(rows, _ece),
         "log score": interval(rows, _log_score),
-        "true cause under 1 in 100": interval(rows, share(lambda row: row.true_share < 0.01)),
+        "true cause under 1 in 100": interval(rows, share(lambda row: row.true_share < UNDER)),
         "given to causes under 1 in 100": interval(rows, _said_under),
         "first is right": interval(rows, share(lambda row: row.right)),
         "level named": interval(rows, share(lambda row: bool(row.said.level))),

@@ -1,15 +1,12 @@
-"""Write the measured part of the page on finding the source from the study's own file, or check that it says the same.
+"""Write the measured part of the page on finding the source, docs/explanation/diagnosis.md, from the study's own file.
 
-    python -m tools.study_page            write it into docs/explanation/diagnosis.md
-    python -m tools.study_page --check    exit 1 where the page differs
-
-What stands between the two marks of the page is made here; what it means is written by hand around it.
+What stands between the two marks of the page is made here; what it means is written by hand around it. A test holds the
+page to the file.
 """
 
 from __future__ import annotations
 
 import json
-import sys
 import textwrap
 from collections.abc import Iterator, Mapping
 from pathlib import Path
@@ -175,18 +172,10 @@ def with_figures(page: str, study: Mapping[str, Any]) -> str:
     return before + measured(study) + after
 
 
-def main(words: list[str]) -> int:
-    """Write or check. Exit code 0 done, 1 the page differs, 2 a word that is not known."""
-    if words not in ([], ["--check"]):
-        sys.stderr.write(f"tools.study_page: expected nothing or --check, found {' '.join(words)}\n")
-        return 2
+def main() -> None:
     page = PAGE.read_text(encoding="utf-8")
-    wanted = with_figures(page, json.loads(STUDY.read_text(encoding="utf-8")))
-    if words:
-        return int(page != wanted)
-    PAGE.write_text(wanted, encoding="utf-8")
-    return 0
+    PAGE.write_text(with_figures(page, json.loads(STUDY.read_text(encoding="utf-8"))), encoding="utf-8")
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    main()

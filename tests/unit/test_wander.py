@@ -17,8 +17,9 @@ from vanewise.diagnosis.hypotheses import Hypothesis
 from vanewise.diagnosis.infer import Options, State, infer
 from vanewise.diagnosis.likelihood import gauge_logs, log_added
 from vanewise.diagnosis.modes import MODES
-from vanewise.diagnosis.scoring import STEADY, Scorer
+from vanewise.diagnosis.scoring import Scorer
 from vanewise.diagnosis.types import Evidence, Reading
+from vanewise.diagnosis.wandering import STEADY
 from vanewise.network.types import Floats
 from vanewise.quantities import PA_PER_INHG
 

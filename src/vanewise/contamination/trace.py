@@ -44,7 +44,7 @@ from vanewise.diagnosis.words import OLD_LINES
 from vanewise.errors import InputError, Problem, wrong
 from vanewise.network.types import Solved
 from vanewise.quantities import shown
-from vanewise.wording import capital
+from vanewise.wording import sentence
 
 _MOST_LOOKS: Final = 8
 _MOST_CLEARS: Final = 3
@@ -381,7 +381,7 @@ def _remarks(case: _Case, hits: _Hits) -> tuple[str, ...]:
     if at.description.duty == "suction" and any(part.kind == "intake filter" for part in at.description.parts):
         remarks.append("A clean intake filter does not clear the gyros: it sits upstream of them.")
     remarks += [
-        f"{capital(problem.found)}. {capital(problem.next_step)}."
+        f"{sentence(problem.found)} {sentence(problem.next_step)}"
         for problem in description_remarks(at.description)
         if problem.where == "also_fitted"
     ]

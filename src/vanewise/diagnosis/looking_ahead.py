@@ -127,6 +127,8 @@ class Plan:
     bits: float
     minutes: float
     after: tuple[After, ...]
+    then: tuple[tuple[str, str], ...] = ()
+    """As of :class:`Ahead`: it does not hang on the place in the list."""
 
     def ahead(self, above: Collection[str] = ()) -> Ahead:
         """What the check and the best one after it say and take, where going on pays.
@@ -138,7 +140,7 @@ class Plan:
         person stops there and chooses afresh. So a quick telling check is never marked down for what may follow it.
         """
         said, taken = _worth_going_on(self.bits, self.minutes, self.after, frozenset(above))
-        return Ahead(said, taken, _then(self.after))
+        return Ahead(said, taken, self.then)
 
 
 def plans(sample: Sample, outlooks: Sequence[Outlook], minutes: Minutes, opened: frozenset[str]) -> Mapping[str, Plan]:
@@ -148,7 +150,8 @@ def plans(sample: Sample, outlooks: Sequence[Outlook], minutes: Minutes, opened:
     found: dict[str, Plan] = {}
     for first in outlooks:
         after = _after_each(members, first, outlooks, minutes, opened | set(first.candidate.check.access))
-        found[first.candidate.id] = Plan(gain(members, even, first.table), minutes(first.candidate, opened), after)
+        bits, cost = gain(members, even, first.table), minutes(first.candidate, opened)
+        found[first.candidate.id] = Plan(bits, cost, after, _then(after))
     return found
 
 

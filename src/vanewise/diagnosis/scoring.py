@@ -24,6 +24,7 @@ from vanewise.diagnosis.scored_checks import check_log
 from vanewise.diagnosis.set_by_gauge import SetByGauge, gauge_kinds
 from vanewise.diagnosis.sister import Kin, sister_log
 from vanewise.diagnosis.symptoms import SYMPTOMS, GaugeSign, Symptom
+from vanewise.diagnosis.wandering import steady_or_not, wander_of
 from vanewise.network.observe import gyros
 from vanewise.network.types import Floats
 from vanewise.quantities import PA_PER_INHG
@@ -44,9 +45,6 @@ causes given 0.53 on average were right in 38 of 46 (docs/decisions/0011).
 _LEAST_SLOPE: Final = 3e-4
 _COAST_MIN: Final = 10.0
 _WITHIN: Final = 1.0 / 3.0
-STEADY: Final = 0.5
-"""Share of faults that can wander which stand still while they are read (judgement; in keeping with the modes' own
-signs, by which a gauge fluctuates in about half of them)."""
 _READ_TOP: Final = 0.97
 """Chance that a pointer or lamp plainly on the wrong side is noticed (judgement)."""
 PUT_UP_WITH_INHG: Final = 0.15
@@ -164,7 +162,7 @@ class Scorer:
         """What of a hypothesis, besides its predictions, decides how gauges and lamp are scored."""
         subject = self.hypotheses[hypothesis]
         wrong = subject.has("gauge_in_error") + subject.set_by_wrong_gauge
-        return subject.kind == "none", wrong, subject.has("lamp_false"), _wander(subject)
+        return subject.kind == "none", wrong, subject.has("lamp_false"), wander_of(subject)
 
     # ---- gauges and lamp ----------------------------------------------------------------------------------------
 
@@ -180,7 +178,7 @@ class Scorer:
         observed = np.array([item.value for item in group.items])
         read = np.array([item.read_sd for item in group.items])
         variance = read**2 + predicted.gauge_variance[number] + (likelihood.MODEL_SD * value) ** 2
-        wander = _wander(subject)
+        wander = wander_of(subject)
         if wander and not steady:
             moved = self.reference.gauges[number] - value
             variance = variance + (wander * self._apart(group) * moved) ** 2
@@ -222,9 +220,9 @@ class Scorer:
         if len(found) == 1:
             return ((np.ones(len(value)), found[0][1]),)
         logs = likelihood.gauge_logs(value, observed, variance, found, deep=True)
-        if _wander(subject):
+        if wander_of(subject):
             still = self.gauge_terms(number, subject, predicted, steady=True)
-            logs = _steady_or_not(likelihood.gauge_logs(*still, found, deep=True), logs)
+            logs = steady_or_not(likelihood.gauge_logs(*still, found, deep=True), logs)
         shares = np.exp(logs - np.logaddexp.reduce(logs, axis=0))
         return tuple((share, error) for share, (_, error) in zip(shares, found, strict=True))
 
@@ -242,7 +240,7 @@ class Scorer:
     ) -> tuple[Floats, Floats, Floats]:
         """:meth:`gauge_terms` of all rows; a fault that can wander did or stood still, as is likelier at row ``at``."""
         moving = self.gauge_terms(number, subject, predicted)
-        if not _wander(subject):
+        if not wander_of(subject):
             return moving
         errors = self.errors_today(number, subject, predicted)
         steady = self.gauge_terms(number, subject, predicted, steady=True)
@@ -265,7 +263,7 @@ class Scorer:
     ) -> Floats:
         """Readings of one gauge. A fault that can wander did so while they were read, or stood still."""
         read = partial(self._gauge_read, number, subject, predicted, sound, leave_out)
-        return _steady_or_not(read(steady=True), read()) if _wander(subject) else read()
+        return steady_or_not(read(steady=True), read()) if wander_of(subject) else read()
 
     def _gauge_read(
         self,
@@ -495,10 +493,6 @@ class Scorer:
         return lamp.trip.number / PA_PER_INHG if lamp is not None else 0.0
 
 
-def _wander(subject: Hypothesis) -> float:
-    return max(member.mode.wander for member in subject.members)
-
-
 def _logs_at(terms: tuple[Floats, Floats, Floats], kinds: Sequence[tuple[Floats, SharedError]], at: int) -> Floats:
     """Log density of one gauge's readings at row ``at`` for each kind of gauge; ``terms`` as of all rows."""
     value, observed, variance = terms
@@ -508,11 +502,6 @@ def _logs_at(terms: tuple[Floats, Floats, Floats], kinds: Sequence[tuple[Floats,
         for chance, e in kinds
     ]
     return likelihood.gauge_logs(value[here], observed, variance[here], near, deep=True)[:, 0]
-
-
-def _steady_or_not(steady: Floats, moving: Floats) -> Floats:
-    """Log density of readings of a fault that can wander, from what they say if it stood still and if it did not."""
-    return np.asarray(np.logaddexp(math.log(STEADY) + steady, math.log1p(-STEADY) + moving))
 
 
 def usable_slope(slope: Floats) -> Floats:

@@ -15,7 +15,7 @@ from vanewise.errors import InputError, NoAnswer, Problem, wrong
 from vanewise.jobs import words
 from vanewise.jobs.answers import Answer, to_json
 from vanewise.quantities import KELVIN_AT_0C, M_PER_FT, PA_PER_INHG, shown, to_si
-from vanewise.wording import capital
+from vanewise.wording import sentence
 
 if TYPE_CHECKING:
     from vanewise.aircraft.description import AircraftDescription
@@ -137,7 +137,7 @@ def not_computed(description: AircraftDescription) -> tuple[str, ...]:
     from vanewise.aircraft.remarks import remarks
 
     return tuple(
-        f"Fitted: {remark.found}. {capital(remark.next_step)}."
+        f"Fitted: {remark.found}. {sentence(remark.next_step)}"
         for remark in remarks(description)
         if remark.where == "also_fitted"
     )

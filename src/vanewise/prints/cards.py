@@ -6,7 +6,7 @@ import datetime
 
 from vanewise.prints.press import paper, typeset
 from vanewise.watch.customary import SOURCE, Card
-from vanewise.wording import capital
+from vanewise.wording import sentence
 
 
 def card_pdf(card: Card, *, aircraft: str, dated: datetime.date, page: str = "a4") -> bytes:
@@ -17,7 +17,7 @@ def card_pdf(card: Card, *, aircraft: str, dated: datetime.date, page: str = "a4
         "aircraft": aircraft,
         "cautions": card.cautions,
         "lines": card.lines,
-        "source": f"{capital(SOURCE)}.",
+        "source": sentence(SOURCE),
         "foot": f"Printed {dated}. Write the figures into the readings over time.",
     }
     return typeset("card", data, dated)

@@ -7,7 +7,7 @@ from typing import Any
 
 from vanewise.contamination.types import Scope, Suspect
 from vanewise.prints.press import paper, qr_svg, typeset
-from vanewise.wording import capital
+from vanewise.wording import capital, sentence
 from vanewise.work.cautions import DEFERENCE
 from vanewise.work.compare import compare
 from vanewise.work.torque import FORMULA
@@ -180,7 +180,7 @@ def _sheets(package: WorkPackage) -> dict[str, Any]:
     return {
         "suspects": [] if scope is None else [_suspect(suspect) for suspect in scope.suspects],
         "reach": "" if scope is None else _reach(scope),
-        "looks": [] if scope is None else [f"{capital(look.what)}." for look in scope.looks],
+        "looks": [] if scope is None else [sentence(look.what) for look in scope.looks],
         "questions": [] if scope is None else scope.questions,
         "hoses": [_hose(tag) for tag in package.hose_tags],
         "fittings": [
@@ -213,7 +213,7 @@ def _suspect(suspect: Suspect) -> dict[str, Any]:
     return {
         "label": capital(suspect.label),
         "distance": f"{suspect.distance_m:.2f} m of line away{upper}",
-        "reason": f"{capital(suspect.reason)}.",
+        "reason": sentence(suspect.reason),
         "ways": suspect.proof,
     }
 

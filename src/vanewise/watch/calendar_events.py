@@ -10,7 +10,7 @@ import msgspec
 
 from vanewise.watch.due import when_words
 from vanewise.watch.types import DueItem
-from vanewise.wording import capital
+from vanewise.wording import sentence
 
 
 class CalendarEvent(msgspec.Struct, frozen=True, kw_only=True):
@@ -57,7 +57,7 @@ def _lines(item: DueItem) -> list[str]:
     lines = []
     when = when_words(item)
     if when:
-        lines.append(f"{capital(when)}.")
+        lines.append(sentence(when))
     lines.append(f"Left: {item.left}.")
     lines.append(item.why + ".")
     if item.note:

@@ -10,7 +10,7 @@ import msgspec
 from vanewise.aircraft.description import Line
 from vanewise.contamination.plumbing import REGULATOR_FILTER_KIND, TAP_KIND
 from vanewise.quantities import PA_PER_INHG, shown
-from vanewise.wording import capital, listed
+from vanewise.wording import listed, sentence
 from vanewise.work.cautions import texts
 from vanewise.work.hose_map import bore_words, length_words
 from vanewise.work.job import Job
@@ -26,7 +26,7 @@ def trace_look(job: Job) -> tuple[Task, ...]:
     """The looks that would shorten the list, before anything on it is spent money on."""
     if job.scope is None or len(job.suspects) < 2:
         return ()
-    looks = tuple(f"{capital(look.what)}." for look in job.scope.looks)
+    looks = tuple(sentence(look.what) for look in job.scope.looks)
     return (
         Task(
             id="trace-look",

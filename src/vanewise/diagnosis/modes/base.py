@@ -117,7 +117,7 @@ class FailureMode:
     duties: tuple[Duty, ...] = BOTH_DUTIES
     wander: float = 0.0
     """Share of its own effect that changes from one occasion to the next (grit that shifts, a flap that moves), where
-    it does: some stand still (:data:`vanewise.diagnosis.scoring.STEADY`). Within one sweep a third of that."""
+    it does: some stand still (:data:`vanewise.diagnosis.wandering.STEADY`). Within one sweep a third of that."""
     shut_at_times: float = 0.0
     """Share of days on which a seat that leaks happens to shut, so that the cover test shows nothing of it."""
     source: Source = JUDGEMENT

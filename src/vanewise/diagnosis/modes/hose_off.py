@@ -8,7 +8,7 @@ from vanewise.diagnosis.modes.base import FailureMode, rate
 MODE = FailureMode(
     id="hose_off",
     name="hose off",
-    meaning="a hose has come off its nipple: between pump and gyros next to nothing is left for them",
+    meaning="a hose between pump and gyros has come off its nipple: next to nothing reaches them",
     level="supply dead",
     family="leak",
     places=places.hoses_that_come_off,
