@@ -16,7 +16,7 @@ from vanewise.diagnosis.answer import level_of
 from vanewise.diagnosis.checks import ACCESS_MINUTES, CHECKS
 from vanewise.diagnosis.checks.base import MOST_SHARED
 from vanewise.diagnosis.hypotheses import CHAINS, UNSAID, prior_weight, singles_and_chains
-from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, applicable
+from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, applicable, places
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS, freshness
 from vanewise.diagnosis.words import REPAIRS
 
@@ -244,6 +244,23 @@ def test_a_hose_off_at_an_instrument_leaves_every_gyro_without_air():
     for hypothesis in singles_and_chains(description):
         if hypothesis.id.startswith("hose_off@"):
             assert level_of(hypothesis) == "supply dead", hypothesis.id
+
+
+@pytest.mark.parametrize(
+    ("layout", "shared"),
+    [
+        ("suction-twin-pumps", ["regulator_hose"]),
+        ("suction-own-filters", ["regulator_hose"]),
+        ("pressure-twin-pumps", ["firewall_hose", "regulator_hose"]),
+        ("pressure-boots", ["firewall_hose", "regulator_hose"]),
+    ],
+)
+def test_a_line_is_shared_when_no_gyro_is_reached_without_it(layout: str, shared: list[str]):
+    """Not the boots' own hose, nor that of one pump of two, nor that of one instrument behind its restrictor."""
+    description = layouts.make(layout)
+    every = "feeds every gyro"
+    assert [place.part for place in places.hoses_that_come_off(description) if place.note == every] == shared
+    assert [place.part for place in places.restricting_lines(description) if place.note == every] == shared
 
 
 def test_chains_name_known_modes_and_leave_room_for_the_source_alone():

@@ -14,7 +14,7 @@ from vanewise.diagnosis.modes.base import Place, Places
 FEEDS_ONE: Final = "feeds one gyro"
 """Note of a place whose fault only one instrument feels."""
 MOST_SHARED: Final = 2
-"""Shared lines kept apart as places of a restriction."""
+"""Shared lines kept apart as places of a restriction or of a hose that came off."""
 
 
 def _place(owner: Part | Line, note: str = "") -> Place:
@@ -229,10 +229,21 @@ def restricting_lines(description: AircraftDescription) -> tuple[Place, ...]:
 
 
 def _shared_lines(description: AircraftDescription) -> tuple[Line, ...]:
-    """Instrument-side lines that end at no gyro, the longest of them."""
+    """Instrument-side lines that every gyro's air goes through, the longest of them: without one no gyro is reached.
+
+    Not those of boots or a seal, nor of one pump of two, nor of an instrument behind its restrictor.
+    """
     gyro_ids = {place.part for place in gyros(description)}
+
+    def to_a_gyro(lines: tuple[Line, ...]) -> bool:
+        return any({_owner(line.start), _owner(line.end)} & gyro_ids for line in lines)
+
+    def parts_them_all(line: Line) -> bool:
+        rest = tuple(other for other in description.lines if other is not line)
+        return not to_a_gyro(instrument_side_lines(msgspec.structs.replace(description, lines=rest)))
+
     lines = instrument_side_lines(description)
-    return tuple(line for line in lines if not {_owner(line.start), _owner(line.end)} & gyro_ids)[:MOST_SHARED]
+    return tuple(line for line in lines if not to_a_gyro((line,)) and parts_them_all(line))[:MOST_SHARED]
 
 
 def _shared_after_filter(description: AircraftDescription) -> tuple[Line, ...]:
