@@ -18,12 +18,11 @@ from scipy.linalg import solve_triangular
 
 from vanewise.diagnosis import nuisance, sampling
 from vanewise.diagnosis.bank import Bank
-from vanewise.diagnosis.evidence import PANEL
 from vanewise.diagnosis.hypotheses import Hypothesis
 from vanewise.diagnosis.likelihood import LAMP_TRIP_SD_INHG, LAMP_WRONG_SD_INHG, OUTLIER, Bools, log_added
 from vanewise.diagnosis.predictions import Predicted
 from vanewise.diagnosis.scored_checks import cover_sd, flow_sd
-from vanewise.diagnosis.scoring import GroupKey, Rows, Scorer, lamp_jacobian, wide_error
+from vanewise.diagnosis.scoring import GroupKey, Rows, Scorer, lamp_jacobian
 from vanewise.network.types import Floats
 from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
 
@@ -138,18 +137,13 @@ def _measured(scorer: Scorer, subject: Hypothesis, predicted: Predicted, at: int
     for number, group in enumerate(scorer.prepared.gauges):
         if group.sister:
             continue  # it says little of this aircraft, and that little is counted in the weights
-        value, seen, variance = scorer.likeliest_terms(number, subject, predicted, at)
-        wrong = subject.has("gauge_in_error") and not subject.set_by_wrong_gauge and group.instrument == PANEL
-        now = np.array([0.0 if item.point.before else 1.0 for item in group.items])
-        ones, g = np.ones(len(seen)), value[at]
-        likely = scorer.likeliest_error(number, subject, predicted, (value, seen, variance), at)
-        value = likely.shown(value)
-        first = likely.bias_sd * ones + likely.tilt * g
-        block = np.diag(variance[at]) + np.outer(first, first) + likely.scale_sd**2 * np.outer(g, g)
-        if wrong:
-            wide = wide_error()
-            block += wide.bias_sd**2 * np.outer(now, now) + wide.scale_sd**2 * np.outer(now * g, now * g)
-        values.append(value)
+        (value, seen, variance), eras = scorer.likeliest(number, subject, predicted, at)
+        block, shown = np.diag(variance[at]), np.empty_like(value)
+        for some, error in eras:
+            shown[:, some] = error.shown(value)[:, some]
+            first, second = some * (error.bias_sd + error.tilt * value[at]), some * (error.scale_sd * value[at])
+            block += np.outer(first, first) + np.outer(second, second)
+        values.append(shown)
         observed.append(seen)
         blocks.append(block)
     lamp, jacobian = scorer.description.lamp, 0.0

@@ -18,7 +18,7 @@ from vanewise.aircraft.description import AircraftDescription
 from vanewise.diagnosis import likelihood
 from vanewise.diagnosis.evidence import PANEL, GaugeGroup, Prepared, RemarkGroup, RemarkItem
 from vanewise.diagnosis.hypotheses import Hypothesis, Member
-from vanewise.diagnosis.likelihood import SharedError
+from vanewise.diagnosis.likelihood import Bools, SharedError
 from vanewise.diagnosis.predictions import EARLIER, Predicted
 from vanewise.diagnosis.scored_checks import check_log
 from vanewise.diagnosis.set_by_gauge import SetByGauge, gauge_kinds
@@ -31,6 +31,10 @@ from vanewise.quantities import PA_PER_INHG
 from vanewise.values import faa_handbooks
 
 GroupKey = tuple[Literal["gauge", "lamp", "remarks", "check"], int]
+Terms = tuple[Floats, Floats, Floats]
+"""Predicted (rows, n), observed (n,) and variance (rows, n) of readings."""
+Era = tuple[Bools, tuple[tuple[Floats, SharedError], ...]]
+"""Readings (n,) of one gauge, and per kind of gauge the log chance, (rows,) or (1,), and what it may be off by."""
 GaugeKind = tuple[bool, int, bool, float]
 """What decides how gauges and lamp are scored: none of these, gauge in error (2: and the regulator set by it), lamp
 false, how far an effect wanders."""
@@ -166,9 +170,7 @@ class Scorer:
 
     # ---- gauges and lamp ----------------------------------------------------------------------------------------
 
-    def gauge_terms(
-        self, number: int, subject: Hypothesis, predicted: Predicted, steady: bool = False
-    ) -> tuple[Floats, Floats, Floats]:
+    def gauge_terms(self, number: int, subject: Hypothesis, predicted: Predicted, steady: bool = False) -> Terms:
         """Predicted (rows, n), observed (n,) and variance (rows, n) of one gauge's readings.
 
         With ``steady`` a fault that can wander stood still.
@@ -194,13 +196,23 @@ class Scorer:
             return ((np.zeros(1), SharedError(group.bias_sd, group.scale_sd)),)
         return self.panel_errors(predicted, tied)
 
-    def errors_today(
-        self, number: int, subject: Hypothesis, predicted: Predicted
-    ) -> tuple[tuple[Floats, SharedError], ...]:
-        """:meth:`errors` of today's readings: a regulator set by a gauge that is wrong ties the two together again."""
-        if subject.set_by_wrong_gauge:
-            return self.errors(number, predicted.set_again(), True)
-        return self.errors(number, predicted, self.prepared.gauges[number].shared_with_baseline)
+    def eras(self, number: int, subject: Hypothesis, predicted: Predicted) -> tuple[Era, ...]:
+        """Which readings of one instrument share what it is off by, and its :meth:`errors` then; today's come last.
+
+        One era where it is off by the same at the baseline and today. A regulator set by a gauge that is wrong ties the
+        two together again today.
+        """
+        group = self.prepared.gauges[number]
+        before = np.array([item.point.before for item in group.items], dtype=bool)
+        if not (subject.has("gauge_in_error") and group.instrument == PANEL):
+            if group.shared_with_baseline:
+                return ((np.ones_like(before), self.errors(number, predicted)),)
+            today = self.errors(number, predicted, False)
+        elif subject.set_by_wrong_gauge:
+            today = self.errors(number, predicted.set_again())
+        else:
+            today = ((np.zeros(1), wide_error()),)
+        return ((before, self.errors(number, predicted)), (~before, today))
 
     def panel_errors(self, predicted: Predicted, tied: bool = True) -> tuple[tuple[Floats, SharedError], ...]:
         """:meth:`errors` of the panel gauge, read or not."""
@@ -214,37 +226,37 @@ class Scorer:
         )
 
     def kinds(self, number: int, subject: Hypothesis, predicted: Predicted) -> tuple[tuple[Floats, SharedError], ...]:
-        """:meth:`errors` after the readings: the probability of each kind of gauge in each row, (rows,), and errors."""
-        value, observed, variance = self.gauge_terms(number, subject, predicted)
-        found = self.errors_today(number, subject, predicted)
+        """Today's :meth:`errors` after the readings: the probability of each kind of gauge in each row, (rows,), and
+        errors."""
+        some, found = self.eras(number, subject, predicted)[-1]
         if len(found) == 1:
-            return ((np.ones(len(value)), found[0][1]),)
-        logs = likelihood.gauge_logs(value, observed, variance, found, deep=True)
+            return ((np.ones(len(predicted.set_off)), found[0][1]),)
+        logs = likelihood.gauge_logs(*_of(self.gauge_terms(number, subject, predicted), some), found, deep=True)
         if wander_of(subject):
-            still = self.gauge_terms(number, subject, predicted, steady=True)
+            still = _of(self.gauge_terms(number, subject, predicted, steady=True), some)
             logs = steady_or_not(likelihood.gauge_logs(*still, found, deep=True), logs)
         shares = np.exp(logs - np.logaddexp.reduce(logs, axis=0))
         return tuple((share, error) for share, (_, error) in zip(shares, found, strict=True))
 
-    def likeliest_error(
-        self, number: int, subject: Hypothesis, predicted: Predicted, terms: tuple[Floats, Floats, Floats], at: int
-    ) -> SharedError:
-        """Errors of the kind of gauge that is likeliest at row ``at``, for all rows; ``terms`` as of all rows."""
-        found = self.errors_today(number, subject, predicted)
-        if len(found) == 1:
-            return found[0][1]
-        return found[int(np.argmax(_logs_at(terms, found, at)))][1]
-
-    def likeliest_terms(
+    def likeliest(
         self, number: int, subject: Hypothesis, predicted: Predicted, at: int
-    ) -> tuple[Floats, Floats, Floats]:
-        """:meth:`gauge_terms` of all rows; a fault that can wander did or stood still, as is likelier at row ``at``."""
-        moving = self.gauge_terms(number, subject, predicted)
-        if not wander_of(subject):
-            return moving
-        errors = self.errors_today(number, subject, predicted)
-        steady = self.gauge_terms(number, subject, predicted, steady=True)
-        return max(steady, moving, key=lambda terms: float(np.logaddexp.reduce(_logs_at(terms, errors, at))))
+    ) -> tuple[Terms, list[tuple[Bools, SharedError]]]:
+        """:meth:`gauge_terms` of all rows, and of each of the :meth:`eras` the errors of one kind of gauge: as is
+        likeliest at row ``at``, a fault that can wander having stood still or not."""
+        eras = [(some, kinds) for some, kinds in self.eras(number, subject, predicted) if some.any()]
+
+        def logs(terms: Terms) -> list[Floats]:
+            return [_logs_at(_of(terms, some), kinds, at) for some, kinds in eras]
+
+        terms = self.gauge_terms(number, subject, predicted)
+        found = logs(terms)
+        if wander_of(subject):
+            still = self.gauge_terms(number, subject, predicted, steady=True)
+            steady = logs(still)
+            if _whole(steady) > _whole(found):
+                terms, found = still, steady
+        best = [kinds[int(np.argmax(own))][1] for own, (_, kinds) in zip(found, eras, strict=True)]
+        return terms, [(some, error) for (some, _), error in zip(eras, best, strict=True)]
 
     def _apart(self, group: GaugeGroup) -> Floats:
         """How much of a wandering effect may differ at each reading: all of it on another occasion than the main one,
@@ -286,7 +298,7 @@ class Scorer:
             return sister_log(value[:, kept], observed[kept], read[kept], right, kin)
         deep = number in self.deep
 
-        def usual(which: likelihood.Bools, tied: bool) -> Floats:
+        def usual(which: Bools, tied: bool) -> Floats:
             """A gauge that is as good as such gauges are, or one in some that is far off and nobody knows."""
             whole = (value, observed, variance)
             own = whole if which.all() else (value[:, which], observed[which], variance[:, which])
@@ -304,7 +316,7 @@ class Scorer:
             return total + usual(now, group.shared_with_baseline)
         if subject.set_by_wrong_gauge:
             terms = value[:, now], observed[now], variance[:, now]
-            logs = likelihood.gauge_logs(*terms, self.errors_today(number, subject, source), deep=deep)
+            logs = likelihood.gauge_logs(*terms, self.errors(number, source.set_again()), deep=deep)
             return np.asarray(total + (logs[0] if len(logs) == 1 else likelihood.log_added(logs)))
         moving = likelihood.shared_gauge_log(value[:, now], observed[now], variance[:, now], wide_error(), deep=deep)
         read = np.array([item.read_sd for item in group.items])[now]
@@ -493,7 +505,18 @@ class Scorer:
         return lamp.trip.number / PA_PER_INHG if lamp is not None else 0.0
 
 
-def _logs_at(terms: tuple[Floats, Floats, Floats], kinds: Sequence[tuple[Floats, SharedError]], at: int) -> Floats:
+def _of(terms: Terms, some: Bools) -> Terms:
+    """The terms of some of the readings."""
+    value, observed, variance = terms
+    return terms if some.all() else (value[:, some], observed[some], variance[:, some])
+
+
+def _whole(logs: Sequence[Floats]) -> float:
+    """Log density of all eras, of each the kinds of gauge together."""
+    return float(sum(np.logaddexp.reduce(own) for own in logs))
+
+
+def _logs_at(terms: Terms, kinds: Sequence[tuple[Floats, SharedError]], at: int) -> Floats:
     """Log density of one gauge's readings at row ``at`` for each kind of gauge; ``terms`` as of all rows."""
     value, observed, variance = terms
     here = slice(at, at + 1)
@@ -527,7 +550,7 @@ def _concerns(member: Member, item: RemarkItem, description: AircraftDescription
     return True
 
 
-def heard(items: Sequence[RemarkItem]) -> tuple[likelihood.Bools, likelihood.Bools]:
+def heard(items: Sequence[RemarkItem]) -> tuple[Bools, Bools]:
     """Which of the remarks say that the thing was there, and which are read off a pointer or a lamp."""
     present = np.array([item.present for item in items], dtype=bool)
     return present, np.array([SYMPTOMS[item.symptom].gauge is not None for item in items], dtype=bool)
