@@ -1,4 +1,4 @@
-"""Which readings of a gauge share what it is off by: proposals and outlooks must take the same ones as the score does."""
+"""Which readings of a gauge share what it is off by: proposals must take the same ones as the score does."""
 
 from __future__ import annotations
 

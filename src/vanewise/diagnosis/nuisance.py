@@ -62,6 +62,8 @@ SETTING_TURNED_SD_INHG: Final = 0.50
 SET_WITHIN_PA: Final = 60.0
 """How close to its setting a row's regulator reads before the last step of the search, which is not looked at. What
 that leaves is far below the finest difference a panel gauge shows, 0.06 inHg or 200 Pa."""
+_LOOKS: Final = 2
+"""Looks from where a regression that is not near enough begins: what few rows are not set by then are nearly so."""
 LEAST_SETTING_PA: Final = 0.5 * PA_PER_INHG
 LEAST_JET_SD: Final = 0.05
 SPREAD_FREEDOM: Final = 4.0
@@ -87,7 +89,7 @@ class Drawn:
     """True difference less the setting when the regulator was set by the gauge [inHg], (rows,); nothing where that is
     not told apart."""
     springs: Springs | None = None
-    """Regression of the regulator's spring by which more rows are drawn. None where it would not do."""
+    """Regression of the regulator's spring by which more rows are drawn. None where there is none."""
 
 
 def _log_sd(value: Value) -> float:
@@ -207,8 +209,8 @@ def draw(
 ) -> Drawn:
     """The sound system of every row before and now. ``z`` has shape (rows, COUNT).
 
-    With ``springs`` of an earlier draw no regulator is set anew: each row's spring is what the regression says. With
-    ``tie``, for a diagnosis, the regulator was set by a gauge that may be wrong and its seat's area varies; without it,
+    With ``springs`` of an earlier draw each row's spring is what the regression says, or is looked for from there where
+    the regression is not near enough. With ``tie``, for a diagnosis, the regulator was set by a gauge that may be wrong and its seat's area varies; without it,
     for a ground run, the gauge was right and the area is the one described.
 
     ``changed`` names what differs since the baseline: ``pump`` (another pump), ``setting`` (screw turned).
@@ -229,11 +231,13 @@ def draw(
         if tie is not None:
             set_off = tie.offsets(z[:, _AT["regulator setting"]])
         target = _setting(description, z[:, _AT["regulator setting"]], tie, set_off)
-        if springs is not None:
-            preload = springs.at(before, target)
-        else:
+        if springs is None:
             preload = _set_regulators(packed, before, target, engine)
             springs = regressed(before, target, preload)
+        else:
+            preload = springs.at(before, target)
+            if not springs.near:
+                preload = _set_regulators(packed, before, target, engine, preload)
         turned = SETTING_TURNED_SD_INHG if "setting" in changed else SETTING_DRIFT_SD_INHG
         shift = turned * z[:, _AT["drift of the setting since the baseline"]]
         for regulator in regulators:
@@ -269,8 +273,10 @@ def _setting(description: AircraftDescription, deviate: Floats, tie: SetByGauge 
     return np.maximum(lowest.number + _absolute_sd(lowest) * deviate, LEAST_SETTING_PA)
 
 
-def _set_regulators(packed: PackedNetwork, sound: Mapping[str, Floats], target: Floats, engine: Engine) -> Floats:
-    """Spring of each row: its gauge read the setting at ``set_at_rpm`` at the home field."""
+def _set_regulators(
+    packed: PackedNetwork, sound: Mapping[str, Floats], target: Floats, engine: Engine, start: Floats | None = None
+) -> Floats:
+    """Spring of each row: its gauge read the setting at ``set_at_rpm`` at the home field. Looked for from ``start``."""
     description = packed.description
     rows = len(target)
     air = atmosphere.standard(description.field.elevation.number)
@@ -283,4 +289,8 @@ def _set_regulators(packed: PackedNetwork, sound: Mapping[str, Floats], target: 
         ambient_pa=np.full(rows, air.pressure_pa),
         temperature_k=np.full(rows, air.temperature_k),
     )
-    return calibrate_preload(packed, batch, target, engine=engine, tolerance_pa=SET_WITHIN_PA)
+    if start is None:
+        return calibrate_preload(packed, batch, target, engine=engine, tolerance_pa=SET_WITHIN_PA)
+    return calibrate_preload(
+        packed, batch, target, engine=engine, tolerance_pa=SET_WITHIN_PA, start_pa=start, looks=_LOOKS
+    )

@@ -4,7 +4,9 @@ A spring makes up for what lies between the regulator and the gauge at the speed
 flows, bores and lengths. So it is regressed on the setting and on the logarithms of the sound system's own numbers, as
 a full quadratic. The valve itself takes its opening band times its lift, and the lift is what it has to pass over its
 area: so the band over the area stands by its own value, and times each of the others. Two passes: the second leaves out
-the rows that the first misses by far, where the pump is too weak for the setting and no spring is the right one.
+the rows that the first misses by far, where the pump is too weak for the setting and no spring is the right one, or too
+strong for the valve. Where such rows are many (twin pumps), the regression is where a search begins, which then needs a
+look or two in place of five.
 """
 
 from __future__ import annotations
@@ -40,6 +42,8 @@ class Springs:
     band_over_area: float
     """The middle one."""
     terms: Floats
+    near: bool
+    """Whether nineteen rows in twenty are within :data:`WITHIN_PA`; else it says where a search begins."""
 
     def at(self, sound: Mapping[str, Floats], setting_pa: Floats) -> Floats:
         """The spring of each row, (rows,)."""
@@ -71,7 +75,7 @@ def _design(x: Floats, ratio: Floats) -> Floats:
 
 
 def regressed(sound: Mapping[str, Floats], setting_pa: Floats, spring_pa: Floats) -> Springs | None:
-    """The regression over rows whose springs are known; None where there are too few of them or it misses too far."""
+    """The regression over rows whose springs are known; None where there are too few of them."""
     columns = tuple(key for key, values in sound.items() if np.ptp(values) > 0.0 and values.min() > 0.0)
     if not _regulators(columns):
         return None
@@ -89,4 +93,4 @@ def regressed(sound: Mapping[str, Floats], setting_pa: Floats, spring_pa: Floats
     near = pushes & (miss <= _FAR * np.median(miss[pushes]))
     terms = np.asarray(np.linalg.lstsq(design[near], extra[near], rcond=None)[0], float)
     miss = np.abs(pushing(setting_pa + design @ terms) - spring_pa)
-    return Springs(columns, middle, spread, usual, terms) if np.quantile(miss, _SHARE) <= WITHIN_PA else None
+    return Springs(columns, middle, spread, usual, terms, near=bool(np.quantile(miss, _SHARE) <= WITHIN_PA))

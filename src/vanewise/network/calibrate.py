@@ -70,6 +70,8 @@ def calibrate_preload(
     *,
     engine: Engine | None = None,
     tolerance_pa: float = TOLERANCE_PA,
+    start_pa: Floats | None = None,
+    looks: int = MOST_ROUNDS,
 ) -> Floats:
     """Preload [Pa], shape (n,), at which each scenario's gauge reads ``target_pa``.
 
@@ -79,6 +81,9 @@ def calibrate_preload(
     is the target. Where even no preload reads above the target, it is none: a spring only pushes. A search ends where
     the reading is within ``tolerance_pa``, with one more step that is not looked at and leaves a fraction of that. A
     scenario that cannot be solved returns the target too.
+
+    Where ``start_pa``, (n,), is known to be near already, a few ``looks`` at the reading will do: what is then not yet
+    within tolerance keeps the step that followed the last.
     """
     names = regulators(packed)
     settings = np.array([packed.owners[name].values["setting"] for name in names])
@@ -96,8 +101,8 @@ def calibrate_preload(
 
     target = np.broadcast_to(np.asarray(target_pa, float), (batch.count,)).copy()
     lowest = names[int(np.argmin(settings))]
-    start = target + packed.owners[lowest].values["preload"] - settings.min()
-    return pushing(_roots(reading, target, start, tolerance_pa))
+    start = target + packed.owners[lowest].values["preload"] - settings.min() if start_pa is None else start_pa
+    return pushing(_roots(reading, target, start, tolerance_pa, looks))
 
 
 def pushing(preload_pa: Floats) -> Floats:
@@ -106,7 +111,11 @@ def pushing(preload_pa: Floats) -> Floats:
 
 
 def _roots(
-    reading: Callable[[NDArray[np.int64], Floats], Floats], target: Floats, start: Floats, tolerance_pa: float
+    reading: Callable[[NDArray[np.int64], Floats], Floats],
+    target: Floats,
+    start: Floats,
+    tolerance_pa: float,
+    looks: int,
 ) -> Floats:
     """Where a rising reading meets its target, each scenario on its own: secant steps kept inside a bracket.
 
@@ -119,7 +128,7 @@ def _roots(
     low, high = -ceiling, ceiling.copy()
     last_x, last_error = x - 1.0, np.full(target.size, np.nan)
     rows = every
-    for number in range(MOST_ROUNDS):
+    for number in range(looks):
         if number == _ROUNDS_UNASKED and rows.size:
             reachable = reading(rows, ceiling[rows]) >= target[rows]
             answer[rows[~reachable]] = target[rows[~reachable]]
