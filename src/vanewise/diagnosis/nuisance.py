@@ -210,8 +210,8 @@ def draw(
     """The sound system of every row before and now. ``z`` has shape (rows, COUNT).
 
     With ``springs`` of an earlier draw each row's spring is what the regression says, or is looked for from there where
-    the regression is not near enough. With ``tie``, for a diagnosis, the regulator was set by a gauge that may be wrong and its seat's area varies; without it,
-    for a ground run, the gauge was right and the area is the one described.
+    the regression is not near enough. With ``tie``, for a diagnosis, the regulator was set by a gauge that may be wrong
+    and its seat's area varies; without it, for a ground run, the gauge was right and the area is the one described.
 
     ``changed`` names what differs since the baseline: ``pump`` (another pump), ``setting`` (screw turned).
     """
