@@ -153,18 +153,17 @@ def _without_readings(
         variances = tuple(tuple(variance.tolist()) for variance in own.predicted.gauge_variance)
         mark = (scorer.gauge_kind(own.hypothesis), variances)
         alike.setdefault(mark, {}).setdefault(id(own.predicted), own)
+    members = list(alike.values())
+    together = [joined([own.predicted for own in some.values()]) for some in members]
+
+    def score(at: int) -> Floats:
+        hypothesis = next(iter(members[at].values())).hypothesis
+        return scorer.shown_logs(key, hypothesis, together[at], sound, places)
+
     scores: dict[tuple[object, ...], Floats] = {}
-    for (kind, _), members in alike.items():
-        first = next(iter(members.values()))
-        together = joined([own.predicted for own in members.values()])
-        ends = np.cumsum([len(own.log_base) for own in members.values()])[:-1]
-        nothing = np.zeros((len(together.lamp), 0))
-
-        def score(at: int, own: Rows = first, all_rows: Predicted = together, none: Floats = nothing) -> Floats:
-            return scorer.group_log(key, own.hypothesis, none, all_rows, sound, at)
-
-        found = np.array(each(score, places))
-        for same, part in zip(members, np.split(found, ends, axis=1), strict=True):
+    for (kind, _), some, found in zip(alike, members, each(score, range(len(members))), strict=True):
+        ends = np.cumsum([len(own.log_base) for own in some.values()])[:-1]
+        for same, part in zip(some, np.split(found, ends, axis=1), strict=True):
             scores[same, kind] = part
     return np.concatenate([scores[id(own.predicted), scorer.gauge_kind(own.hypothesis)] for own in rows], axis=1)
 

@@ -237,7 +237,7 @@ def solved_exactly(
     gauges = []
     for group in prepared.gauges:
         values = [tapped(solved.at(item.point), taps(packed, item.high, item.low)) for item in group.items]
-        gauges.append(np.stack(values, axis=1) / PA_PER_INHG)
+        gauges.append((np.stack(values) / PA_PER_INHG).T)  # one reading after the other, as they are scored
     lamp, slope = _exact_lamps(solved, prepared.lamps, pairs)
     felt = {}
     for key in keys:

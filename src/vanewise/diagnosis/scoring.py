@@ -152,15 +152,27 @@ class Scorer:
         """Log likelihood of one group, shape (rows,), optionally without one of its items."""
         subject = self.hypotheses[hypothesis]
         kind, number = key
-        if kind == "gauge":
-            return self._gauge(number, subject, predicted, sound or predicted, leave_out)
-        if kind == "lamp":
-            return self._lamp(subject, predicted, sound or predicted, leave_out)
+        if kind in ("gauge", "lamp"):
+            return np.asarray(self.shown_logs(key, hypothesis, predicted, sound, (leave_out,))[0])
         if kind == "remarks":
             return self._remarks(key, hypothesis, quantiles, predicted, leave_out)
         if leave_out is not None:
             return np.zeros(len(quantiles))
         return check_log(self.prepared.checks[number], subject, quantiles, predicted, sound or predicted)
+
+    def shown_logs(
+        self,
+        key: GroupKey,
+        hypothesis: int,
+        predicted: Predicted,
+        sound: Predicted | None,
+        left_out: Sequence[int | None],
+    ) -> Floats:
+        """:meth:`group_log` of a gauge or the lamp without each of some items in turn, (left out, rows)."""
+        subject = self.hypotheses[hypothesis]
+        if key[0] == "gauge":
+            return self._gauge(key[1], subject, predicted, sound or predicted, left_out)
+        return np.stack([self._lamp(subject, predicted, sound or predicted, place) for place in left_out])
 
     def gauge_kind(self, hypothesis: int) -> GaugeKind:
         """What of a hypothesis, besides its predictions, decides how gauges and lamp are scored."""
@@ -271,10 +283,15 @@ class Scorer:
         )
 
     def _gauge(
-        self, number: int, subject: Hypothesis, predicted: Predicted, sound: Predicted, leave_out: int | None
+        self,
+        number: int,
+        subject: Hypothesis,
+        predicted: Predicted,
+        sound: Predicted,
+        left_out: Sequence[int | None],
     ) -> Floats:
         """Readings of one gauge. A fault that can wander did so while they were read, or stood still."""
-        read = partial(self._gauge_read, number, subject, predicted, sound, leave_out)
+        read = partial(self._gauge_read, number, subject, predicted, sound, left_out)
         return steady_or_not(read(steady=True), read()) if wander_of(subject) else read()
 
     def _gauge_read(
@@ -283,45 +300,49 @@ class Scorer:
         subject: Hypothesis,
         predicted: Predicted,
         sound: Predicted,
-        leave_out: int | None,
+        left_out: Sequence[int | None],
         steady: bool = False,
     ) -> Floats:
         group = self.prepared.gauges[number]
         source = sound if subject.kind == "none" else predicted
-        value, observed, variance = self.gauge_terms(number, subject, source, steady)
-        before = np.array([item.point.before for item in group.items], dtype=bool)
-        kept = np.array([place != leave_out for place in range(len(group.items))], dtype=bool)
+        terms = self.gauge_terms(number, subject, source, steady)
+        places = np.arange(len(group.items))
+        kept = [np.asarray(places != place, dtype=bool) for place in left_out]
         if group.sister:
-            right = SharedError(group.bias_sd, group.scale_sd)
-            read = np.array([item.read_sd for item in group.items])
-            kin = Kin(self.kin[number].mean[kept], self.kin[number].covariance[np.ix_(kept, kept)])
-            return sister_log(value[:, kept], observed[kept], read[kept], right, kin)
-        deep = number in self.deep
+            return np.stack([self._sister(number, terms, some) for some in kept])
+        wrong = subject.has("gauge_in_error") and group.instrument == PANEL and not subject.set_by_wrong_gauge
+        if subject.kind == "none" or wrong:
+            return np.stack([self._any_reading(number, subject, source, terms, some) for some in kept])
+        eras = self.eras(number, subject, source)
+        return np.stack([sum(self._usual(number, terms, era & some, kinds) for era, kinds in eras) for some in kept])
 
-        def usual(which: Bools, tied: bool) -> Floats:
-            """A gauge that is as good as such gauges are, or one in some that is far off and nobody knows."""
-            whole = (value, observed, variance)
-            own = whole if which.all() else (value[:, which], observed[which], variance[:, which])
-            logs = likelihood.gauge_logs(*own, self.errors(number, source, tied), deep=deep)
-            return logs[0] if len(logs) == 1 else likelihood.log_added(logs)
+    def _usual(self, number: int, terms: Terms, some: Bools, kinds: tuple[tuple[Floats, SharedError], ...]) -> Floats:
+        """A gauge that is as good as such gauges are, or one in some that is far off and nobody knows."""
+        logs = likelihood.gauge_logs(*_of(terms, some), kinds, deep=number in self.deep)
+        return np.asarray(logs[0]) if len(logs) == 1 else likelihood.log_added(logs)
 
-        wrong = subject.has("gauge_in_error") and group.instrument == PANEL
-        if subject.kind != "none" and not wrong and group.shared_with_baseline:
-            return usual(kept, True)
-        then, now = before & kept, ~before & kept
-        total = usual(then, True)
+    def _sister(self, number: int, terms: Terms, some: Bools) -> Floats:
+        """Readings of another aircraft's gauge."""
+        group, kin = self.prepared.gauges[number], self.kin[number]
+        value, observed, _ = _of(terms, some)
+        read = np.array([item.read_sd for item in group.items])[some]
+        own = Kin(kin.mean[some], kin.covariance[np.ix_(some, some)])
+        return sister_log(value, observed, read, SharedError(group.bias_sd, group.scale_sd), own)
+
+    def _any_reading(self, number: int, subject: Hypothesis, source: Predicted, terms: Terms, some: Bools) -> Floats:
+        """Readings of today that a wrong gauge, or none of these, explains whatever they are; earlier ones as usual."""
+        items = self.prepared.gauges[number].items
+        before = np.array([item.point.before for item in items], dtype=bool)
+        total = self._usual(number, terms, before & some, self.errors(number, source))
+        now = ~before & some
+        value, observed, variance = _of(terms, now)
         if subject.kind == "none":
-            return np.asarray(total + likelihood.none_gauge_log(value[:, now], observed[now]))
-        if not wrong:
-            return total + usual(now, group.shared_with_baseline)
-        if subject.set_by_wrong_gauge:
-            terms = value[:, now], observed[now], variance[:, now]
-            logs = likelihood.gauge_logs(*terms, self.errors(number, source.set_again()), deep=deep)
-            return np.asarray(total + (logs[0] if len(logs) == 1 else likelihood.log_added(logs)))
-        moving = likelihood.shared_gauge_log(value[:, now], observed[now], variance[:, now], wide_error(), deep=deep)
-        read = np.array([item.read_sd for item in group.items])[now]
-        still = likelihood.stuck_gauge_log(observed[now], read) + math.log(likelihood.GAUGE_STUCK)
-        return total + np.logaddexp(moving + math.log1p(-likelihood.GAUGE_STUCK), still)
+            return np.asarray(total + likelihood.none_gauge_log(value, observed))
+        deep = number in self.deep
+        moving = likelihood.shared_gauge_log(value, observed, variance, wide_error(), deep=deep)
+        read = np.array([item.read_sd for item in items])[now]
+        still = likelihood.stuck_gauge_log(observed, read) + math.log(likelihood.GAUGE_STUCK)
+        return np.asarray(total + np.logaddexp(moving + math.log1p(-likelihood.GAUGE_STUCK), still))
 
     def _lamp(self, subject: Hypothesis, predicted: Predicted, sound: Predicted, leave_out: int | None) -> Floats:
         items = self.prepared.lamps
@@ -506,9 +527,9 @@ class Scorer:
 
 
 def _of(terms: Terms, some: Bools) -> Terms:
-    """The terms of some of the readings."""
+    """The terms of some of the readings, one reading after the other in memory as they are scored."""
     value, observed, variance = terms
-    return terms if some.all() else (value[:, some], observed[some], variance[:, some])
+    return terms if some.all() else (value.T[some].T, observed[some], variance.T[some].T)
 
 
 def _whole(logs: Sequence[Floats]) -> float:
