@@ -32,7 +32,7 @@ LEAST_PROMISED: Final = 3e-7
 is good to a nat or two; where the evidence lies beyond them all it was up to thirteen nats short."""
 _LEAST_APART: Final = 3.0
 """Nats by which a member is taken to fall short of its family's lead at most, while the bank counts roughly."""
-AT_ONCE: Final = 4
+AT_ONCE: Final = 8
 """Families drawn at once, each on a thread of its own where there are as many cores; their aims are the same. A number
 of its own and not that of the cores, on which no answer may depend."""
 _MISSED: Final = 20.0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -85,8 +86,8 @@ def score_bank(bank: Bank, scorer: Scorer, predicted: Sequence[Predicted]) -> tu
     return tuple(found)
 
 
-_AT_ONCE: Final = 4
-"""Blocks that one thread takes at a time."""
+_AT_ONCE: Final = 8
+"""Blocks that are scored at once: enough that the work on them is more than the calls for it."""
 
 
 def _alike(key: GroupKey, kind: GaugeKind) -> GaugeKind:
@@ -101,15 +102,37 @@ def _gauge_scores(
     """Scores of one gauge (or the lamp) for each block and way of scoring it."""
     marks = [(block, _alike(key, scorer.gauge_kind(number))) for number, block in enumerate(bank.block_of)]
     first = {mark: number for number, mark in reversed(list(enumerate(marks)))}
-    pieces = sorted(first.values())
-    some = [pieces[at : at + _AT_ONCE] for at in range(0, len(pieces), _AT_ONCE)]
+    by_kind: dict[GaugeKind, list[int]] = {}
+    for number in sorted(first.values()):
+        by_kind.setdefault(marks[number][1], []).append(number)
+    some = [own[at : at + _AT_ONCE] for own in by_kind.values() for at in range(0, len(own), _AT_ONCE)]
 
     def score(numbers: Sequence[int]) -> list[Floats]:
-        blocks = [(number, predicted[bank.block_of[number]]) for number in numbers]
-        return [scorer.group_log(key, number, bank.quantiles, own, predicted[1]) for number, own in blocks]
+        blocks = [predicted[bank.block_of[number]] for number in numbers]
+        return np.split(
+            scorer.shown_logs(key, numbers[0], _side_by_side(blocks), predicted[1], (None,))[0], len(blocks)
+        )
 
     scores = [own for found in each(score, some) for own in found]
-    return {marks[number]: own for number, own in zip(pieces, scores, strict=True)}
+    numbers = [number for own in some for number in own]
+    return {marks[number]: own for number, own in zip(numbers, scores, strict=True)}
+
+
+def _side_by_side(blocks: Sequence[Predicted]) -> Predicted:
+    """What gauges and lamp are scored by, of several blocks one after the other."""
+    first = blocks[0]
+    if len(blocks) == 1:
+        return first
+    return replace(
+        first,
+        gauges=tuple(np.concatenate([own.gauges[n].T for own in blocks], axis=1).T for n in range(len(first.gauges))),
+        lamp=np.concatenate([own.lamp for own in blocks]),
+        lamp_slope=np.concatenate([own.lamp_slope for own in blocks]),
+        felt={},
+        checks={},
+        set_off=np.concatenate([own.set_off for own in blocks]),
+        turned=np.concatenate([own.turned for own in blocks]),
+    )
 
 
 def _fits_badly(group: GaugeGroup, scores: Iterable[Floats]) -> bool:
