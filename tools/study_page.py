@@ -1,7 +1,7 @@
-"""Write the measured part of the page on finding the source, docs/explanation/diagnosis.md, from the study's own file.
+"""Write the measured parts of the page on finding the source, docs/explanation/diagnosis.md, from the files of figures.
 
-What stands between the two marks of the page is made here; what it means is written by hand around it. A test holds the
-page to the file.
+What stands between the marks of the page is made here: the study's figures, and how soon an answer is there. What they
+mean is written by hand around it. A test holds the page to the files.
 """
 
 from __future__ import annotations
@@ -14,10 +14,22 @@ from typing import Any, Final
 
 ROOT = Path(__file__).resolve().parent.parent
 STUDY = ROOT / "benches" / "diagnosis_study.json"
+RESULTS = ROOT / "benches" / "results.json"
 PAGE = ROOT / "docs" / "explanation" / "diagnosis.md"
-BEGIN, END = (
-    "<!-- The study's figures: made by `python -m tools.study_page`. -->",
-    "<!-- End of the study's figures. -->",
+MARKS: Final = (
+    (
+        "<!-- The study's figures: made by `python -m tools.study_page`. -->",
+        "<!-- End of the study's figures. -->",
+    ),
+    (
+        "<!-- How soon: made by `python -m tools.study_page`. -->",
+        "<!-- End of how soon. -->",
+    ),
+)
+SPEEDS: Final = (
+    ("first answer after a new reading, bank warm", "the first answer"),
+    ("refined answer with weights and next checks, bank warm", "the refined one"),
+    ("bank of one aircraft, warm kernel", "the bank"),
 )
 ARMS: Final = ("model true", "gauge biased", "other drive ratio", "defaults wrong")
 COLUMNS: Final = (
@@ -157,24 +169,48 @@ def _paragraphs(study: Mapping[str, Any]) -> Iterator[str]:
     yield _aims(study)
 
 
+def how_soon(results: Mapping[str, Any]) -> str:
+    """How long an answer takes, against what is aimed at: one paragraph."""
+    own, machine = {entry["name"]: entry for entry in results["results"]}, results["machine"]
+
+    def told(name: str) -> str:
+        entry = own[name]
+        figure = f"{entry['figure']:.3g}" if entry["unit"] == "s" else f"{entry['figure']:.0f}"
+        return f"{figure} {entry['unit']}"
+
+    def against(name: str) -> str:
+        entry = own[name]
+        verdict = "held" if entry["figure"] <= entry["at_most"] else "not held"
+        return f"{told(name)} (at most {entry['at_most']:.0f} {entry['unit']} is aimed at: {verdict})"
+
+    single = ", ".join(f"{words} takes {against(name)}" for name, words in SPEEDS)
+    twins = ", ".join(f"{words} {told('twin pumps: ' + name)}" for name, words in SPEEDS)
+    return (
+        "On the demo's aircraft at 27 hours (15 readings, three lamp changes, two remarks, a baseline), with everything "
+        f"compiled, on {machine['cores']} cores ({machine['processor']}): {single}. With twin pumps, which have half "
+        f"as many hypotheses again: {twins}. `make bench` measures it and keeps it in `benches/results.json`."
+    )
+
+
 def measured(study: Mapping[str, Any]) -> str:
-    """The text between the marks, lines of prose cut as those of the page."""
-    parts = (part if part.startswith("|") else textwrap.fill(part, 120) for part in _paragraphs(study))
-    return "\n\n".join((BEGIN, *parts, END))
+    """The study's figures, lines of prose cut as those of the page."""
+    return "\n\n".join(part if part.startswith("|") else textwrap.fill(part, 120) for part in _paragraphs(study))
 
 
-def with_figures(page: str, study: Mapping[str, Any]) -> str:
+def with_figures(page: str, study: Mapping[str, Any], results: Mapping[str, Any]) -> str:
     """The page with what stands between its marks made anew. Raises ValueError where the marks are not there."""
-    before, found, rest = page.partition(BEGIN)
-    _, ended, after = rest.partition(END)
-    if not (found and ended):
-        raise ValueError(f"{PAGE.name}: expected the lines {BEGIN} and {END}, found one or none of them")
-    return before + measured(study) + after
+    for (begin, end), text in zip(MARKS, (measured(study), textwrap.fill(how_soon(results), 120)), strict=True):
+        before, found, rest = page.partition(begin)
+        _, ended, after = rest.partition(end)
+        if not (found and ended):
+            raise ValueError(f"{PAGE.name}: expected the lines {begin} and {end}, found one or none of them")
+        page = before + "\n\n".join((begin, text, end)) + after
+    return page
 
 
 def main() -> None:
-    page = PAGE.read_text(encoding="utf-8")
-    PAGE.write_text(with_figures(page, json.loads(STUDY.read_text(encoding="utf-8"))), encoding="utf-8")
+    study, results = (json.loads(path.read_text(encoding="utf-8")) for path in (STUDY, RESULTS))
+    PAGE.write_text(with_figures(PAGE.read_text(encoding="utf-8"), study, results), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -12,6 +12,7 @@ from tools.study_page import with_figures
 
 ROOT = Path(__file__).resolve().parents[2]
 STUDY = json.loads((ROOT / "benches" / "diagnosis_study.json").read_text(encoding="utf-8"))
+RESULTS = json.loads((ROOT / "benches" / "results.json").read_text(encoding="utf-8"))
 PAGE = (ROOT / "docs" / "explanation" / "diagnosis.md").read_text(encoding="utf-8")
 TEXT = " ".join(PAGE.split())
 ARMS = ["model true", "gauge biased", "other drive ratio", "defaults wrong"]
@@ -47,15 +48,24 @@ def test_the_page_says_what_became_of_faults_outside_and_of_equal_causes():
     assert f"led in {equal['with two equal causes']} of {equal['answers looked at']} answers" in TEXT
 
 
-def test_the_page_is_made_from_the_file():
-    assert with_figures(PAGE, STUDY) == PAGE
+def test_the_page_is_made_from_the_files():
+    assert with_figures(PAGE, STUDY, RESULTS) == PAGE
+
+
+def test_the_page_says_how_soon_an_answer_is_there():
+    figures = {entry["name"]: entry["figure"] for entry in RESULTS["results"]}
+    first = figures["first answer after a new reading, bank warm"]
+    refined = figures["refined answer with weights and next checks, bank warm"]
+    assert f"the first answer takes {first:.0f} ms (at most 50 ms is aimed at: {'not ' * (first > 50)}held)" in TEXT
+    assert (
+        f"the refined one takes {refined:.0f} ms (at most 1000 ms is aimed at: {'not ' * (refined > 1000)}held)" in TEXT
+    )
 
 
 def test_a_page_without_its_marks_is_refused():
     with pytest.raises(ValueError, match="expected the lines"):
-        with_figures("no marks", STUDY)
+        with_figures("no marks", STUDY, RESULTS)
 
 
 def test_the_benches_file_holds_what_is_aimed_at_as_it_was_measured():
-    results = json.loads((ROOT / "benches" / "results.json").read_text(encoding="utf-8"))
-    assert results["diagnosis_study"] == headline(STUDY)
+    assert RESULTS["diagnosis_study"] == headline(STUDY)
