@@ -186,7 +186,7 @@ def how_soon(results: Mapping[str, Any]) -> str:
     single = ", ".join(f"{words} takes {against(name)}" for name, words in SPEEDS)
     twins = ", ".join(f"{words} {told('twin pumps: ' + name)}" for name, words in SPEEDS)
     return (
-        "On the demo's aircraft at 27 hours (15 readings, three lamp changes, two remarks, a baseline), with everything "
+        "On the demo's aircraft at 27 hours (15 readings, three lamp changes, two remarks, a baseline), with all code "
         f"compiled, on {machine['cores']} cores ({machine['processor']}): {single}. With twin pumps, which have half "
         f"as many hypotheses again: {twins}. `make bench` measures it and keeps it in `benches/results.json`."
     )

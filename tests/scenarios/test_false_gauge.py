@@ -78,7 +78,7 @@ def test_a_sound_aircraft_is_hardly_ever_called_low_or_high(symptom: str):
     (item,) = found.prepared.remarks[0].items
     number = [h.id for h in found.bank.hypotheses].index("autopilot_itself")
     rows = found.posterior.rows[number]
-    noticed = scorer.noticed(item, found.bank.hypotheses[number], rows.quantiles, rows.predicted)
+    noticed = scorer.remarks.noticed(item, found.bank.hypotheses[number], rows.quantiles, rows.predicted)
     assert float(np.nanmean(noticed)) < 0.12
 
 

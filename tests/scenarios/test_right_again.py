@@ -12,8 +12,8 @@ from vanewise.aircraft import layouts
 from vanewise.diagnosis import infer
 from vanewise.diagnosis.infer import Options, State
 from vanewise.diagnosis.modes import MODES
+from vanewise.diagnosis.noticing import Noticing
 from vanewise.diagnosis.reading import read_evidence
-from vanewise.diagnosis.scoring import Scorer
 
 QUICK = Options(weights=False, next_checks=False)
 ZERO = '[[remarks]]\nsymptom = "gauge_zero"\n'
@@ -34,7 +34,7 @@ def noticed(hypothesis: str) -> float:
     (item,) = found.prepared.remarks[0].items
     number = [entry.id for entry in found.bank.hypotheses].index(hypothesis)
     rows = found.posterior.rows[number]
-    said = found.scorer.noticed(item, found.bank.hypotheses[number], rows.quantiles, rows.predicted)
+    said = found.scorer.remarks.noticed(item, found.bank.hypotheses[number], rows.quantiles, rows.predicted)
     return float(np.mean(said))
 
 
@@ -54,7 +54,7 @@ def test_it_is_hardly_said_of_what_stays(mode: str):
 def test_of_two_pumps_one_may_be_lost_and_the_supply_right_again():
     def away(layout: str) -> bool:
         lost = SimpleNamespace(members=(SimpleNamespace(mode=MODES["coupling_sheared"]),))
-        return Scorer._stays_away(SimpleNamespace(description=layouts.make(layout)), lost)  # type: ignore[arg-type]
+        return Noticing.stays_away(SimpleNamespace(description=layouts.make(layout)), lost)  # type: ignore[arg-type]
 
     assert away("suction-one-pump")
     assert not away("suction-twin-pumps")

@@ -13,7 +13,7 @@ from scipy import stats
 from vanewise.diagnosis import likelihood
 from vanewise.diagnosis.answer import DECIDED_AT
 from vanewise.diagnosis.likelihood import SharedError
-from vanewise.diagnosis.scoring import CAP_LOG10
+from vanewise.diagnosis.noticing import CAP_LOG10
 from vanewise.diagnosis.symptoms import SYMPTOMS
 
 PREDICTED = np.array([[1.5, 3.0, 4.1, 4.9], [1.0, 2.1, 3.0, 4.8]])

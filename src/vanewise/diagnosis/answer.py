@@ -386,7 +386,7 @@ def _capped_groups(state: State) -> tuple[str, ...]:
     matter = [own for own, p in zip(posterior.rows, posterior.probability, strict=True) if p > 1e-6]
     for number, group in enumerate(scorer.prepared.remarks):
         if group.soft:
-            floor = scorer.cap_floor(("remarks", number))
+            floor = scorer.remarks.cap_floor(number)
             if any(float(np.nanmin(own.parts["remarks", number])) <= floor + 1e-12 for own in matter):
                 found.append(group.name)
     return tuple(found)

@@ -11,6 +11,7 @@ import numpy as np
 from vanewise.diagnosis import likelihood
 from vanewise.diagnosis.bank import Bank
 from vanewise.diagnosis.evidence import GaugeGroup, Prepared
+from vanewise.diagnosis.noticing import Noticing
 from vanewise.diagnosis.predictions import Predicted
 from vanewise.diagnosis.scoring import GaugeKind, GroupKey, Rows, Scorer
 from vanewise.diagnosis.sister import kin_of
@@ -46,7 +47,7 @@ def make_scorer(bank: Bank, prepared: Prepared, predicted: Sequence[Predicted], 
     tie, offsets = bank.tie, bank.drawn.set_off
     tied = None if tie is None else (offsets, tie.errors(offsets))
     description, hypotheses, quantiles = bank.packed.description, bank.hypotheses, bank.quantiles
-    scorer = Scorer(description, prepared, hypotheses, reference, {}, {}, set(), quantiles, {}, {}, kin, tie, tied)
+    said = Noticing(description, prepared.remarks, quantiles)
     modes = [number for number, subject in enumerate(bank.hypotheses) if subject.kind != "none"]
     share = weights[modes] / weights[modes].sum()
     averages: dict[str, float] = {}
@@ -54,14 +55,14 @@ def make_scorer(bank: Bank, prepared: Prepared, predicted: Sequence[Predicted], 
     for number, group in enumerate(prepared.remarks):
         for mode in modes:
             own, subject = predicted[bank.block_of[mode]], bank.hypotheses[mode]
-            noticed[number, mode] = scorer.all_noticed(group.items, subject, bank.quantiles, own)
+            noticed[number, mode] = said.all_noticed(group.items, subject, bank.quantiles, own)
         means = np.array([noticed[number, mode].mean(axis=0) for mode in modes])
         for at in np.flatnonzero(np.isnan(means).any(axis=1)).tolist():  # rows without a proven solution do not count
             means[at] = np.nanmean(noticed[number, modes[at]], axis=0)
         for place, item in enumerate(group.items):
             averages[item.id] = float(share @ means[:, place])
-    scorer.none_remarks, scorer.noticed_in_bank = averages, noticed
-    return scorer
+    said.none_remarks, said.noticed_in_bank = averages, noticed
+    return Scorer(description, prepared, hypotheses, reference, said, set(), kin, tie, tied)
 
 
 def score_bank(bank: Bank, scorer: Scorer, predicted: Sequence[Predicted]) -> tuple[Rows, ...]:

@@ -16,19 +16,17 @@ import numpy as np
 
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.diagnosis import likelihood
-from vanewise.diagnosis.evidence import PANEL, GaugeGroup, Prepared, RemarkGroup, RemarkItem
-from vanewise.diagnosis.hypotheses import Hypothesis, Member
+from vanewise.diagnosis.evidence import PANEL, GaugeGroup, Prepared
+from vanewise.diagnosis.hypotheses import Hypothesis
 from vanewise.diagnosis.likelihood import Bools, SharedError
-from vanewise.diagnosis.predictions import EARLIER, Predicted
+from vanewise.diagnosis.noticing import Noticing
+from vanewise.diagnosis.predictions import Predicted
 from vanewise.diagnosis.scored_checks import check_log
 from vanewise.diagnosis.set_by_gauge import SetByGauge, gauge_kinds
 from vanewise.diagnosis.sister import Kin, sister_log
-from vanewise.diagnosis.symptoms import SYMPTOMS, GaugeSign, Symptom
 from vanewise.diagnosis.wandering import steady_or_not, wander_of
-from vanewise.network.observe import gyros
 from vanewise.network.types import Floats
 from vanewise.quantities import PA_PER_INHG
-from vanewise.values import faa_handbooks
 
 GroupKey = tuple[Literal["gauge", "lamp", "remarks", "check"], int]
 Terms = tuple[Floats, Floats, Floats]
@@ -39,25 +37,8 @@ GaugeKind = tuple[bool, int, bool, float]
 """What decides how gauges and lamp are scored: none of these, gauge in error (2: and the regulator set by it), lamp
 false, how far an effect wanders."""
 
-CAP_LOG10: Final = 1.5
-"""Most that soft remarks of one person about one flight may say for or against any cause, log10 odds: thirty to one.
-
-A guard, so that words alone do not decide: a cause of one in ten stays under ``answer.DECIDED_AT``. Ten to one was
-too little: in 46 public reports whose cause was found, read in words and not kept here, it was reached in 31, and
-causes given 0.53 on average were right in 38 of 46 (docs/decisions/0011).
-"""
 _LEAST_SLOPE: Final = 3e-4
-_COAST_MIN: Final = 10.0
 _WITHIN: Final = 1.0 / 3.0
-_READ_TOP: Final = 0.97
-"""Chance that a pointer or lamp plainly on the wrong side is noticed (judgement)."""
-PUT_UP_WITH_INHG: Final = 0.15
-"""How far past the band's edge a pointer stands before half of those who look complain (judgement: about a pointer's
-width and a half)."""
-STRIKES_INHG: Final = 0.5
-"""How much lower or higher than it used to be strikes half of those who look (judgement)."""
-_GAUGE_WRONG_SIGN: Final = 0.35
-"""Chance that a wrong gauge shows any one wrong thing (judgement)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -89,18 +70,10 @@ class Scorer:
     hypotheses: tuple[Hypothesis, ...]
     reference: Predicted
     """Medians of the sound system today: one row."""
-    none_remarks: Mapping[str, float]
-    """Remark id -> probability under 'none of these': its average over all modes."""
-    cap_tops: dict[tuple[int, int | None], float]
-    """(soft remark group, item left out) -> the most any row of the bank makes of it, worked out when first asked."""
+    remarks: Noticing
+    """What people say of it."""
     deep: set[int]
     """Gauges with so poor a best fit that two and three slips of the pen are counted."""
-    bank_quantiles: Floats
-    noticed_in_bank: Mapping[tuple[int, int], Floats]
-    """(remark group, hypothesis) -> probabilities (rows or 1, remarks) in the bank's own rows."""
-    said_in_bank: dict[int, Mapping[int, Floats]]
-    """Remark group -> hypothesis -> log probability of its remarks, (rows or 1,), in the bank's own rows, worked out
-    when first asked, for all hypotheses at once."""
     kin: Mapping[int, Kin]
     """Gauge group of a sister aircraft -> where sound readings of such aircraft lie."""
     tie: SetByGauge | None
@@ -155,7 +128,7 @@ class Scorer:
         if kind in ("gauge", "lamp"):
             return np.asarray(self.shown_logs(key, hypothesis, predicted, sound, (leave_out,))[0])
         if kind == "remarks":
-            return self._remarks(key, hypothesis, quantiles, predicted, leave_out)
+            return self.remarks.log(number, hypothesis, subject, quantiles, predicted, leave_out)
         if leave_out is not None:
             return np.zeros(len(quantiles))
         return check_log(self.prepared.checks[number], subject, quantiles, predicted, sound or predicted)
@@ -374,157 +347,6 @@ class Scorer:
             )
         return np.asarray(total + jacobian[:, kept].sum(axis=1))
 
-    # ---- remarks ------------------------------------------------------------------------------------------------
-
-    def _remarks(
-        self, key: GroupKey, hypothesis: int, quantiles: Floats, predicted: Predicted, leave_out: int | None
-    ) -> Floats:
-        group = self.prepared.remarks[key[1]]
-        items = [item for place, item in enumerate(group.items) if place != leave_out]
-        known = self.noticed_in_bank.get((key[1], hypothesis)) if quantiles is self.bank_quantiles else None
-        if known is None:
-            total = self.remark_group_log(group, items, self.hypotheses[hypothesis], quantiles, predicted)
-        else:
-            if leave_out is None:
-                total = self.all_said(key[1])[hypothesis]
-            else:
-                kept = [place for place in range(len(group.items)) if place != leave_out]
-                total = likelihood.remark_group_log(known[:, kept], *heard(items)) if kept else np.zeros(1)
-            total = np.repeat(total, len(quantiles)) if len(total) == 1 else total
-        return np.maximum(total, self.cap_floor(key, leave_out)) if group.soft else total
-
-    def all_said(self, number: int) -> Mapping[int, Floats]:
-        """:attr:`said_in_bank` of one group of remarks."""
-        if number not in self.said_in_bank:
-            tables = {mode: table for (group, mode), table in self.noticed_in_bank.items() if group == number}
-            together = np.concatenate(list(tables.values()))
-            logs = likelihood.remark_group_log(together, *heard(self.prepared.remarks[number].items))
-            ends = np.cumsum([len(table) for table in tables.values()])[:-1]
-            self.said_in_bank[number] = dict(zip(tables, np.split(logs, ends), strict=True))
-        return self.said_in_bank[number]
-
-    def cap_floor(self, key: GroupKey, leave_out: int | None = None) -> float:
-        """The least a group of soft remarks may come to: thirty times below the most that any row of the bank gives."""
-        mark = (key[1], leave_out)
-        if mark not in self.cap_tops:
-            self.cap_tops[mark] = self._most_said(key[1], leave_out)
-        return self.cap_tops[mark] - CAP_LOG10 * math.log(10.0)
-
-    def _most_said(self, number: int, leave_out: int | None) -> float:
-        """The most any row of the bank makes of a group of remarks, optionally without one of them."""
-        if leave_out is None:
-            return float(np.nanmax(np.concatenate(list(self.all_said(number).values()))))
-        items = self.prepared.remarks[number].items
-        kept = [place for place in range(len(items)) if place != leave_out]
-        if not kept:
-            return 0.0
-        columns = [table[:, kept] for (group, _), table in self.noticed_in_bank.items() if group == number]
-        logs = likelihood.remark_group_log(np.concatenate(columns), *heard([items[place] for place in kept]))
-        return float(np.nanmax(logs))
-
-    def remark_group_log(
-        self,
-        group: RemarkGroup,
-        items: Sequence[RemarkItem],
-        subject: Hypothesis,
-        quantiles: Floats,
-        predicted: Predicted,
-    ) -> Floats:
-        """Log probability of some remarks of one group, before any cap."""
-        rows = len(quantiles)
-        if not items:
-            return np.zeros(rows)
-        total = likelihood.remark_group_log(self.all_noticed(items, subject, quantiles, predicted), *heard(items))
-        return np.repeat(total, rows) if len(total) == 1 else total
-
-    def all_noticed(
-        self, items: Sequence[RemarkItem], subject: Hypothesis, quantiles: Floats, predicted: Predicted
-    ) -> Floats:
-        """:meth:`noticed` of several remarks, (rows, remarks); one row says it for all where no pressure moves any."""
-        columns = [self.noticed(item, subject, quantiles, predicted) for item in items]
-        if len(columns) == 1:
-            return columns[0][:, None]
-        return np.stack(np.broadcast_arrays(*columns), axis=1)
-
-    def noticed(self, item: RemarkItem, subject: Hypothesis, quantiles: Floats, predicted: Predicted) -> Floats:
-        """Probability that the thing is there to be noticed, (rows,), or (1,) where no pressure moves it."""
-        if subject.kind == "none":
-            return np.full(1, self.none_remarks.get(item.id, SYMPTOMS[item.symptom].base))
-        symptom = SYMPTOMS[item.symptom]
-        dead = any(member.mode.level == "supply dead" for member in subject.members)
-        if dead and item.minutes_after is not None and item.minutes_after <= _COAST_MIN and symptom.after_stop:
-            return np.full(1, symptom.after_stop)
-        if symptom.of_what_stays is not None and self._stays_away(subject):
-            return np.full(1, symptom.of_what_stays)
-        found = self._from_pressures(symptom, item, subject, quantiles, predicted)
-        for member in subject.members:
-            if _concerns(member, item, self.description):
-                found = 1.0 - (1.0 - found) * (1.0 - member.mode.signs.get(symptom.id, 0.0))
-        return np.clip(found, 1e-4, 1.0 - 1e-4)
-
-    def _stays_away(self, subject: Hypothesis) -> bool:
-        """True where the only pump is lost for good: with a second one the supply may well be right again."""
-        return len(self.description.parts_of("pump")) == 1 and any(member.mode.stays for member in subject.members)
-
-    def _from_pressures(
-        self, symptom: Symptom, item: RemarkItem, subject: Hypothesis, quantiles: Floats, predicted: Predicted
-    ) -> Floats:
-        rows = len(quantiles)
-        if symptom.drive is not None and (f"drop {item.about}", symptom.drive.at[0]) in predicted.felt:
-            drop: Floats = np.zeros((rows, 1))
-            for condition in symptom.drive.at:
-                drop = drop + predicted.felt[f"drop {item.about}", condition]
-            kept = 1.0 - subject.drag(item.about, quantiles)
-            driven = drop / len(symptom.drive.at) * kept[:, None]
-            step = likelihood.sigmoid((symptom.drive.threshold_inhg - driven) / symptom.drive.width_inhg)
-            return np.asarray(symptom.base + (symptom.drive.top - symptom.base) * step.mean(axis=1))
-        if symptom.gauge is not None:
-            return self._from_gauge(symptom, symptom.gauge, subject, predicted)
-        return np.full(1, symptom.base)
-
-    def _from_gauge(self, symptom: Symptom, sign: GaugeSign, subject: Hypothesis, predicted: Predicted) -> Floats:
-        if sign.of_lamp and self.description.lamp is None:
-            return np.full(1, symptom.base)
-        seen = predicted.set_again() if subject.set_by_wrong_gauge else predicted
-        step = (self._late if sign.side == "lamp late" else self._wrong_side)(sign, seen).mean(axis=1)
-        if not sign.of_lamp and subject.has("gauge_in_error"):
-            step = np.maximum(step, _GAUGE_WRONG_SIGN)
-        return np.asarray(symptom.base + (_READ_TOP - symptom.base) * step)
-
-    def _late(self, sign: GaugeSign, predicted: Predicted) -> Floats:
-        """Chance that a lamp is still lit where it used to be out, (rows, variants)."""
-        trip = self._trip_inhg()
-        lit = likelihood.sigmoid((trip - predicted.felt["lamp", sign.at]) / sign.width_inhg)
-        was_out = likelihood.sigmoid((predicted.felt["lamp" + EARLIER, sign.at] - trip) / sign.width_inhg)
-        return np.asarray(lit * was_out)
-
-    def _wrong_side(self, sign: GaugeSign, predicted: Predicted) -> Floats:
-        """Chance that what is shown is seen to be on the wrong side, (rows, variants)."""
-        return likelihood.sigmoid(self._beyond(sign, predicted) / sign.width_inhg)
-
-    def _beyond(self, sign: GaugeSign, predicted: Predicted) -> Floats:
-        """How far what is shown lies beyond what a person would put up with, inHg."""
-        gauge = self.description.gauge
-        value = predicted.felt["lamp" if sign.side == "lamp" else "gauge", sign.at]
-        # The gauge that the regulator was set by reads its setting there, right or wrong: what it is off by cancels.
-        shown = value - predicted.set_off[:, None]
-        if sign.side == "low":
-            edge = (gauge.band_low or faa_handbooks.GAUGE_BAND_LOW).number / PA_PER_INHG
-            return np.asarray(edge - PUT_UP_WITH_INHG - shown)
-        if sign.side == "high":
-            edge = (gauge.band_high or faa_handbooks.GAUGE_BAND_HIGH).number / PA_PER_INHG
-            return np.asarray(shown - PUT_UP_WITH_INHG - edge)
-        if sign.side == "zero":
-            return np.asarray(0.6 - value)
-        if sign.side == "lamp":
-            return np.asarray(self._trip_inhg() - value)
-        risen = value - predicted.felt["gauge" + EARLIER, sign.at]
-        return np.asarray((risen if sign.side == "risen" else -risen) - STRIKES_INHG)
-
-    def _trip_inhg(self) -> float:
-        lamp = self.description.lamp
-        return lamp.trip.number / PA_PER_INHG if lamp is not None else 0.0
-
 
 def _of(terms: Terms, some: Bools) -> Terms:
     """The terms of some of the readings, one reading after the other in memory as they are scored."""
@@ -560,18 +382,3 @@ def lamp_jacobian(slope: Floats) -> Floats:
 
 def wide_error() -> SharedError:
     return SharedError(likelihood.GAUGE_WRONG_BIAS_SD_INHG, likelihood.GAUGE_WRONG_SCALE_SD)
-
-
-def _concerns(member: Member, item: RemarkItem, description: AircraftDescription) -> bool:
-    """A sign of one instrument does not show at another."""
-    instruments = gyros(description)
-    placed = [place.part for place in member.places]
-    if item.about in instruments and any(part in instruments for part in placed):
-        return item.about in placed
-    return True
-
-
-def heard(items: Sequence[RemarkItem]) -> tuple[Bools, Bools]:
-    """Which of the remarks say that the thing was there, and which are read off a pointer or a lamp."""
-    present = np.array([item.present for item in items], dtype=bool)
-    return present, np.array([SYMPTOMS[item.symptom].gauge is not None for item in items], dtype=bool)
