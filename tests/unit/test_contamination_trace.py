@@ -345,6 +345,17 @@ def test_a_standby_that_was_used_draws_the_dead_pumps_debris_through_a_leaking_f
     assert "found intact" in dict(held.shielded)["standby"]
 
 
+def test_a_propeller_turned_back_turns_the_engines_pump_beside_a_standby_that_stopped():
+    """The standby runs on a motor: the propeller does not turn it."""
+    description = make(STANDBY)
+    stop = SheddingEvent(part="standby", kind="stop", altitude_m=0.0, other_source_used=False)
+    turned = SheddingEvent(part="pump", kind="turned backwards", altitude_m=0.0, turns_back=2.0)
+    apart = trace(description, None, stop, turned)
+    beside = trace(description, None, msgspec.structs.replace(stop, turns_back=2.0))
+    assert set(beside.suspect_ids) == set(apart.suspect_ids)
+    assert set(trace(description, None, stop).suspect_ids) <= set(beside.suspect_ids)
+
+
 @pytest.mark.parametrize(
     ("layout", "pump", "other"),
     [(STANDBY, "pump", "standby"), (INTAKE, "pump", "standby"), (TWIN, "left_pump", "right_pump")],

@@ -90,7 +90,7 @@ def followed(at: Setting, events: Sequence[SheddingEvent]) -> tuple[SheddingEven
         if event.other_source_used is not False and at.cross_ways.get(event.part):
             out.append(msgspec.structs.replace(named, kind="cross-feed", turns_back=None))
         if event.turns_back is not None:
-            out.append(msgspec.structs.replace(named, kind="turned backwards", part=pump_of(at, event.part)))
+            out.append(msgspec.structs.replace(named, kind="turned backwards", part=turned_with(at, event.part)))
     return tuple(out)
 
 
@@ -213,6 +213,15 @@ def pump_of(at: Setting, part: str) -> str:
         if part in suction_tree(at.plumbing, pump).visits:
             return pump
     return at.pumps[0]
+
+
+def turned_with(at: Setting, part: str) -> str:
+    """The pump that a propeller turned back turns, where that is written beside a stop of ``part``: its own; or beside
+    one that runs on a motor the engine's, by the suction side that holds it."""
+    pump = pump_of(at, part)
+    if pump in at.pumps or not at.pumps:
+        return pump
+    return next((own for own in at.pumps if part in suction_tree(at.plumbing, own).visits), at.pumps[0])
 
 
 def tree_of(at: Setting, part: str, cuts: Cuts = NO_CUTS, through_gyros: bool = False) -> SuctionTree:

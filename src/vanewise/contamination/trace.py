@@ -19,12 +19,12 @@ from vanewise.contamination.events import (
     carried_on,
     estimated,
     followed,
-    pump_of,
     reach,
     reached,
     setting,
     swept_per_turn,
     tree_of,
+    turned_with,
 )
 from vanewise.contamination.plumbing import BARRIER_KINDS, Element, plumbing
 from vanewise.contamination.reach import VOLUME_SPREAD, swept_length
@@ -421,7 +421,7 @@ def _event_remarks(at: Setting, event: SheddingEvent) -> list[str]:
 def _turned_back_remarks(at: Setting, event: SheddingEvent) -> list[str]:
     turned = event.kind == "turned backwards" or (event.kind == "stop" and event.turns_back is not None)
     if turned and at.description.duty == "suction":
-        pump = pump_of(at, event.part)
+        pump = turned_with(at, event.part)
         per_turn = swept_per_turn(at, pump)
         bore = next(
             (

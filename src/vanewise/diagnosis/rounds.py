@@ -145,8 +145,8 @@ def refine_family(
             if number >= ROUNDS and effective >= (ENOUGH_ROWS if number < MOST_ROUNDS else MINOR_ROWS):
                 break
             proposal, local = fit(scorer, subject, scored, start.told)
-            # A dozen rows may agree in the wrong one of two regions. The local linear model sees farther than they, where
-            # it is fitted to more than one round that followed them.
+            # A dozen rows may agree in the wrong one of two regions. The local linear model sees farther than they,
+            # where it is fitted to more than one round that followed them.
             if number >= ROUNDS and effective >= MINOR_ROWS and max(log + DOUBT * error, local) < aims.major:
                 break
             short = DOUBT * error if effective >= _COUNTED else _SHORT
