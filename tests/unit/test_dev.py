@@ -640,7 +640,7 @@ def test_long_tests_that_take_more_than_their_time_are_ended(machine: FakeMachin
 
     machine.answer = answer
     assert commands.main(machine, ["long"]) == 1
-    assert "120 minutes" in machine.said[-1]
+    assert "240 minutes" in machine.said[-1]
 
 
 # the reference libraries
