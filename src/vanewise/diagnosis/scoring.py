@@ -144,7 +144,9 @@ class Scorer:
         """:meth:`group_log` of a gauge or the lamp without each of some items in turn, (left out, rows)."""
         subject = self.hypotheses[hypothesis]
         if key[0] == "gauge":
-            return self._gauge(key[1], subject, predicted, sound or predicted, left_out)
+            read = partial(self._gauge, key[1], subject, predicted, sound or predicted, left_out)
+            # A fault that can wander did so while they were read, or stood still.
+            return steady_or_not(read(steady=True), read()) if wander_of(subject) else read()
         return np.stack([self._lamp(subject, predicted, sound or predicted, place) for place in left_out])
 
     def gauge_kind(self, hypothesis: int) -> GaugeKind:
@@ -262,20 +264,9 @@ class Scorer:
         predicted: Predicted,
         sound: Predicted,
         left_out: Sequence[int | None],
-    ) -> Floats:
-        """Readings of one gauge. A fault that can wander did so while they were read, or stood still."""
-        read = partial(self._gauge_read, number, subject, predicted, sound, left_out)
-        return steady_or_not(read(steady=True), read()) if wander_of(subject) else read()
-
-    def _gauge_read(
-        self,
-        number: int,
-        subject: Hypothesis,
-        predicted: Predicted,
-        sound: Predicted,
-        left_out: Sequence[int | None],
         steady: bool = False,
     ) -> Floats:
+        """Readings of one gauge without each of some in turn, (left out, rows)."""
         group = self.prepared.gauges[number]
         source = sound if subject.kind == "none" else predicted
         terms = self.gauge_terms(number, subject, source, steady)
