@@ -105,16 +105,26 @@ def _line(description: AircraftDescription, place: str) -> bool:
     return any(line.id == place for line in description.lines)
 
 
+_NO_WALL: Final = {
+    ("inline_filter_look", "past_seal"): ("inline filter", "breached"),
+    ("inline_filter_look", "missing"): ("inline filter", "absent"),
+    ("inlet_filter_look", "missing"): ("inlet filter", "absent"),
+    ("intake_filter_look", "missing"): ("intake filter", "absent"),
+}
+"""Outcome of a look -> kind of filter, and what it was found to be."""
+_LEFT_OFF: Final = ("intake filter", "inline filter")
+"""Filters before the gyros: where nobody says which one had no element, any of them may have let dirt past."""
+
+
 def _filters(description: AircraftDescription, evidence: Evidence) -> Iterator[BarrierFinding]:
     """A filter that let it past, or was not there."""
     for result in evidence.checks:
-        if (result.check, result.outcome) == ("inline_filter_look", "past_seal"):
-            yield from _found(description, result, "inline filter", "breached")
-        if (result.check, result.outcome) == ("intake_filter_look", "missing"):
-            yield from _found(description, result, "intake filter", "absent")
+        kind, state = _NO_WALL.get((result.check, result.outcome), ("", ""))
+        yield from _found(description, result, kind, state)
     for remark in evidence.remarks:
         if remark.symptom == "filter_missing" and remark.present:
-            yield from _found(description, remark, "intake filter", "absent")
+            for kind in _LEFT_OFF:
+                yield from _found(description, remark, kind, "absent")
 
 
 def _found(

@@ -409,7 +409,7 @@ def contradictions(state: State) -> tuple[str, ...]:
             row_weight = _normalised(own.log_weights())
             solved = np.flatnonzero(row_weight > _COUNTS)
             some = picked(own.predicted, solved)
-            value, observed, variance = scorer.gauge_terms(number, subject, some)
+            value, observed, variance = scorer.likely_terms(number, subject, some)
             for share, error in scorer.kinds(number, subject, some):
                 outlier = outlier_weights(value, observed, variance, error)
                 weight += posterior.probability[index] / total * ((row_weight[solved] * share) @ outlier)

@@ -33,7 +33,7 @@ from vanewise.network.packed import PackedNetwork
 from vanewise.network.solve import best_engine
 from vanewise.network.types import Engine, Floats
 
-VERSION: Final = "5"
+VERSION: Final = "6"
 """Raise when draws, grid or hypotheses change, so that the seed changes with them."""
 
 ROWS: Final[Mapping[str, int]] = {"kernel": 1024, "numpy": 64}
@@ -43,6 +43,8 @@ the interpolation adds no error."""
 HIGHEST_M: Final = 5500.0
 _CLOSEST_RPM: Final = 40.0
 MOST_BANKS: Final = 4
+SOUND_BLOCK: Final = 1
+"""The block of the sound system as it is today."""
 _PROBES: Final = 32
 _LEAST_SOLVED: Final = 0.9
 

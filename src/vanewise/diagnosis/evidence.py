@@ -18,6 +18,7 @@ from vanewise.aircraft.kinds import KINDS
 from vanewise.diagnosis.disagreement import disagreeing
 from vanewise.diagnosis.evidence_problems import problems_of
 from vanewise.diagnosis.former_parts import NO_FORMER, Former, first_sign, set_aside
+from vanewise.diagnosis.lateness import lateness, occasion_of
 from vanewise.diagnosis.solving import Point, SuctionPoint, point_at
 from vanewise.diagnosis.types import CheckResult, Event, Evidence, LampReading, Reading, Remark
 from vanewise.diagnosis.vocabulary import EVENTS, SYMPTOMS, check_named, freshness
@@ -55,6 +56,8 @@ class GaugeItem:
     low: str | None = None
     occasion: str = ""
     """Readings of one sweep share it: what shifts by itself has hardly moved between them."""
+    late: float = 0.0
+    """How late in its run it was read: 0 at the start, 1 at the end (:mod:`vanewise.diagnosis.lateness`)."""
 
     @property
     def on_grid(self) -> bool:
@@ -285,13 +288,22 @@ def _gauge_groups(
 ) -> tuple[GaugeGroup, ...]:
     gauge = description.gauge
     read_sd = _sd_inhg(gauge.read_sd, judgement.GAUGE_READ_SD)
+    late = lateness(readings, _field_altitude(description))
     by_instrument: dict[str, list[GaugeItem]] = {}
     for reading in sorted(readings, key=lambda entry: entry.id):
         altitude = _field_altitude(description) if reading.altitude_m is None else reading.altitude_m
         point = point_at(reading.engine_rpm, altitude, reading.temperature_k, before=reading.sound, under=reading.under)
         sd = read_sd if reading.sd_pa is None else reading.sd_pa / PA_PER_INHG
-        occasion = f"{reading.when or ''}, {reading.flight}, {reading.who}"
-        item = GaugeItem(reading.id, reading.value_pa / PA_PER_INHG, point, sd, reading.high, reading.low, occasion)
+        item = GaugeItem(
+            reading.id,
+            reading.value_pa / PA_PER_INHG,
+            point,
+            sd,
+            reading.high,
+            reading.low,
+            occasion_of(reading),
+            late[reading.id],
+        )
         name = f"{reading.instrument} of {reading.sister}" if reading.sister else reading.instrument
         by_instrument.setdefault(name, []).append(item)
     sisters = {f"{reading.instrument} of {reading.sister}" for reading in readings if reading.sister}

@@ -166,6 +166,13 @@ CHAINS: Final[tuple[Chain, ...]] = (
         duties=("suction",),
     ),
     Chain(
+        source="inline_filter_missing",
+        victims=("indicator_contaminated",),
+        share=0.40,
+        words="the pump's carbon goes past the filter's seat into an instrument",
+        duties=("pressure",),
+    ),
+    Chain(
         source="regulator_filter_clogged",
         victims=("regulator_seat_dirty",),
         share=0.15,
@@ -244,6 +251,11 @@ class Hypothesis:
     def set_by_wrong_gauge(self) -> bool:
         """Whether the regulator was set by a gauge that is wrong, which then reads right where it was set."""
         return self.kind == "chain" and self.source.id == "gauge_in_error"
+
+    @property
+    def goes(self) -> float:
+        """Chance that its effect goes while the engine runs itself warm. Beside another fault it is taken to wander."""
+        return self.members[0].mode.goes if len(self.members) == 1 else 0.0
 
     def network_free(self) -> bool:
         """True when no member changes the air network: its rows are the sound rows."""

@@ -20,6 +20,7 @@ from vanewise.diagnosis.hypotheses import Hypothesis, Member
 from vanewise.diagnosis.likelihood import Bools
 from vanewise.diagnosis.predictions import EARLIER, Predicted
 from vanewise.diagnosis.symptoms import SYMPTOMS, GaugeSign, Symptom
+from vanewise.diagnosis.wandering import courses_of, felt_in
 from vanewise.network.observe import gyros
 from vanewise.network.types import Floats
 from vanewise.quantities import PA_PER_INHG
@@ -130,7 +131,17 @@ class Noticing:
     def all_noticed(
         self, items: Sequence[RemarkItem], subject: Hypothesis, quantiles: Floats, predicted: Predicted
     ) -> Floats:
-        """:meth:`noticed` of several remarks, (rows, remarks); one row says it for all where no pressure moves any."""
+        """:meth:`noticed` of several remarks, (rows, remarks); one row says it for all where no pressure moves any.
+
+        Of an effect that may have gone in the course of the run, the average over the ways it may have stood.
+        """
+        courses = courses_of(subject)
+        if len(courses) > 1:
+            felt = [self._all(items, subject, quantiles, felt_in(predicted, course)) for course in courses]
+            return np.asarray(sum(course.chance * own for course, own in zip(courses, felt, strict=True)))
+        return self._all(items, subject, quantiles, predicted)
+
+    def _all(self, items: Sequence[RemarkItem], subject: Hypothesis, quantiles: Floats, predicted: Predicted) -> Floats:
         columns = [self.noticed(item, subject, quantiles, predicted) for item in items]
         if len(columns) == 1:
             return columns[0][:, None]

@@ -46,7 +46,7 @@ def predictive_p(scorer: Scorer, rows: Rows, subject: Hypothesis) -> float:
             continue
         counting = np.flatnonzero(weight > 0.0)
         some = picked(rows.predicted, counting)
-        value, observed, variance = scorer.gauge_terms(number, subject, some)
+        value, observed, variance = scorer.likely_terms(number, subject, some)
         found = np.zeros(len(counting))
         for share, error in scorer.kinds(number, subject, some):
             found += share * chdtrc(len(observed), squared_distance(value, observed, variance, error))

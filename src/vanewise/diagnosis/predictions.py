@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from vanewise.diagnosis.bank import Bank, observable_taps
+from vanewise.diagnosis.bank import SOUND_BLOCK, Bank, observable_taps
 from vanewise.diagnosis.evidence import CheckItem, GaugeGroup, GaugeItem, LampItem, Prepared
 from vanewise.diagnosis.nuisance import Drawn
 from vanewise.diagnosis.solving import Point, point_at, solve_together, suction_flows, tapped, taps
@@ -47,6 +47,8 @@ class Predicted:
     """True difference less the setting when the regulator was set [inHg], (rows,): what the gauge was off by then."""
     turned: Floats
     """What is wrong with the regulator's setting itself [inHg], (rows,): nothing unless it was set wrong."""
+    without: Predicted | None = None
+    """The same rows without the fault, where its effect may go in the course of a run."""
 
     def set_again(self) -> Predicted:
         """The same, the gauge being off by what the regulator's setting is wrong by: it was set by that gauge."""
@@ -74,12 +76,14 @@ def picked(predicted: Predicted, rows: slice | NDArray[np.int64]) -> Predicted:
         checks={key: values[rows] for key, values in predicted.checks.items()},
         set_off=predicted.set_off[rows],
         turned=predicted.turned[rows],
+        without=None if predicted.without is None else picked(predicted.without, rows),
     )
 
 
 def joined(parts: Sequence[Predicted]) -> Predicted:
     """The predictions of several sets of rows, one after the other, with the interpolation variance of the first."""
     first = parts[0]
+    without = [part.without for part in parts if part.without is not None]
     return Predicted(
         gauges=tuple(np.concatenate([part.gauges[n] for part in parts]) for n in range(len(first.gauges))),
         gauge_variance=first.gauge_variance,
@@ -89,6 +93,7 @@ def joined(parts: Sequence[Predicted]) -> Predicted:
         checks={key: np.concatenate([part.checks[key] for part in parts]) for key in first.checks},
         set_off=np.concatenate([part.set_off for part in parts]),
         turned=np.concatenate([part.turned for part in parts]),
+        without=joined(without) if len(without) == len(parts) else None,
     )
 
 
@@ -149,8 +154,9 @@ def from_bank(bank: Bank, prepared: Prepared, blocks: Sequence[int] | None = Non
     points = condition_points(prepared, bank.packed)
     felt = {key: _felt_in_bank(bank, *_felt_points(key, points)) for key in felt_keys(prepared, bank.packed)}
     measured = [item for item in prepared.checks if item.points or item.suction is not None]
-    return tuple(
-        Predicted(
+
+    def predicted(block: int, without: Predicted | None) -> Predicted:
+        return Predicted(
             gauges=tuple(values[block] for values, _ in gauges),
             gauge_variance=tuple(variance for _, variance in gauges),
             lamp=lamp[block],
@@ -159,9 +165,12 @@ def from_bank(bank: Bank, prepared: Prepared, blocks: Sequence[int] | None = Non
             checks={item.id: _bank_check(bank, block, item) for item in measured},
             set_off=bank.drawn.set_off,
             turned=turned_inhg(bank.packed, bank.columns[block], bank.drawn.now),
+            without=without,
         )
-        for block in wanted
-    )
+
+    sound = predicted(SOUND_BLOCK, None)
+    going = {block for block, subject in zip(bank.block_of, bank.hypotheses, strict=True) if subject.goes}
+    return tuple(predicted(block, sound if block in going else None) for block in wanted)
 
 
 def _felt_in_bank(bank: Bank, observable: str, points: Sequence[Point]) -> Floats:
@@ -227,9 +236,13 @@ def solved_exactly(
     prepared: Prepared,
     engine: Engine,
     *,
+    goes: bool = False,
     threads: int | None = None,
 ) -> Predicted:
-    """Predictions of drawn rows, with their state columns today, at exactly the reported points."""
+    """Predictions of drawn rows, with their state columns today, at exactly the reported points.
+
+    ``goes`` for a fault whose effect may go in the course of a run: then also of the rows without it.
+    """
     pairs = observable_taps(packed)
     conditions = condition_points(prepared, packed)
     keys = felt_keys(prepared, packed)
@@ -252,7 +265,8 @@ def solved_exactly(
             checks[item.id] = np.asarray((covered - plain) / PA_PER_INHG)
     none = tuple(np.zeros(len(group.items)) for group in prepared.gauges)
     turned = turned_inhg(packed, columns, drawn.now)
-    return Predicted(tuple(gauges), none, lamp, slope, felt, checks, drawn.set_off, turned)
+    without = solved_exactly(packed, drawn, drawn.now, prepared, engine, threads=threads) if goes else None
+    return Predicted(tuple(gauges), none, lamp, slope, felt, checks, drawn.set_off, turned, without)
 
 
 @dataclass(frozen=True, slots=True)

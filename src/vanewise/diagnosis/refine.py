@@ -21,7 +21,7 @@ import numpy as np
 from vanewise.diagnosis.pairs import needs_pairs, with_pairs
 from vanewise.diagnosis.posterior import ROUGH_BELOW, Posterior, log_mean, make_posterior
 from vanewise.diagnosis.proposals import Proposal, fit, told_by
-from vanewise.diagnosis.rounds import DOUBT, FamilyStart, aims_beside, family_of, refine_family
+from vanewise.diagnosis.rounds import DOUBT, Family, FamilyStart, aims_beside, family_of, refine_family
 from vanewise.diagnosis.scoring import Rows
 from vanewise.diagnosis.state import State
 from vanewise.diagnosis.threads import each, solver_threads
@@ -90,7 +90,7 @@ def _families(state: State) -> tuple[list[FamilyStart], list[FamilyStart]]:
     posterior, hypotheses = state.posterior, state.bank.hypotheses
     probability = posterior.probability
     joint = posterior.log_evidence + np.log(posterior.prior)
-    families: dict[tuple[int, int, tuple[str, ...]], list[int]] = {}
+    families: dict[Family, list[int]] = {}
     for number, subject in enumerate(hypotheses):
         if subject.kind != "none":
             families.setdefault(family_of(state.bank, number, hypotheses), []).append(number)

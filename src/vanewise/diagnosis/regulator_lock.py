@@ -42,7 +42,7 @@ PROOFS: Final = (
         frozenset(
             {
                 *(("intake_filter_look", outcome) for outcome in ("loaded", "wet", "missing")),
-                *(("inline_filter_look", outcome) for outcome in ("loaded", "past_seal")),
+                *(("inline_filter_look", outcome) for outcome in ("loaded", "past_seal", "missing")),
             }
         ),
         frozenset({"intake_filter_changed", "inline_filter_changed"}),

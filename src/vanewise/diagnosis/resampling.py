@@ -148,7 +148,7 @@ def _read(state: State, subject: Hypothesis, some: Predicted, number: int) -> li
     """After the readings, each kind of gauge with what they leave of its error."""
     group = state.prepared.gauges[number]
     wrong = subject.has("gauge_in_error")
-    value, observed, variance = state.scorer.gauge_terms(number, subject, some)
+    value, observed, variance = state.scorer.likely_terms(number, subject, some)
     wide = wrong and not subject.set_by_wrong_gauge
     kinds = ((np.ones(len(value)), wide_error()),) if wide else state.scorer.kinds(number, subject, some)
     kept = np.array([not (wrong and item.point.before) for item in group.items], dtype=bool)

@@ -67,7 +67,8 @@ def solve_deviates(
     drawn = nuisance.draw(bank.packed, z, bank.changed, bank.engine, bank.drawn.springs, bank.tie)
     quantiles = sampling.quantiles(z[:, : nuisance.SEVERITIES])
     columns = combine(drawn.now, subject.changes(bank.packed.description, quantiles), len(z))
-    predicted = solved_exactly(bank.packed, drawn, columns, prepared, bank.engine, threads=threads)
+    goes = subject.goes > 0.0
+    predicted = solved_exactly(bank.packed, drawn, columns, prepared, bank.engine, goes=goes, threads=threads)
     return Drawn(z, quantiles, predicted)
 
 
@@ -79,11 +80,15 @@ def _joined(parts: Sequence[Drawn]) -> Drawn:
     )
 
 
-def family_of(bank: Bank, number: int, hypotheses: Sequence[Hypothesis]) -> tuple[int, int, tuple[str, ...]]:
+Family = tuple[int, int, bool, tuple[str, ...]]
+
+
+def family_of(bank: Bank, number: int, hypotheses: Sequence[Hypothesis]) -> Family:
     """Hypotheses of one family share solves and have much the same posterior of the unknowns."""
     subject = hypotheses[number]
     dragged = tuple(place.part for member in subject.members if member.mode.gyro_drag for place in member.places)
-    return bank.block_of[number], subject.has("gauge_in_error") + subject.set_by_wrong_gauge, dragged
+    wrong = subject.has("gauge_in_error") + subject.set_by_wrong_gauge
+    return bank.block_of[number], wrong, subject.goes > 0.0, dragged
 
 
 @dataclass(frozen=True, slots=True)

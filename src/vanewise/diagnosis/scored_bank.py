@@ -93,8 +93,8 @@ _AT_ONCE: Final = 8
 
 def _alike(key: GroupKey, kind: GaugeKind) -> GaugeKind:
     """What of a kind counts for one group: not the lamp for a gauge, nor a gauge and its wandering for the lamp."""
-    none, gauge_wrong, lamp_wrong, wander = kind
-    return (none, gauge_wrong, False, wander) if key[0] == "gauge" else (none, False, lamp_wrong, 0.0)
+    none, gauge_wrong, lamp_wrong, wander, goes = kind
+    return (none, gauge_wrong, False, wander, goes) if key[0] == "gauge" else (none, False, lamp_wrong, 0.0, goes)
 
 
 def _gauge_scores(
@@ -124,6 +124,7 @@ def _side_by_side(blocks: Sequence[Predicted]) -> Predicted:
     first = blocks[0]
     if len(blocks) == 1:
         return first
+    without = [own.without for own in blocks if own.without is not None]
     return replace(
         first,
         gauges=tuple(np.concatenate([own.gauges[n].T for own in blocks], axis=1).T for n in range(len(first.gauges))),
@@ -133,6 +134,7 @@ def _side_by_side(blocks: Sequence[Predicted]) -> Predicted:
         checks={},
         set_off=np.concatenate([own.set_off for own in blocks]),
         turned=np.concatenate([own.turned for own in blocks]),
+        without=_side_by_side(without) if len(without) == len(blocks) else None,
     )
 
 

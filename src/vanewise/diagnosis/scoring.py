@@ -24,7 +24,7 @@ from vanewise.diagnosis.predictions import Predicted
 from vanewise.diagnosis.scored_checks import check_log
 from vanewise.diagnosis.set_by_gauge import SetByGauge, gauge_kinds
 from vanewise.diagnosis.sister import Kin, sister_log
-from vanewise.diagnosis.wandering import steady_or_not, wander_of
+from vanewise.diagnosis.wandering import LAMP_LATE, STANDS, UNEVEN, Manner, courses_of, either, manners_of, wander_of
 from vanewise.network.types import Floats
 from vanewise.quantities import PA_PER_INHG
 
@@ -33,9 +33,9 @@ Terms = tuple[Floats, Floats, Floats]
 """Predicted (rows, n), observed (n,) and variance (rows, n) of readings."""
 Era = tuple[Bools, tuple[tuple[Floats, SharedError], ...]]
 """Readings (n,) of one gauge, and per kind of gauge the log chance, (rows,) or (1,), and what it may be off by."""
-GaugeKind = tuple[bool, int, bool, float]
+GaugeKind = tuple[bool, int, bool, float, float]
 """What decides how gauges and lamp are scored: none of these, gauge in error (2: and the regulator set by it), lamp
-false, how far an effect wanders."""
+false, how far an effect wanders, how likely it goes."""
 
 _LEAST_SLOPE: Final = 3e-4
 _WITHIN: Final = 1.0 / 3.0
@@ -144,34 +144,57 @@ class Scorer:
         """:meth:`group_log` of a gauge or the lamp without each of some items in turn, (left out, rows)."""
         subject = self.hypotheses[hypothesis]
         if key[0] == "gauge":
+            manners = manners_of(subject)
             read = partial(self._gauge, key[1], subject, predicted, sound or predicted, left_out)
-            # A fault that can wander did so while they were read, or stood still.
-            return steady_or_not(read(steady=True), read()) if wander_of(subject) else read()
-        return np.stack([self._lamp(subject, predicted, sound or predicted, place) for place in left_out])
+            return either(manners, [read(manner) for manner in manners])
+        courses = courses_of(subject)
+        lit = partial(self._lamp, subject, predicted, sound or predicted)
+        return np.stack([either(courses, [lit(place, course) for course in courses]) for place in left_out])
 
     def gauge_kind(self, hypothesis: int) -> GaugeKind:
         """What of a hypothesis, besides its predictions, decides how gauges and lamp are scored."""
         subject = self.hypotheses[hypothesis]
         wrong = subject.has("gauge_in_error") + subject.set_by_wrong_gauge
-        return subject.kind == "none", wrong, subject.has("lamp_false"), wander_of(subject)
+        return subject.kind == "none", wrong, subject.has("lamp_false"), wander_of(subject), subject.goes
 
     # ---- gauges and lamp ----------------------------------------------------------------------------------------
 
-    def gauge_terms(self, number: int, subject: Hypothesis, predicted: Predicted, steady: bool = False) -> Terms:
+    def gauge_terms(self, number: int, subject: Hypothesis, predicted: Predicted, manner: Manner = STANDS) -> Terms:
         """Predicted (rows, n), observed (n,) and variance (rows, n) of one gauge's readings.
 
-        With ``steady`` a fault that can wander stood still.
+        ``manner`` is how the effect of the fault stood while they were read.
         """
         group = self.prepared.gauges[number]
         value = predicted.gauges[number]
         observed = np.array([item.value for item in group.items])
         read = np.array([item.read_sd for item in group.items])
-        variance = read**2 + predicted.gauge_variance[number] + (likelihood.MODEL_SD * value) ** 2
-        wander = wander_of(subject)
-        if wander and not steady:
-            moved = self.reference.gauges[number] - value
-            variance = variance + (wander * self._apart(group) * moved) ** 2
+        uneven: Floats | float = 0.0
+        if manner.gone_at is not None and predicted.without is not None:
+            sound = predicted.without.gauges[number]
+            uneven = UNEVEN * (value - sound)
+            value = sound + manner.left(np.array([item.late for item in group.items])) * (value - sound)
+        elif manner.moves:
+            uneven = wander_of(subject) * self._apart(group) * (self.reference.gauges[number] - value)
+        variance = read**2 + predicted.gauge_variance[number] + (likelihood.MODEL_SD * value) ** 2 + uneven**2
         return value, observed, variance
+
+    def likely_terms(self, number: int, subject: Hypothesis, predicted: Predicted) -> Terms:
+        """:meth:`gauge_terms` for telling what is far off: of an effect that can move as if it had, of one that can go
+        as is likeliest for all the rows together."""
+        manners = manners_of(subject)
+        if subject.goes:
+            eras = [(some, kinds) for some, kinds in self.eras(number, subject, predicted) if some.any()]
+            told = [
+                math.log(manner.chance)
+                + sum(
+                    float(np.logaddexp.reduce(likelihood.gauge_logs(*_of(terms, some), kinds, deep=True), axis=None))
+                    for some, kinds in eras
+                )
+                for manner in manners
+                for terms in (self.gauge_terms(number, subject, predicted, manner),)
+            ]
+            return self.gauge_terms(number, subject, predicted, manners[int(np.argmax(told))])
+        return self.gauge_terms(number, subject, predicted, manners[-1])
 
     def errors(self, number: int, predicted: Predicted, tied: bool = True) -> tuple[tuple[Floats, SharedError], ...]:
         """What one instrument may be off by in each row: per kind of gauge the log chance, (rows,) or (1,), and errors.
@@ -218,10 +241,9 @@ class Scorer:
         some, found = self.eras(number, subject, predicted)[-1]
         if len(found) == 1:
             return ((np.ones(len(predicted.set_off)), found[0][1]),)
-        logs = likelihood.gauge_logs(*_of(self.gauge_terms(number, subject, predicted), some), found, deep=True)
-        if wander_of(subject):
-            still = _of(self.gauge_terms(number, subject, predicted, steady=True), some)
-            logs = steady_or_not(likelihood.gauge_logs(*still, found, deep=True), logs)
+        manners = manners_of(subject)
+        terms = [_of(self.gauge_terms(number, subject, predicted, manner), some) for manner in manners]
+        logs = either(manners, [likelihood.gauge_logs(*own, found, deep=True) for own in terms])
         shares = np.exp(logs - np.logaddexp.reduce(logs, axis=0))
         return tuple((share, error) for share, (_, error) in zip(shares, found, strict=True))
 
@@ -235,13 +257,8 @@ class Scorer:
         def logs(terms: Terms) -> list[Floats]:
             return [_logs_at(_of(terms, some), kinds, at) for some, kinds in eras]
 
-        terms = self.gauge_terms(number, subject, predicted)
-        found = logs(terms)
-        if wander_of(subject):
-            still = self.gauge_terms(number, subject, predicted, steady=True)
-            steady = logs(still)
-            if _whole(steady) > _whole(found):
-                terms, found = still, steady
+        ways = [self.gauge_terms(number, subject, predicted, manner) for manner in manners_of(subject)]
+        terms, found = max(((own, logs(own)) for own in ways), key=lambda way: _whole(way[1]))
         best = [kinds[int(np.argmax(own))][1] for own, (_, kinds) in zip(found, eras, strict=True)]
         return terms, [(some, error) for (some, _), error in zip(eras, best, strict=True)]
 
@@ -264,12 +281,12 @@ class Scorer:
         predicted: Predicted,
         sound: Predicted,
         left_out: Sequence[int | None],
-        steady: bool = False,
+        manner: Manner,
     ) -> Floats:
         """Readings of one gauge without each of some in turn, (left out, rows)."""
         group = self.prepared.gauges[number]
         source = sound if subject.kind == "none" else predicted
-        terms = self.gauge_terms(number, subject, source, steady)
+        terms = self.gauge_terms(number, subject, source, manner)
         places = np.arange(len(group.items))
         kept = [np.asarray(places != place, dtype=bool) for place in left_out]
         if group.sister:
@@ -308,12 +325,15 @@ class Scorer:
         still = likelihood.stuck_gauge_log(observed, read) + math.log(likelihood.GAUGE_STUCK)
         return np.asarray(total + np.logaddexp(moving + math.log1p(-likelihood.GAUGE_STUCK), still))
 
-    def _lamp(self, subject: Hypothesis, predicted: Predicted, sound: Predicted, leave_out: int | None) -> Floats:
+    def _lamp(
+        self, subject: Hypothesis, predicted: Predicted, sound: Predicted, leave_out: int | None, course: Manner
+    ) -> Floats:
+        """Where the lamp changed, (rows,)."""
         items = self.prepared.lamps
         lamp = self.description.lamp
         if lamp is None:
             return np.zeros(predicted.lamp.shape[0])
-        source = sound if subject.kind == "none" else predicted
+        source = sound if subject.kind == "none" else _lamp_left(predicted, float(course.left(LAMP_LATE)))
         kept = np.array([place != leave_out for place in range(len(items))], dtype=bool)
         before = np.array([item.point.before for item in items], dtype=bool)
         slope = usable_slope(source.lamp_slope)
@@ -337,6 +357,19 @@ class Scorer:
                 source.lamp[:, now], trip[now], variance[:, now], wide, deep=False
             )
         return np.asarray(total + jacobian[:, kept].sum(axis=1))
+
+
+def _lamp_left(predicted: Predicted, left: float) -> Predicted:
+    """What the lamp sees today with a share ``left`` of the fault's effect."""
+    sound = predicted.without
+    if left == 1.0 or sound is None:
+        return predicted
+    # A lamp reading of the time of the baseline is the same with the fault and without.
+    return replace(
+        predicted,
+        lamp=sound.lamp + left * (predicted.lamp - sound.lamp),
+        lamp_slope=sound.lamp_slope + left * (predicted.lamp_slope - sound.lamp_slope),
+    )
 
 
 def _of(terms: Terms, some: Bools) -> Terms:

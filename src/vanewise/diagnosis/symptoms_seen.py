@@ -31,7 +31,7 @@ SEEN: Final[tuple[Symptom, ...]] = (
     ),
     Symptom(id="filter_grey", group="filter", words="intake filter grey or brown", base=0.25, direct=True),
     Symptom(id="filter_wet", group="filter", words="intake filter wet", base=0.01, direct=True),
-    Symptom(id="filter_missing", group="filter", words="no element in the intake filter", base=0.003, direct=True),
+    Symptom(id="filter_missing", group="filter", words="no element in the filter", base=0.003, direct=True),
     Symptom(id="foam_crumbs", group="filter", words="crumbs of regulator foam", base=0.025, direct=True),
     Symptom(id="inline_filter_black", group="filter", words="inline filter black", base=0.10, direct=True),
     Symptom(

@@ -285,7 +285,10 @@ PANEL: Final[tuple[Check, ...]] = (
         tools=["borescope", "white cloth"],
         outcomes=outcomes(clean="clean", grey="light grey", black="black"),
         background=[0.86, 0.125, 0.015],
-        table={"indicator_contaminated": [[0.15, 0.50, 0.35], [0.03, 0.27, 0.70]]},
+        table={
+            "indicator_contaminated": [[0.15, 0.50, 0.35], [0.03, 0.27, 0.70]],
+            "inline_filter_missing": [0.20, 0.45, 0.35],
+        },
         confirms={"black": "indicator_contaminated"},
         cautions=["Gyro stopped before a line is opened. Never blow into it."],
         method="Cap it again at once.",

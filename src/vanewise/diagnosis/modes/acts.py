@@ -60,6 +60,14 @@ def closes(description: AircraftDescription, place: Place, severity: Floats) -> 
     return (scale(place.part, "open_fraction", severity),)
 
 
+def freezes(description: AircraftDescription, place: Place, severity: Floats) -> Changes:
+    """Water or ice closes a line; a pump whose vanes it holds slips, the more the worse (judgement: from a pump hardly
+    worn to one of which no vane slides)."""
+    if any(part.id == place.part for part in description.parts_of("pump")):
+        return slips(description, place, SLIP.high * OPEN.low / severity)
+    return closes(description, place, severity)
+
+
 def comes_off(description: AircraftDescription, place: Place, severity: Floats) -> Changes:
     return (switch(place.part, "off", len(severity)),)
 

@@ -118,6 +118,8 @@ class FailureMode:
     wander: float = 0.0
     """Share of its own effect that changes from one occasion to the next (grit that shifts, a flap that moves), where
     it does: some stand still (:data:`vanewise.diagnosis.wandering.STEADY`). Within one sweep a third of that."""
+    goes: float = 0.0
+    """Chance that its effect declines from the start of a run and goes as the engine warms what is near it."""
     shut_at_times: float = 0.0
     """Share of days on which a seat that leaks happens to shut, so that the cover test shows nothing of it."""
     source: Source = JUDGEMENT

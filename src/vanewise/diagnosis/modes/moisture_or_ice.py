@@ -7,15 +7,19 @@ from vanewise.diagnosis.modes.base import FailureMode, rate
 
 MODE = FailureMode(
     id="moisture_or_ice",
-    name="water or ice in a line",
-    meaning="condensate in a low loop or a wet filter: little or nothing on a cold start, right again once warm",
+    name="water or ice in a line or in the pump",
+    meaning=(
+        "condensate in a low loop, or ice in a line or between the vanes and their slots: little or nothing on a cold "
+        "start, right again once warm"
+    ),
     level="supply weak",
     family="moisture",
-    places=places.restricting_lines,
+    places=places.where_water_stands,
     rate=rate(0.8, "F21; the base weight is a judgement of the authors"),
     severity=acts.OPEN,
-    effect=acts.closes,
+    effect=acts.freezes,
     wander=0.3,
+    goes=0.7,
     contexts={"rain": 4.0, "washed": 2.0, "cold_start": 5.0, "long_parking": 2.0},
     signs={
         "gauge_slow_rise": 0.3,

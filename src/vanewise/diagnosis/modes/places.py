@@ -13,6 +13,7 @@ from vanewise.diagnosis.modes.base import Place, Places
 
 FEEDS_ONE: Final = "feeds one gyro"
 """Note of a place whose fault only one instrument feels."""
+VANES: Final = "vanes held in their slots"
 MOST_SHARED: Final = 2
 """Shared lines kept apart as places of a restriction or of a hose that came off."""
 
@@ -226,6 +227,12 @@ def restricting_lines(description: AircraftDescription) -> tuple[Place, ...]:
             served |= own
             found.append(_place(line, FEEDS_ONE))
     return tuple(found)
+
+
+def where_water_stands(description: AircraftDescription) -> tuple[Place, ...]:
+    """Lines with a low loop, as far as they can be told apart, the pump's own among them; and the pump's vanes."""
+    pumps = (msgspec.structs.replace(place, note=VANES) for place in pump(description))
+    return (*restricting_lines(description), *collapsing_hose(description), *pumps)
 
 
 def _shared_lines(description: AircraftDescription) -> tuple[Line, ...]:
