@@ -67,6 +67,7 @@ def _places(description: AircraftDescription, where: str) -> list[str]:
         "inline": ("inline filter",),
         "inlet": ("inlet filter",),
         "valve": ("check valve",),
+        "manifold": ("manifold",),
     }
     if where in kinds:
         return [part.id for kind in kinds[where] for part in description.parts_of(kind)]
@@ -142,6 +143,16 @@ _WORDS = frozenset(
         "gauge_frozen",
         "gauge_off_its_stop",
         "stopped_suddenly",
+        "oil_on_belly",
+        "pump_noise",
+        "water_in_line",
+        "fitting_cracked",
+        "hose_liner_loose",
+        "gauge_slow_rise",
+        "ai_late_erect_cold",
+        "filter_wet",
+        "filter_black",
+        "filter_missing",
     }
 )
 
@@ -155,7 +166,7 @@ def _can_show(word: str, kinds: set[str], lamp: bool) -> bool:
         return "autopilot" in kinds
     if word.startswith("lamp_"):
         return lamp
-    if word == "filter_grey":
+    if word in ("filter_grey", "filter_wet", "filter_black"):
         return "intake filter" in kinds
     if word == "inline_filter_black":
         return "inline filter" in kinds
@@ -370,7 +381,7 @@ def _level(case: Case, aircraft: Aircraft, faulty: Mapping[str, Any], sound: Map
     now = np.array([faulty[name][place] for name in names])
     was = np.array([sound[name][base] for name in names])
     level = "nothing shows"
-    if case.fault.group in ("gauge", "lamp"):
+    if case.fault.group in ("gauge", "gauge lines", "lamp"):
         level = "indication only"
     elif now[:, 2:].max() < 0.8:
         level = "supply dead"

@@ -2,8 +2,8 @@
 
 ``weight`` is how common a fault is against the others (judgement, in the proportions in which mechanics speak of them);
 ``after`` multiplies it when such work or weather went before. A fault's numbers are drawn from ``draw``; a key may hold
-``{pump}``, ``{regulator}``, ``{gyro}``, ``{line}``, ``{filter}``, ``{inline}``, ``{inlet}`` or ``{valve}``, filled in
-from the aircraft.
+``{pump}``, ``{regulator}``, ``{gyro}``, ``{line}``, ``{filter}``, ``{inline}``, ``{inlet}``, ``{valve}`` or
+``{manifold}``, filled in from the aircraft.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ class Fault:
     name: str
     weight: float
     where: str
-    """pump, regulator, gyro, suction line, gyro line, filter, inline, inlet, valve, gauge, lamp, nowhere"""
+    """pump, regulator, gyro, suction line, gyro line, filter, inline, inlet, valve, manifold, gauge, lamp, nowhere"""
     draw: Draw
     group: str
     """What a mechanic would repair: the answer counts as right when it names this."""
@@ -66,6 +66,21 @@ def _porous(rpm: float, step: float, drawn: Mapping[str, float]) -> Mapping[str,
 
 def _folding(rpm: float, step: float, drawn: Mapping[str, float]) -> Mapping[str, float]:
     return {"{filter}.loading": 1.0 + drawn["@fold"] * (rpm / 2400.0) ** 4}
+
+
+def _flapping(rpm: float, step: float, drawn: Mapping[str, float]) -> Mapping[str, float]:
+    """A loose liner is drawn across the bore as the flow grows."""
+    return {"{line}.open_fraction": 1.0 - (1.0 - drawn["@left"]) * min(rpm / 2100.0, 1.0) ** 2}
+
+
+def _thawing(rpm: float, step: float, drawn: Mapping[str, float]) -> Mapping[str, float]:
+    """Water or ice in a line: worst at the start, nearly gone at the end of a warm run."""
+    return {"{line}.open_fraction": drawn["@left"] + (0.9 - drawn["@left"]) * step**2}
+
+
+def _melting(rpm: float, step: float, drawn: Mapping[str, float]) -> Mapping[str, float]:
+    """Ice under the regulator's seat, gone at the end of a warm run."""
+    return {"{regulator}.held_open": drawn["@ice"] * (1.0 - step)}
 
 
 def _grounding(rpm: float, step: float, drawn: Mapping[str, float]) -> Mapping[str, float]:
@@ -133,6 +148,62 @@ FAULTS: Final[tuple[Fault, ...]] = (
         after={"long parking": 6},
         noticed={"pump_hot": 0.5, "nest_in_outlet": 0.3},
     ),
+    Fault(
+        "drive pad's oil seal leaks",
+        3,
+        "pump",
+        _nothing,
+        "pad seal",
+        noticed={"oil_on_belly": 0.55, "oil_at_drain": 0.6, "oil_on_coupling": 0.15},
+    ),
+    Fault(
+        "pump overheated",
+        1,
+        "pump",
+        _times("{pump}.slip", 1.9, 0.35),
+        "pump",
+        after={"hot cruise only": 3},
+        noticed={"pump_hot": 0.65, "pump_noise": 0.1, "soot_thin": 0.3},
+    ),
+    Fault(
+        "pump wetted in a wash, seized",
+        0.7,
+        "pump",
+        _fixed(**{"{pump}__stopped": 1.0}),
+        "pump",
+        after={"cold start": 1.5},
+        noticed={"stopped_suddenly": 0.7, "water_in_line": 0.2},
+        sudden=True,
+    ),
+    Fault(
+        "sealant drawn into the pump",
+        0.4,
+        "pump",
+        _fixed(**{"{pump}__stopped": 1.0}),
+        "pump",
+        after={"pump changed": 3, "gyro changed": 2, "panel work": 2},
+        noticed={"stopped_suddenly": 0.8},
+        sudden=True,
+    ),
+    Fault(
+        "pump body strained in a vice",
+        0.3,
+        "pump",
+        _times("{pump}.slip", 2.0, 0.35),
+        "pump",
+        after={"pump changed": 6},
+        noticed={"pump_hot": 0.3, "pump_noise": 0.3},
+    ),
+    Fault(
+        "pump of the wrong hand, broken",
+        0.2,
+        "pump",
+        _fixed(**{"{pump}__stopped": 1.0}),
+        "pump",
+        after={"pump changed": 6},
+        noticed={"stopped_suddenly": 0.8, "soot_heavy": 0.4},
+        sudden=True,
+    ),
     # Lines.
     Fault(
         "leak",
@@ -171,6 +242,63 @@ FAULTS: Final[tuple[Fault, ...]] = (
         after={"panel work": 4, "gyro changed": 3},
         noticed={"hose_kinked": 0.15},
     ),
+    Fault(
+        "fitting cracked at the pump",
+        1,
+        "suction line",
+        _times("{line}.leak", 3.0, 0.6),
+        "leak",
+        after={"pump changed": 4},
+        noticed={"fitting_cracked": 0.3, "clamp_loose": 0.1},
+    ),
+    Fault(
+        "hidden tube cracked",
+        1,
+        "gyro line",
+        _times("{line}.leak", 9.0, 0.6),
+        "leak",
+        after={"gyro changed": 3, "panel work": 3},
+        noticed={"hiss_heard": 0.35},
+    ),
+    Fault(
+        "port left open at a tee",
+        1,
+        "manifold",
+        _times("{manifold}.leak", 7.0, 0.6),
+        "leak",
+        after={"panel work": 4, "gyro changed": 2},
+        noticed={"hiss_heard": 0.3},
+    ),
+    Fault(
+        "hose liner loose",
+        2.5,
+        "suction line",
+        _between("@left", 0.06, 0.35),
+        "restriction",
+        after={"pump changed": 1.5},
+        noticed={"gauge_fluctuates": 0.55, "hose_liner_loose": 0.2, "pump_hot": 0.25},
+        by_speed=_flapping,
+    ),
+    Fault(
+        "water or ice in a line",
+        1,
+        "gyro line",
+        _between("@left", 0.02, 0.12),
+        "water",
+        after={"cold start": 5, "long parking": 2},
+        noticed={"gauge_slow_rise": 0.5, "ai_late_erect_cold": 0.4, "water_in_line": 0.2},
+        by_speed=_thawing,
+    ),
+    Fault(
+        "ice at the regulator",
+        0.5,
+        "regulator",
+        lambda g: {"@ice": float(np.exp(np.log(8.0) + 0.5 * g.standard_normal()))},
+        "water",
+        after={"cold start": 5, "long parking": 2},
+        noticed={"gauge_slow_rise": 0.5, "ai_late_erect_cold": 0.3, "water_in_line": 0.1},
+        by_speed=_melting,
+    ),
     # Filters.
     Fault(
         "intake filter clogged",
@@ -201,6 +329,66 @@ FAULTS: Final[tuple[Fault, ...]] = (
         duties=("pressure",),
         after={"filter changed": 0.2},
         noticed={"pump_hot": 0.2},
+    ),
+    Fault(
+        "intake filter wet",
+        0.7,
+        "filter",
+        _times("{filter}.loading", 12.0, 0.6),
+        "filter",
+        duties=("suction",),
+        after={"cold start": 1.5, "long parking": 2},
+        noticed={"filter_wet": 0.5},
+    ),
+    Fault(
+        "intake filter tarred",
+        0.5,
+        "filter",
+        _times("{filter}.loading", 16.0, 0.6),
+        "filter",
+        duties=("suction",),
+        after={"smoked in": 15, "filter changed": 0.2},
+        noticed={"filter_black": 0.6},
+    ),
+    Fault(
+        "intake filter missing",
+        0.5,
+        "filter",
+        _fixed(**{"{filter}__missing": 1.0}),
+        "filter",
+        duties=("suction",),
+        after={"pump changed": 3, "gyro changed": 2, "panel work": 2, "filter changed": 2},
+        noticed={"filter_missing": 0.35, "dust_at_instrument_inlet": 0.35},
+    ),
+    Fault(
+        "intake filter's element displaced",
+        0.7,
+        "filter",
+        _between("{filter}.bypass_mm2", 30.0, 200.0),
+        "filter",
+        duties=("suction",),
+        after={"filter changed": 5},
+        noticed={"dust_at_instrument_inlet": 0.4},
+    ),
+    Fault(
+        "inline filter missing or burst",
+        0.6,
+        "inline",
+        _fixed(**{"{inline}__missing": 1.0}),
+        "filter",
+        duties=("pressure",),
+        after={"pump changed": 3, "gyro changed": 2, "filter changed": 2},
+        noticed={"filter_missing": 0.2, "dust_at_instrument_inlet": 0.5},
+    ),
+    Fault(
+        "pump inlet filter missing",
+        0.4,
+        "inlet",
+        _fixed(**{"{inlet}__missing": 1.0}),
+        "filter",
+        duties=("pressure",),
+        after={"pump changed": 3, "filter changed": 2},
+        noticed={"filter_missing": 0.3, "soot_heavy": 0.1},
     ),
     # Regulator.
     Fault(
@@ -237,6 +425,23 @@ FAULTS: Final[tuple[Fault, ...]] = (
         noticed={"foam_crumbs": 0.35},
     ),
     Fault("regulator stuck shut", 0.7, "regulator", _fixed(**{"{regulator}__stuck_shut": 1.0}), "regulator"),
+    Fault(
+        "regulator stuck open",
+        0.7,
+        "regulator",
+        _fixed(**{"{regulator}__stuck_open": 1.0}),
+        "regulator",
+        after={"pump changed": 2},
+    ),
+    Fault(
+        "regulator filter missing",
+        0.7,
+        "regulator",
+        _between("{regulator}.filter_loading", 0.1, 0.2),
+        "regulator filter",
+        after={"pump changed": 3, "gyro changed": 2, "regulator adjusted": 4},
+        noticed={"gauge_fluctuates": 0.15},
+    ),
     # Instruments.
     Fault(
         "instrument bearings worn",
@@ -264,6 +469,15 @@ FAULTS: Final[tuple[Fault, ...]] = (
         "instrument",
         noticed={"dust_at_instrument_inlet": 0.4, "@slow": 0.6, "@drifts": 0.5},
     ),
+    Fault(
+        "instrument dirty inside",
+        4,
+        "gyro",
+        _between("{gyro}.jet_fraction", 0.75, 1.0),
+        "instrument",
+        after={"smoked in": 2, "pump changed": 1.3},
+        noticed={"dust_at_instrument_inlet": 0.3, "@slow": 0.5, "@drifts": 0.55, "@coast_short": 0.3, "@noise": 0.15},
+    ),
     # Indication.
     Fault(
         "gauge reads wrong", 7, "gauge", lambda g: {"@bias": float(g.choice([-1, 1]) * g.uniform(0.5, 1.5))}, "gauge"
@@ -277,8 +491,19 @@ FAULTS: Final[tuple[Fault, ...]] = (
         noticed={"gauge_frozen": 0.6, "gauge_off_its_stop": 0.8},
     ),
     Fault("lamp switch wrong", 1.5, "lamp", lambda g: {"@trip": float(g.uniform(0.7, 1.4))}, "lamp"),
+    Fault(
+        "gauge lines crossed",
+        0.7,
+        "gauge",
+        _fixed(**{"@frozen": 0.0}),
+        "gauge lines",
+        after={"gyro changed": 4, "panel work": 5},
+        noticed={"gauge_off_its_stop": 0.25},
+    ),
     # Twin pumps.
     Fault("check valve stuck open", 4, "valve", _between("{valve}.stuck_open", 0.4, 1.0), "check valve"),
+    Fault("check valve leaks", 2, "valve", _between("{valve}.stuck_open", 0.02, 0.3), "check valve"),
+    Fault("check valve stuck shut", 1.5, "valve", _fixed(**{"{valve}__stuck_shut": 1.0}), "check valve"),
     # Nothing the program knows by name.
     Fault("tachometer wrong", 1, "nowhere", _between("@tach", 0.72, 0.86), "none", inside=False, by_speed=_tach),
     Fault(

@@ -64,6 +64,10 @@ def _value(case: Case, ending: str, sound: float) -> float:
     return max(found, default=sound)
 
 
+STOPPED: Final = ("pump wetted in a wash, seized", "sealant drawn into the pump", "pump of the wrong hand, broken")
+"""Pumps that stopped without old carbon in them."""
+
+
 def _records(case: Case, place: str) -> Chances:
     if "pump changed" in case.contexts:
         silent = 0.8 if _is(case, "pump jammed by old carbon") else 0.35
@@ -73,6 +77,8 @@ def _records(case: Case, place: str) -> Chances:
 
 
 def _pointer(case: Case, place: str) -> Chances:
+    if _is(case, "gauge lines crossed"):
+        return {"on_stop": 0.8, "off_stop": 0.2}
     if _is(case, "gauge sticks"):
         return {"does_not_fall": 0.75, "off_stop": 0.2, "on_stop": 0.05}
     off = 0.6 if abs(now_gauge(case).bias) > 0.4 else 0.03
@@ -81,6 +87,8 @@ def _pointer(case: Case, place: str) -> Chances:
 
 def _coast(case: Case, place: str) -> Chances:
     bad = 0.8 if _is(case, "instrument bearings worn") and _here(case, place) else 0.07
+    if _is(case, "instrument dirty inside") and _here(case, place):
+        bad = 0.45
     return _either(bad, "short_or_noisy", "long_and_quiet")
 
 
@@ -95,6 +103,10 @@ def _filter(case: Case, place: str) -> Chances:
     loading = _value(case, ".loading", 1.0)
     if _is(case, "filter folds with flow"):
         return _either(0.15, "loaded", "light")
+    if _is(case, "intake filter wet", "intake filter tarred"):
+        return {"wet": 0.75, "loaded": 0.15, "light": 0.1}
+    if _is(case, "intake filter missing"):
+        return _either(0.97, "missing", "light")
     return {"loaded": float(np.clip((loading - 2.0) / 5.0, 0.04, 0.93)), "light": 1.0, "wet": 0.01}
 
 
@@ -128,7 +140,7 @@ def _bench(case: Case, place: str) -> Chances:
     if case.truth.group == "instrument" and _here(case, place):
         if _is(case, "instrument bearings worn"):
             return {"worn": 0.92, "dirty": 0.03, "sound": 0.05}
-        if _is(case, "instrument jets choked"):
+        if _is(case, "instrument jets choked", "instrument dirty inside"):
             return {"dirty": 0.85, "worn": 0.05, "sound": 0.1}
     return {"sound": 0.93, "worn": 0.05, "dirty": 0.02}
 
@@ -141,6 +153,12 @@ def _case(case: Case, place: str) -> Chances:
 def _inlet(case: Case, place: str) -> Chances:
     if _is(case, "instrument jets choked") and _here(case, place):
         return {"black": 0.55, "grey": 0.3, "clean": 0.15}
+    if _is(case, "instrument dirty inside") and _here(case, place):
+        return {"black": 0.3, "grey": 0.45, "clean": 0.25}
+    if _is(case, "inline filter missing or burst"):
+        return {"black": 0.75, "grey": 0.2, "clean": 0.05}
+    if _is(case, "intake filter missing", "intake filter's element displaced"):
+        return {"black": 0.1, "grey": 0.65, "clean": 0.25}
     return {"black": 0.02, "grey": 0.12, "clean": 0.86}
 
 
@@ -155,7 +173,7 @@ def _autopilot(case: Case, place: str) -> Chances:
     point = Point(1800.0)
     drop = case.world.solved([(point, case.at(point))])
     weak = min(float(v[0]) for k, v in drop.items() if k.startswith("drop ")) < 2.8
-    sick = _is(case, "instrument bearings worn") and case.truth.part.startswith("attitude")
+    sick = _is(case, "instrument bearings worn", "instrument dirty inside") and case.truth.part.startswith("attitude")
     return _either(0.7 if weak or sick else 0.04, "fails", "passes")
 
 
@@ -164,13 +182,13 @@ def _outlet(case: Case, place: str) -> Chances:
         return {"blocked": 0.95, "clean": 0.05}
     if _is(case, "pump worn"):
         return {"heavy_soot": 0.3, "thin_soot": 0.5, "clean": 0.2}
-    if _is(case, "coupling sheared", "pump jammed by old carbon"):
+    if _is(case, "coupling sheared", "pump jammed by old carbon", *STOPPED):
         return {"heavy_soot": 0.35, "chips": 0.25, "thin_soot": 0.25, "clean": 0.15}
     return {"heavy_soot": 0.03, "thin_soot": 0.3, "clean": 0.66, "chips": 0.005, "blocked": 0.005}
 
 
 def _drain(case: Case, place: str) -> Chances:
-    if _is(case, "oil in the pump"):
+    if _is(case, "oil in the pump", "drive pad's oil seal leaks"):
         return {"wet": 0.7, "trace": 0.2, "dry": 0.1}
     return {"wet": 0.02, "trace": 0.12, "dry": 0.86}
 
@@ -180,7 +198,7 @@ def _hoses(case: Case, place: str) -> Chances:
         return {"flat_or_off": 0.96, "sound": 0.04}
     if _is(case, "hose collapsed at the pump"):
         return {"flat_or_off": 0.6, "soft_or_cracked": 0.25, "sound": 0.15}
-    if _is(case, "leak", "hose porous once warm", "instrument line pinched"):
+    if _is(case, "leak", "hose porous once warm", "instrument line pinched", "hose liner loose"):
         return {"soft_or_cracked": 0.3, "flat_or_off": 0.05, "sound": 0.65}
     return {"soft_or_cracked": 0.1, "flat_or_off": 0.01, "sound": 0.89}
 
@@ -193,9 +211,11 @@ def _vanes(case: Case, place: str) -> Chances:
 
 
 def _turned(case: Case, place: str) -> Chances:
-    if _is(case, "coupling sheared", "pump jammed by old carbon") and _here(case, place):
+    if _is(case, "coupling sheared", "pump jammed by old carbon", *STOPPED) and _here(case, place):
         return {"locked_or_parted": 0.98, "drags": 0.02}
-    drags = 0.35 if _is(case, "oil in the pump") else 0.03
+    drags = 0.35 if _is(case, "oil in the pump", "pump overheated") else 0.03
+    if _is(case, "pump body strained in a vice") and _here(case, place):
+        drags = 0.6
     return {"locked_or_parted": 0.005, "drags": drags, "turns_smoothly": 0.995 - drags}
 
 
@@ -210,7 +230,7 @@ def _soap(case: Case, place: str) -> Chances:
 
 
 def _scope(case: Case, place: str) -> Chances:
-    if _is(case, "hose collapsed at the pump", "instrument line pinched"):
+    if _is(case, "hose collapsed at the pump", "instrument line pinched", "hose liner loose"):
         return {"liner_or_kink": 0.85, "clean": 0.13, "grey_film": 0.02}
     if _is(case, "pump jammed by old carbon"):
         return {"chips": 0.75, "grey_film": 0.2, "clean": 0.05}
@@ -224,6 +244,12 @@ def _opened(case: Case, place: str) -> Chances:
         return {"oil_paste": 0.85, "ordinary": 0.12, "broken": 0.03}
     if _is(case, "pump jammed by old carbon"):
         return {"foreign_carbon": 0.7, "broken": 0.28, "ordinary": 0.02}
+    if _is(case, "sealant drawn into the pump"):
+        return {"sealant": 0.7, "broken": 0.3}
+    if _is(case, "pump body strained in a vice"):
+        return {"vise_marks": 0.7, "ordinary": 0.3}
+    if _is(case, *STOPPED):
+        return {"broken": 0.65, "ordinary": 0.35}
     if _is(case, "coupling sheared"):
         return {"ordinary": 0.6, "broken": 0.3, "vanes_short": 0.1}
     return {"ordinary": 0.93, "vanes_short": 0.05, "oil_paste": 0.02}
