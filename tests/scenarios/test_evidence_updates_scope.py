@@ -52,10 +52,11 @@ def remark(symptom: str, about: str = "") -> str:
     return f'[[remarks]]\nsymptom = "{symptom}"\n' + (f'about = "{about}"\n' if about else "")
 
 
-def test_the_filter_seen_sound_spares_the_gyros_and_black_through_takes_them_back():
+def test_the_filter_seen_sound_spares_the_gyros_and_black_through_or_missing_takes_them_back():
     assert not GYROS & set(scope_of(PRESSURE, SHED, findings=(SOUND,)).suspect_ids)
-    through = '[[checks]]\ncheck = "inline_filter_look"\noutcome = "past_seal"\ngrade = 3\n'
-    assert set(scope_of(PRESSURE, SHED, through, (SOUND,)).suspect_ids) >= GYROS
+    for outcome in ("past_seal", "missing"):
+        through = check("inline_filter_look", outcome)
+        assert set(scope_of(PRESSURE, SHED, through, (SOUND,)).suspect_ids) >= GYROS, outcome
 
 
 def test_a_light_or_loaded_filter_by_itself_clears_nothing():
@@ -180,6 +181,7 @@ def test_where_no_air_gets_by_the_volumes_the_pumps_count_all_the_same_and_it_is
     ("description", "text", "events"),
     [
         (PRESSURE, check("inline_filter_look", "past_seal"), {("pump", "running"), ("inline_filter", "running")}),
+        (PRESSURE, check("inline_filter_look", "missing"), {("pump", "running"), ("inline_filter", "running")}),
         (PRESSURE, check("inline_filter_look", "loaded"), {("pump", "running")}),
         (PRESSURE, remark("inline_filter_black"), {("pump", "running")}),
         (PRESSURE, remark("grit_in_regulator"), {("pump", "running"), ("regulator", "running")}),

@@ -19,7 +19,7 @@ from vanewise.diagnosis.likelihood import gauge_logs, log_added
 from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.scoring import Scorer
 from vanewise.diagnosis.types import Evidence, Reading
-from vanewise.diagnosis.wandering import STEADY
+from vanewise.diagnosis.wandering import STEADY, manners_of
 from vanewise.network.types import Floats
 from vanewise.quantities import PA_PER_INHG
 
@@ -68,7 +68,8 @@ def scores(values: Floats) -> tuple[Floats, Floats, Floats]:
     rows = state.posterior.rows[number_of(state)]
     found = [scorer.group_log(GAUGE, n, rows.quantiles, rows.predicted) for n in (number_of(state), twin)]
     subject = state.bank.hypotheses[number_of(state)]
-    terms = scorer.gauge_terms(0, subject, rows.predicted)
+    (moves,) = (manner for manner in manners_of(subject) if manner.moves)
+    terms = scorer.gauge_terms(0, subject, rows.predicted, moves)
     moving = log_added(gauge_logs(*terms, scorer.errors(0, rows.predicted), deep=0 in scorer.deep))
     return found[0], found[1], moving
 

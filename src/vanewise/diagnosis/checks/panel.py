@@ -290,6 +290,7 @@ PANEL: Final[tuple[Check, ...]] = (
             "inline_filter_missing": [0.20, 0.45, 0.35],
         },
         confirms={"black": "indicator_contaminated"},
+        brought_by={"black": ("inline_filter_missing",)},
         cautions=["Gyro stopped before a line is opened. Never blow into it."],
         method="Cap it again at once.",
     ),
