@@ -280,6 +280,11 @@ def now_gauge(case: Case) -> Gauge:
     return replace(sound, bias=sound.bias + case.drawn.get("@bias", 0.0), frozen=frozen)
 
 
+def begun_warm(fault: Fault) -> bool:
+    """Whether a sweep was begun with a warm engine. Water and ice show only in a run that begins cold."""
+    return fault.group != "water"
+
+
 def reading_at(case: Case, true: float, point: Point) -> float:
     """The panel gauge, read on the day of the report."""
     return read_gauge(now_gauge(case), true, case.generator, case.at(point).get("@offset", 0.0))
@@ -304,7 +309,8 @@ def _write(case: Case, aircraft: Aircraft) -> None:
         base = [read_gauge(case.world.gauge, sound["gauge"][i], g) for i in range(len(SWEEP))]
         data["sweeps"].append({"id": "earlier", "rpm": list(SWEEP), "reading": base, "sound": True, "who": "mechanic"})
     now = [reading_at(case, faulty["gauge"][i], point) for i, point in enumerate(sweep)]
-    data["sweeps"].append({"id": "as found", "rpm": list(speeds), "reading": now, "warm": True, "who": "mechanic"})
+    warm = begun_warm(case.fault)
+    data["sweeps"].append({"id": "as found", "rpm": list(speeds), "reading": now, "warm": warm, "who": "mechanic"})
     if g.random() < 0.5:
         value = reading_at(case, faulty["gauge"][-1], anchors[-1])
         data["readings"] = [

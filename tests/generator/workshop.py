@@ -11,7 +11,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from tests.generator.cases import Case, now_gauge, reading_at
+from tests.generator.cases import Case, begun_warm, now_gauge, reading_at
 from tests.generator.world import Point
 
 Entry = tuple[str, dict[str, Any]]
@@ -57,6 +57,38 @@ def _here(case: Case, place: str) -> bool:
     return not place or case.truth.part == place
 
 
+def _joined(case: Case, one: str, other: str) -> bool:
+    """Whether one line runs from the one part to the other, or the one is a line at the other."""
+    for line in case.world.description.lines:
+        ends = {line.start.partition(".")[0], line.end.partition(".")[0]}
+        if {one, other} <= ends or (line.id == one and other in ends):
+            return True
+    return False
+
+
+def _elsewhere(case: Case, place: str) -> bool:
+    """Whether the look is at one of several like parts and the fault at another, as on twin pumps.
+
+    A fault on a line or a filter counts as at the pump it joins.
+    """
+    parts = case.world.description.parts
+    kind = next((part.kind for part in parts if part.id == place), "")
+    like = [part.id for part in parts if part.kind == kind]
+    if kind not in _APART or case.truth.part == place:
+        return False
+    return case.truth.part in like or (
+        any(_joined(case, case.truth.part, name) for name in like) and not _joined(case, case.truth.part, place)
+    )
+
+
+_APART: Final = ("pump", "regulator", "intake filter", "inline filter", "inlet filter", "manifold")
+"""Kinds of part that are looked at one by one."""
+
+
+def _is_here(case: Case, place: str, *names: str) -> bool:
+    return _is(case, *names) and not _elsewhere(case, place)
+
+
 def _value(case: Case, ending: str, sound: float) -> float:
     """The largest true value of a number on any part, the fault counted in."""
     numbers = {**case.world.sound, **case.at(Point(2400.0, step=1.0))}
@@ -66,14 +98,41 @@ def _value(case: Case, ending: str, sound: float) -> float:
 
 STOPPED: Final = ("pump wetted in a wash, seized", "sealant drawn into the pump", "pump of the wrong hand, broken")
 """Pumps that stopped without old carbon in them."""
+STANDING: Final = ("coupling sheared", "pump jammed by old carbon", *STOPPED)
+"""Pumps whose half of the coupling no longer turns."""
+WORN: Final = ("pump worn", "pump worn, its carbon in the inline filter")
+LEFT_BY_WORK: Final = (
+    "sealant drawn into the pump",
+    "pump body strained in a vice",
+    "pump of the wrong hand, broken",
+    "fitting cracked at the pump",
+    "port left open at a tee",
+    "gauge lines crossed",
+    "intake filter missing",
+    "intake filter's element displaced",
+    "inline filter missing or burst",
+    "pump inlet filter missing",
+    "regulator filter missing",
+)
+"""Faults that a hand has left behind, some of them long ago."""
+WORK: Final = ("pump changed", "gyro changed", "panel work", "regulator adjusted")
 
 
 def _records(case: Case, place: str) -> Chances:
     if "pump changed" in case.contexts:
         silent = 0.8 if _is(case, "pump jammed by old carbon") else 0.35
         return _either(silent, "no_line_cleaning", "other_work")
-    worked = {"gyro changed", "panel work", "regulator adjusted"} & set(case.contexts)
-    return _either(0.95 if worked else 0.08, "other_work", "nothing")
+    if {"gyro changed", "panel work", "regulator adjusted"} & set(case.contexts):
+        return _either(0.95, "other_work", "nothing")
+    if _is(case, *LEFT_BY_WORK):
+        return _either(0.45, "other_work", "nothing")
+    if _is(case, "pump wetted in a wash, seized"):
+        return _either(0.35, "other_work", "nothing")  # few washes are written down
+    return _either(0.08, "other_work", "nothing")
+
+
+def _worked(case: Case) -> bool:
+    return bool(set(WORK) & set(case.contexts))
 
 
 def _pointer(case: Case, place: str) -> Chances:
@@ -99,36 +158,56 @@ def _compared(case: Case, place: str) -> Chances:
     return _either(float(1.0 / (1.0 + np.exp(-(error - 0.3) / 0.05))), "differs", "agrees")
 
 
+def _loading(case: Case, place: str, kind: str) -> float:
+    """The largest true loading of the filters of a kind, or of the one at the place."""
+    ids = [part.id for part in case.world.description.parts_of(kind)]
+    numbers = {**case.world.sound, **case.at(Point(2400.0, step=1.0))}
+    return max((numbers.get(f"{name}.loading", 1.0) for name in ([place] if place in ids else ids)), default=1.0)
+
+
 def _filter(case: Case, place: str) -> Chances:
-    loading = _value(case, ".loading", 1.0)
-    if _is(case, "filter folds with flow"):
+    loading = _loading(case, place, "intake filter")
+    if _is_here(case, place, "filter folds with flow"):
         return _either(0.15, "loaded", "light")
-    if _is(case, "intake filter wet", "intake filter tarred"):
+    if _is_here(case, place, "intake filter wet", "intake filter tarred"):
         return {"wet": 0.75, "loaded": 0.15, "light": 0.1}
-    if _is(case, "intake filter missing"):
+    if _is_here(case, place, "intake filter missing"):
         return _either(0.97, "missing", "light")
+    if _is_here(case, place, "intake filter's element displaced"):
+        return {"light": 0.8, "loaded": 0.1, "missing": 0.09, "wet": 0.01}
     return {"loaded": float(np.clip((loading - 2.0) / 5.0, 0.04, 0.93)), "light": 1.0, "wet": 0.01}
 
 
-def _two_stage_filter(case: Case, place: str) -> Chances:
-    loading = max(
-        (v for k, v in {**case.world.sound, **case.faulty}.items() if k == f"{place}.loading"),
-        default=_value(case, ".loading", 1.0),
-    )
-    return _either(float(np.clip((loading - 2.0) / 5.0, 0.06, 0.93)), "loaded", "light")
+def _two_stage_filter(case: Case, place: str, kind: str) -> Chances:
+    """The inline filter, often in a body that must be opened, or the pump's inlet filter, which lies open."""
+    if _is_here(case, place, _NO_ELEMENT[kind]):
+        missing = 0.88 if kind == "inline filter" else 0.96
+        return {"missing": missing, "light": 0.6 * (1.0 - missing), "loaded": 0.4 * (1.0 - missing)}
+    loaded = float(np.clip((_loading(case, place, kind) - 2.0) / 5.0, 0.06, 0.93))
+    return {"loaded": loaded, "light": 0.995 - loaded, "missing": 0.005}
+
+
+_NO_ELEMENT: Final[Mapping[str, str]] = {
+    "inline filter": "inline filter missing or burst",
+    "inlet filter": "pump inlet filter missing",
+}
 
 
 def _foam(case: Case, place: str) -> Chances:
-    part = case.world.description.parts_of("regulator")[0].id
+    ids = [part.id for part in case.world.description.parts_of("regulator")]
     point = Point(2400.0, step=1.0)
-    free = {**case.at(point), f"{part}.filter_loading": 0.2}
+    free = {**case.at(point), **{f"{name}.filter_loading": 0.2 for name in ([place] if place in ids else ids)}}
     both = case.world.solved([(point, case.at(point)), (point, free)])["gauge"]
     return _either(0.95 if both[0] - both[1] > 0.25 else 0.03, "falls", "unchanged")
 
 
 def _seat(case: Case, place: str) -> Chances:
-    if _is(case, "regulator seat held open"):
+    if _is_here(case, place, "regulator seat held open"):
         return {"grit_bedded": 0.88, "sooty": 0.09, "clean": 0.03}
+    if _is_here(case, place, "regulator filter missing"):
+        return {"grit_bedded": 0.1, "sooty": 0.3, "clean": 0.6}  # unfiltered air goes by
+    if _is(case, "pump worn, its carbon in the inline filter"):
+        return {"grit_bedded": 0.06, "sooty": 0.5, "clean": 0.44}
     return {"grit_bedded": 0.02, "sooty": 0.2, "clean": 0.78}
 
 
@@ -142,7 +221,17 @@ def _bench(case: Case, place: str) -> Chances:
             return {"worn": 0.92, "dirty": 0.03, "sound": 0.05}
         if _is(case, "instrument jets choked", "instrument dirty inside"):
             return {"dirty": 0.85, "worn": 0.05, "sound": 0.1}
+    if _is(case, "inline filter missing or burst"):
+        return {"sound": 0.65, "worn": 0.06, "dirty": 0.29}
+    if _is(case, "intake filter missing", "intake filter's element displaced") and _breathes_by_it(case, place):
+        return {"sound": 0.83, "worn": 0.05, "dirty": 0.12}
     return {"sound": 0.93, "worn": 0.05, "dirty": 0.02}
+
+
+def _breathes_by_it(case: Case, place: str) -> bool:
+    """Whether an instrument breathes by the intake filter at fault: one for all, or each its own."""
+    one = len(case.world.description.parts_of("intake filter")) < 2
+    return one or not place or _joined(case, case.truth.part, place)
 
 
 def _case(case: Case, place: str) -> Chances:
@@ -157,8 +246,13 @@ def _inlet(case: Case, place: str) -> Chances:
         return {"black": 0.3, "grey": 0.45, "clean": 0.25}
     if _is(case, "inline filter missing or burst"):
         return {"black": 0.75, "grey": 0.2, "clean": 0.05}
-    if _is(case, "intake filter missing", "intake filter's element displaced"):
+    if _is(case, "intake filter missing", "intake filter's element displaced") and _breathes_by_it(case, place):
         return {"black": 0.1, "grey": 0.65, "clean": 0.25}
+    if _is(case, "intake filter tarred") and _breathes_by_it(case, place):
+        return {"black": 0.08, "grey": 0.3, "clean": 0.62}
+    filters = case.world.description.parts_of("intake filter")
+    if _is(case, "port left open at a tee") and any(_joined(case, part.id, case.truth.part) for part in filters):
+        return {"black": 0.03, "grey": 0.4, "clean": 0.57}  # cabin air past the filter
     return {"black": 0.02, "grey": 0.12, "clean": 0.86}
 
 
@@ -178,17 +272,21 @@ def _autopilot(case: Case, place: str) -> Chances:
 
 
 def _outlet(case: Case, place: str) -> Chances:
-    if _is(case, "outlet blocked"):
+    if _is_here(case, place, "outlet blocked"):
         return {"blocked": 0.95, "clean": 0.05}
-    if _is(case, "pump worn"):
+    if _is_here(case, place, *WORN):
         return {"heavy_soot": 0.3, "thin_soot": 0.5, "clean": 0.2}
-    if _is(case, "coupling sheared", "pump jammed by old carbon", *STOPPED):
+    if _is_here(case, place, "pump overheated", "pump body strained in a vice"):
+        return {"heavy_soot": 0.1, "thin_soot": 0.42, "clean": 0.47, "chips": 0.01}
+    if _is_here(case, place, "pump inlet filter missing"):
+        return {"heavy_soot": 0.1, "thin_soot": 0.38, "clean": 0.51, "chips": 0.01}  # grit wears the vanes
+    if _is_here(case, place, *STANDING):
         return {"heavy_soot": 0.35, "chips": 0.25, "thin_soot": 0.25, "clean": 0.15}
     return {"heavy_soot": 0.03, "thin_soot": 0.3, "clean": 0.66, "chips": 0.005, "blocked": 0.005}
 
 
 def _drain(case: Case, place: str) -> Chances:
-    if _is(case, "oil in the pump", "drive pad's oil seal leaks"):
+    if _is_here(case, place, "oil in the pump", "drive pad's oil seal leaks"):
         return {"wet": 0.7, "trace": 0.2, "dry": 0.1}
     return {"wet": 0.02, "trace": 0.12, "dry": 0.86}
 
@@ -204,29 +302,37 @@ def _hoses(case: Case, place: str) -> Chances:
 
 
 def _vanes(case: Case, place: str) -> Chances:
-    if _is(case, "pump worn"):
+    if _is_here(case, place, *WORN):
         return {"past": 0.75, "near": 0.2, "within": 0.05}
+    if _is_here(case, place, "pump overheated", "pump inlet filter missing"):
+        return {"past": 0.06, "near": 0.22, "within": 0.72}
     near = 0.15 if "many hours" in case.contexts else 0.04
     return {"past": 0.015, "near": near, "within": 0.985 - near}
 
 
 def _turned(case: Case, place: str) -> Chances:
-    if _is(case, "coupling sheared", "pump jammed by old carbon", *STOPPED) and _here(case, place):
+    if _is_here(case, place, *STANDING):
         return {"locked_or_parted": 0.98, "drags": 0.02}
-    drags = 0.35 if _is(case, "oil in the pump", "pump overheated") else 0.03
-    if _is(case, "pump body strained in a vice") and _here(case, place):
+    drags = 0.35 if _is_here(case, place, "oil in the pump", "pump overheated") else 0.03
+    if _is_here(case, place, "pump body strained in a vice"):
         drags = 0.6
     return {"locked_or_parted": 0.005, "drags": drags, "turns_smoothly": 0.995 - drags}
 
 
 def _sections(case: Case, place: str) -> Chances:
     area = max(_value(case, ".leak", 0.0), 100.0 * _value(case, ".off", 0.0))
-    return _either(float(np.clip(area / 1.0, 0.02, 0.96)), "leaks", "tight")
+    chance = float(np.clip(area / 1.0, 0.02, 0.96))
+    if _is(case, "fitting cracked at the pump"):
+        chance = max(0.6 * chance, 0.02)  # the blanked section often ends at the hose, the fitting left out
+    return _either(chance, "leaks", "tight")
 
 
 def _soap(case: Case, place: str) -> Chances:
     area = max(_value(case, ".leak", 0.0), 100.0 * _value(case, ".off", 0.0))
-    return _either(float(np.clip(area / 1.5, 0.02, 0.88)), "bubbles", "dry")
+    chance = float(np.clip(area / 1.5, 0.02, 0.88))
+    if _is(case, "fitting cracked at the pump", "hidden tube cracked"):
+        chance = max(0.6 * chance, 0.02)  # left out with the pump, or where no soap film reaches
+    return _either(chance, "bubbles", "dry")
 
 
 def _scope(case: Case, place: str) -> Chances:
@@ -234,25 +340,35 @@ def _scope(case: Case, place: str) -> Chances:
         return {"liner_or_kink": 0.85, "clean": 0.13, "grey_film": 0.02}
     if _is(case, "pump jammed by old carbon"):
         return {"chips": 0.75, "grey_film": 0.2, "clean": 0.05}
+    if _is(case, *STOPPED):
+        return {"chips": 0.4, "grey_film": 0.3, "clean": 0.29, "liner_or_kink": 0.01}  # thrown out as it stopped
+    if _is(case, "pump worn, its carbon in the inline filter", "inline filter missing or burst"):
+        return {"chips": 0.05, "grey_film": 0.6, "clean": 0.34, "liner_or_kink": 0.01}
+    if _is(case, "hidden tube cracked"):
+        return {"liner_or_kink": 0.08, "chips": 0.02, "grey_film": 0.23, "clean": 0.67}
     return {"liner_or_kink": 0.01, "chips": 0.02, "grey_film": 0.25, "clean": 0.72}
 
 
+_INSIDE: Final[Mapping[str, Chances]] = {
+    **{worn: {"vanes_short": 0.85, "ordinary": 0.13, "broken": 0.02} for worn in WORN},
+    "oil in the pump": {"oil_paste": 0.85, "ordinary": 0.12, "broken": 0.03},
+    "drive pad's oil seal leaks": {"oil_paste": 0.1, "ordinary": 0.85, "vanes_short": 0.05},
+    "pump jammed by old carbon": {"foreign_carbon": 0.7, "broken": 0.28, "ordinary": 0.02},
+    "sealant drawn into the pump": {"sealant": 0.7, "broken": 0.3},
+    "pump body strained in a vice": {"vise_marks": 0.7, "ordinary": 0.3},
+    # Wet carbon passes for paste.
+    "pump wetted in a wash, seized": {"broken": 0.5, "ordinary": 0.32, "oil_paste": 0.18},
+    "pump of the wrong hand, broken": {"broken": 0.75, "ordinary": 0.25},
+    "coupling sheared": {"ordinary": 0.6, "broken": 0.3, "vanes_short": 0.1},
+    "pump overheated": {"ordinary": 0.68, "vanes_short": 0.2, "broken": 0.08, "oil_paste": 0.04},
+    "pump inlet filter missing": {"ordinary": 0.77, "vanes_short": 0.2, "oil_paste": 0.03},
+}
+"""What is seen in a pump taken apart, by the fault."""
+
+
 def _opened(case: Case, place: str) -> Chances:
-    if _is(case, "pump worn"):
-        return {"vanes_short": 0.85, "ordinary": 0.13, "broken": 0.02}
-    if _is(case, "oil in the pump"):
-        return {"oil_paste": 0.85, "ordinary": 0.12, "broken": 0.03}
-    if _is(case, "pump jammed by old carbon"):
-        return {"foreign_carbon": 0.7, "broken": 0.28, "ordinary": 0.02}
-    if _is(case, "sealant drawn into the pump"):
-        return {"sealant": 0.7, "broken": 0.3}
-    if _is(case, "pump body strained in a vice"):
-        return {"vise_marks": 0.7, "ordinary": 0.3}
-    if _is(case, *STOPPED):
-        return {"broken": 0.65, "ordinary": 0.35}
-    if _is(case, "coupling sheared"):
-        return {"ordinary": 0.6, "broken": 0.3, "vanes_short": 0.1}
-    return {"ordinary": 0.93, "vanes_short": 0.05, "oil_paste": 0.02}
+    ordinary: Chances = {"ordinary": 0.93, "vanes_short": 0.05, "oil_paste": 0.02}
+    return ordinary if _elsewhere(case, place) else _INSIDE.get(case.truth.fault, ordinary)
 
 
 def _each_source(case: Case, place: str) -> Chances:
@@ -264,14 +380,87 @@ def _each_source(case: Case, place: str) -> Chances:
     return _either(0.95 if (sound - holds).max() > 0.35 else 0.04, "one_does_not", "both_hold")
 
 
+def _ports(case: Case, place: str) -> Chances:
+    if _is_here(case, place, "port left open at a tee"):
+        return {"one_open": 0.88, "line_off": 0.03, "all_closed": 0.09}
+    if _is(case, "hose off"):
+        return {"line_off": 0.86, "one_open": 0.06, "all_closed": 0.08}
+    if _is(case, "leak"):
+        return {"line_off": 0.04, "one_open": 0.03, "all_closed": 0.93}  # slack on its port and taken for off
+    open_, off = (0.03, 0.015) if _worked(case) else (0.015, 0.007)
+    return {"one_open": open_, "line_off": off, "all_closed": 1.0 - open_ - off}
+
+
+def _traced(case: Case, place: str) -> Chances:
+    if _is(case, "gauge lines crossed"):
+        return _either(0.92, "swapped", "as_mapped")
+    return _either(0.035 if _worked(case) else 0.015, "swapped", "as_mapped")  # a drawing that is out of date
+
+
+def _marking(case: Case, place: str) -> Chances:
+    if _is_here(case, place, "pump of the wrong hand, broken"):
+        return _either(0.94, "wrong_hand", "matches")
+    return _either(0.02 if "pump changed" in case.contexts else 0.008, "wrong_hand", "matches")
+
+
+def _pump_ports(case: Case, place: str) -> Chances:
+    if _is_here(case, place, "fitting cracked at the pump"):
+        return _either(0.85, "cracked", "sound")
+    if _is_here(case, place, "pump body strained in a vice"):
+        return _either(0.12, "cracked", "sound")
+    return _either(0.03 if "pump changed" in case.contexts else 0.015, "cracked", "sound")  # a scratch, a casting line
+
+
+def _pad(case: Case, place: str) -> Chances:
+    if _is_here(case, place, "drive pad's oil seal leaks"):
+        return {"from_drain": 0.86, "from_joint": 0.06, "dry": 0.08}
+    if _is_here(case, place, "oil in the pump"):
+        return {"from_drain": 0.6, "from_joint": 0.08, "dry": 0.32}  # some of it goes in and never comes out below
+    joint = 0.08 if "pump changed" in case.contexts else 0.05
+    return {"from_drain": 0.025, "from_joint": joint, "dry": 0.975 - joint}
+
+
+def _foam_seen(case: Case, place: str) -> Chances:
+    if _is_here(case, place, "regulator filter clogged"):
+        return {"clogged": 0.87, "clean": 0.125, "missing": 0.005}
+    if _is_here(case, place, "regulator filter missing"):
+        return {"missing": 0.96, "clean": 0.03, "clogged": 0.01}
+    clogged = 0.14 if "smoked in" in case.contexts else 0.07
+    if _is_here(case, place, "regulator seat held open"):
+        clogged = 0.2  # crumbs of foam are one thing that beds in a seat
+    return {"clogged": clogged, "clean": 0.996 - clogged, "missing": 0.004}
+
+
+def _warmed(case: Case, place: str) -> Chances:
+    if _is(case, "ice at the regulator"):
+        return _either(0.87, "right", "same")
+    if _is(case, "water or ice in a line"):
+        return _either(0.78, "right", "same")  # some lies on in a low loop as water
+    if _is(case, "intake filter wet"):
+        return _either(0.5, "right", "same")
+    if _is(case, *STANDING, "hose off"):
+        return _either(0.003, "right", "same")
+    if _is(case, "hose liner loose", "regulator seat held open", "gauge sticks"):
+        return _either(0.09, "right", "same")  # these come and go of themselves
+    if _is(case, "instrument bearings worn", "instrument dirty inside"):
+        return _either(0.14 if "cold start" in case.contexts else 0.05, "right", "same")  # stiff when cold
+    return _either(0.03, "right", "same")
+
+
+def _coupling(case: Case, place: str) -> Chances:
+    if _is_here(case, place, *STANDING):
+        return _either(0.95, "stands_still", "turns")
+    return _either(0.012, "stands_still", "turns")
+
+
 _LOOKS: Final[Mapping[str, Callable[[Case, str], Chances]]] = {
     "records_look": _records,
     "engine_off_gauge": _pointer,
     "coast_down_listening": _coast,
     "test_gauge": _compared,
     "intake_filter_look": _filter,
-    "inline_filter_look": _two_stage_filter,
-    "inlet_filter_look": _two_stage_filter,
+    "inline_filter_look": lambda case, place: _two_stage_filter(case, place, "inline filter"),
+    "inlet_filter_look": lambda case, place: _two_stage_filter(case, place, "inlet filter"),
     "regulator_filter_off": _foam,
     "regulator_seat_look": _seat,
     "swap_indicator": _swap,
@@ -291,6 +480,14 @@ _LOOKS: Final[Mapping[str, Callable[[Case, str], Chances]]] = {
     "borescope_lines": _scope,
     "pump_teardown": _opened,
     "stop_each_source": _each_source,
+    "open_ports_look": _ports,
+    "hose_map_trace": _traced,
+    "pump_marking_look": _marking,
+    "pump_port_look": _pump_ports,
+    "pad_joint_look": _pad,
+    "regulator_foam_look": _foam_seen,
+    "warm_hangar_repeat": _warmed,
+    "coupling_look": _coupling,
 }
 
 
@@ -303,8 +500,9 @@ def _sweep(case: Case, place: str) -> list[Entry]:
     points = [Point(rpm, step=i / 6) for i, rpm in enumerate(speeds)]
     true = case.world.solved([(point, case.at(point)) for point in points])["gauge"]
     readings = [reading_at(case, float(value), point) for value, point in zip(true, points, strict=True)]
+    warm = begun_warm(case.fault)
     return [
-        ("sweeps", {"id": "asked sweep", "rpm": list(speeds), "reading": readings, "warm": True, "who": "mechanic"})
+        ("sweeps", {"id": "asked sweep", "rpm": list(speeds), "reading": readings, "warm": warm, "who": "mechanic"})
     ]
 
 
