@@ -280,9 +280,10 @@ def now_gauge(case: Case) -> Gauge:
     return replace(sound, bias=sound.bias + case.drawn.get("@bias", 0.0), frozen=frozen)
 
 
-def begun_warm(fault: Fault) -> bool:
-    """Whether a sweep was begun with a warm engine. Water and ice show only in a run that begins cold."""
-    return fault.group != "water"
+def begun_warm(case: Case) -> bool:
+    """Whether a sweep was begun with a warm engine: not after a cold start, nor where water or ice shows, which it only
+    does in a run that begins cold."""
+    return case.fault.group != "water" and "cold start" not in case.contexts
 
 
 def reading_at(case: Case, true: float, point: Point) -> float:
@@ -309,7 +310,7 @@ def _write(case: Case, aircraft: Aircraft) -> None:
         base = [read_gauge(case.world.gauge, sound["gauge"][i], g) for i in range(len(SWEEP))]
         data["sweeps"].append({"id": "earlier", "rpm": list(SWEEP), "reading": base, "sound": True, "who": "mechanic"})
     now = [reading_at(case, faulty["gauge"][i], point) for i, point in enumerate(sweep)]
-    warm = begun_warm(case.fault)
+    warm = begun_warm(case)
     data["sweeps"].append({"id": "as found", "rpm": list(speeds), "reading": now, "warm": warm, "who": "mechanic"})
     if g.random() < 0.5:
         value = reading_at(case, faulty["gauge"][-1], anchors[-1])

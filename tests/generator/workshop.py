@@ -500,7 +500,7 @@ def _sweep(case: Case, place: str) -> list[Entry]:
     points = [Point(rpm, step=i / 6) for i, rpm in enumerate(speeds)]
     true = case.world.solved([(point, case.at(point)) for point in points])["gauge"]
     readings = [reading_at(case, float(value), point) for value, point in zip(true, points, strict=True)]
-    warm = begun_warm(case.fault)
+    warm = begun_warm(case)
     return [
         ("sweeps", {"id": "asked sweep", "rpm": list(speeds), "reading": readings, "warm": warm, "who": "mechanic"})
     ]
