@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 import msgspec
 import numpy as np
 
 from vanewise.diagnosis import nuisance
+from vanewise.diagnosis.bank import Bank
 from vanewise.diagnosis.effects import combine
 from vanewise.diagnosis.evidence import PANEL, GaugeItem
 from vanewise.diagnosis.modes import NONE_OF_THESE
@@ -44,20 +45,22 @@ def beside_readings(state: State, found: tuple[Cause, ...]) -> tuple[Cause, ...]
 def would_read(state: State, hypothesis: int) -> tuple[WouldRead, ...]:
     """Today's readings of the panel gauge in running order, each with the span that 8 in 10 of its states read there.
 
-    The spans are of what a right gauge would show: what the gauge itself adds shows as a shift that all share.
+    The spans are of what a right gauge would show: what the gauge itself adds shows as a shift that all share. An
+    effect that goes in the course of a run counts as far as it was likeliest left.
     """
     weight = _weight(state, hypothesis)
     if not weight.any():
         return ()
-    own = state.posterior.rows[hypothesis]
+    own, subject = state.posterior.rows[hypothesis], state.posterior.hypotheses[hypothesis]
     found: list[WouldRead] = []
     for number, group in enumerate(state.prepared.gauges):
         if group.instrument != PANEL:
             continue
+        expected = state.scorer.likely_terms(number, subject, own.predicted)[0]
         for place, item in enumerate(group.items):
             if not _plain_today(item):
                 continue
-            low, middle, high = _quantiles(own.predicted.gauges[number][:, place], weight)
+            low, middle, high = _quantiles(expected[:, place], weight)
             found.append(
                 WouldRead(
                     id=item.id,
@@ -91,17 +94,22 @@ def would_sweep(state: State, hypothesis: int) -> WouldSweep | None:
 
     Solved for :data:`_SWEPT_STATES` states of the hypothesis, drawn by their weight; the span is of 8 in 10 of them.
     """
-    read = [item for group in state.prepared.gauges if group.instrument == PANEL for item in group.items]
-    points = [item.point for item in read if _plain_today(item)]
+    panel = [number for number, group in enumerate(state.prepared.gauges) if group.instrument == PANEL]
+    read = [item for number in panel for item in state.prepared.gauges[number].items if _plain_today(item)]
+    points = [item.point for item in read]
     weight = _weight(state, hypothesis)
     if not points or not weight.any():
         return None
     air = max(points, key=lambda point: point.density)
     speeds = _speeds(state, [point.rpm for point in points])
     at = [Point(rpm, air.ambient_pa, air.temperature_k) for rpm in speeds]
-    bank = state.bank
-    pressure = solve_rows(bank.packed, _columns(state, hypothesis, weight), at, bank.engine)
-    shown = tapped(pressure, taps(bank.packed, None, None)) / PA_PER_INHG
+    faulty, sound = _columns(state, hypothesis, weight)
+    shown = _shown(state.bank, faulty, at)
+    subject, predicted = state.posterior.hypotheses[hypothesis], state.posterior.rows[hypothesis].predicted
+    manner = state.scorer.likely_manner(panel[0], subject, predicted)
+    if manner.gone_at is not None:
+        gone = _shown(state.bank, sound, at)
+        shown = gone + manner.left(_late(read, speeds)) * (shown - gone)
     if not np.isfinite(shown).all():
         return None
     low, middle, high = np.quantile(shown, _SPAN, axis=0)
@@ -121,15 +129,30 @@ def _speeds(state: State, read: list[float]) -> tuple[float, ...]:
     return tuple(np.linspace(low, high, _SPEEDS).tolist())
 
 
-def _columns(state: State, hypothesis: int, weight: Floats) -> Mapping[str, Floats]:
-    """Part states of rows drawn by weight in equal steps, so that the same answer gives the same curve."""
+def _shown(bank: Bank, columns: Mapping[str, Floats], at: Sequence[Point]) -> Floats:
+    """What the panel gauge shows of some states at some points, (states, points) inHg."""
+    return tapped(solve_rows(bank.packed, columns, at, bank.engine), taps(bank.packed, None, None)) / PA_PER_INHG
+
+
+def _late(read: Sequence[GaugeItem], speeds: Sequence[float]) -> Floats:
+    """How late in a run each speed is come to: as it was the first time it was read."""
+    first: dict[float, float] = {}
+    for item in read:
+        first[item.point.rpm] = min(item.late, first.get(item.point.rpm, 1.0))
+    rpm = sorted(first)
+    return np.interp(speeds, rpm, [first[own] for own in rpm])
+
+
+def _columns(state: State, hypothesis: int, weight: Floats) -> tuple[Mapping[str, Floats], Mapping[str, Floats]]:
+    """Part states with the fault and without, of rows drawn by weight in equal steps, so that the same answer gives the
+    same curve."""
     share = np.cumsum(weight)
     steps = (np.arange(_SWEPT_STATES) + 0.5) / _SWEPT_STATES * share[-1]
     chosen = np.minimum(np.searchsorted(share, steps), len(weight) - 1)
     own, subject, bank = state.posterior.rows[hypothesis], state.posterior.hypotheses[hypothesis], state.bank
     drawn = nuisance.draw(bank.packed, own.deviates[chosen], bank.changed, bank.engine, bank.drawn.springs, bank.tie)
     changes = subject.changes(bank.packed.description, own.quantiles[chosen])
-    return combine(drawn.now, changes, _SWEPT_STATES)
+    return combine(drawn.now, changes, _SWEPT_STATES), drawn.now
 
 
 def _quantiles(values: Floats, weight: Floats) -> tuple[float, float, float]:

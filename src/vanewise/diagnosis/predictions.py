@@ -243,10 +243,30 @@ def solved_exactly(
 
     ``goes`` for a fault whose effect may go in the course of a run: then also of the rows without it.
     """
+    conditions = condition_points(prepared, packed)
+    wanted = _wanted(prepared, conditions, felt_keys(prepared, packed))
+    today = (columns, drawn.now) if goes else (columns,)
+    solved = _solve_all(packed, today, drawn.before, wanted, engine, threads)
+    found = [
+        _from_solved(packed, drawn, own, prepared, here, engine, threads)
+        for own, here in zip(today, solved, strict=True)
+    ]
+    return replace(found[0], without=found[1]) if goes else found[0]
+
+
+def _from_solved(
+    packed: PackedNetwork,
+    drawn: Drawn,
+    columns: Mapping[str, Floats],
+    prepared: Prepared,
+    solved: _Solved,
+    engine: Engine,
+    threads: int | None,
+) -> Predicted:
+    """Predictions of drawn rows from their pressures, all but what workshop suction draws."""
     pairs = observable_taps(packed)
     conditions = condition_points(prepared, packed)
     keys = felt_keys(prepared, packed)
-    solved = _solve_all(packed, columns, drawn.before, _wanted(prepared, conditions, keys), engine, threads)
     gauges = []
     for group in prepared.gauges:
         values = [tapped(solved.at(item.point), taps(packed, item.high, item.low)) for item in group.items]
@@ -265,8 +285,7 @@ def solved_exactly(
             checks[item.id] = np.asarray((covered - plain) / PA_PER_INHG)
     none = tuple(np.zeros(len(group.items)) for group in prepared.gauges)
     turned = turned_inhg(packed, columns, drawn.now)
-    without = solved_exactly(packed, drawn, drawn.now, prepared, engine, threads=threads) if goes else None
-    return Predicted(tuple(gauges), none, lamp, slope, felt, checks, drawn.set_off, turned, without)
+    return Predicted(tuple(gauges), none, lamp, slope, felt, checks, drawn.set_off, turned)
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,17 +304,19 @@ class _Solved:
 
 def _solve_all(
     packed: PackedNetwork,
-    columns: Mapping[str, Floats],
+    today: Sequence[Mapping[str, Floats]],
     before: Mapping[str, Floats],
     wanted: Sequence[Point],
     engine: Engine,
     threads: int | None,
-) -> _Solved:
+) -> list[_Solved]:
+    """For each of some state columns of today; at the time of the baseline they were the same."""
     now = [point for point in wanted if not point.before]
     then = [point for point in wanted if point.before]
-    today, earlier = solve_together(packed, ((columns, now), (before, then)), engine, threads=threads)
+    systems = (*((columns, now) for columns in today), (before, then))
+    *found, earlier = solve_together(packed, systems, engine, threads=threads)
     place = {point: number for points in (now, then) for number, point in enumerate(points)}
-    return _Solved(place, today, earlier)
+    return [_Solved(place, own, earlier) for own in found]
 
 
 def _a_little_faster(point: Point) -> Point:

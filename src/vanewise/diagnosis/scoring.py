@@ -178,23 +178,26 @@ class Scorer:
         variance = read**2 + predicted.gauge_variance[number] + (likelihood.MODEL_SD * value) ** 2 + uneven**2
         return value, observed, variance
 
-    def likely_terms(self, number: int, subject: Hypothesis, predicted: Predicted) -> Terms:
-        """:meth:`gauge_terms` for telling what is far off: of an effect that can move as if it had, of one that can go
-        as is likeliest for all the rows together."""
+    def likely_manner(self, number: int, subject: Hypothesis, predicted: Predicted) -> Manner:
+        """How an effect stood, for telling what is far off: one that can move as if it had, one that can go as is
+        likeliest for all the rows together."""
         manners = manners_of(subject)
-        if subject.goes:
-            eras = [(some, kinds) for some, kinds in self.eras(number, subject, predicted) if some.any()]
-            told = [
-                math.log(manner.chance)
-                + sum(
-                    float(np.logaddexp.reduce(likelihood.gauge_logs(*_of(terms, some), kinds, deep=True), axis=None))
-                    for some, kinds in eras
-                )
-                for manner in manners
-                for terms in (self.gauge_terms(number, subject, predicted, manner),)
-            ]
-            return self.gauge_terms(number, subject, predicted, manners[int(np.argmax(told))])
-        return self.gauge_terms(number, subject, predicted, manners[-1])
+        if not subject.goes:
+            return manners[-1]
+        eras = [(some, kinds) for some, kinds in self.eras(number, subject, predicted) if some.any()]
+
+        def told(manner: Manner) -> float:
+            terms = self.gauge_terms(number, subject, predicted, manner)
+            logs = [likelihood.gauge_logs(*_of(terms, some), kinds, deep=True) for some, kinds in eras]
+            # A row without a proven solution says nothing.
+            whole = [np.logaddexp.reduce(np.nan_to_num(own, nan=-np.inf), axis=None) for own in logs]
+            return math.log(manner.chance) + float(sum(whole))
+
+        return max(manners, key=told)
+
+    def likely_terms(self, number: int, subject: Hypothesis, predicted: Predicted) -> Terms:
+        """:meth:`gauge_terms` in the :meth:`likely_manner`."""
+        return self.gauge_terms(number, subject, predicted, self.likely_manner(number, subject, predicted))
 
     def errors(self, number: int, predicted: Predicted, tied: bool = True) -> tuple[tuple[Floats, SharedError], ...]:
         """What one instrument may be off by in each row: per kind of gauge the log chance, (rows,) or (1,), and errors.

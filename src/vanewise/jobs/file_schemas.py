@@ -81,7 +81,10 @@ def _evidence() -> Schema:
         "altitude": altitude,
         "temperature": temperature,
         "direction": {"enum": ["rising", "falling", "steady", "unknown"], "description": "how the speed was come by"},
-        "warm": {"type": "boolean", "description": "was the engine warm"},
+        "warm": {
+            "type": "boolean",
+            "description": "was the engine warm; beside a cold reading, a warm one counts as the end of a run",
+        },
         "under": _STATES,
         "sd": _quantity("pressure", "how far off it may be, one standard deviation", "0.1 inHg"),
         "when": _DATE,

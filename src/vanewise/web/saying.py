@@ -55,6 +55,7 @@ def _reading(item: Mapping[str, Any], labels: Mapping[str, str]) -> tuple[str, s
         more.append(f"test gauge from {_end(item.get('high'), labels)} to {_end(item.get('low'), labels)}")
     direction = str(item.get("direction", ""))
     more += [direction] if direction not in ("", "unknown") else []
+    more += [f"engine {'warm' if item['warm'] else 'cold'}"] if item.get("warm") is not None else []
     more += _under(item, labels)
     more += [f"at {item['altitude']}"] if item.get("altitude") else []
     more += [f"on the sister aircraft {item['sister']}"] if item.get("sister") else []

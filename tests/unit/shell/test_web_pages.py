@@ -348,6 +348,18 @@ def test_a_check_result_is_kept_with_its_outcome(client: Client, craft: str, rep
     assert "on its stop, fell within seconds" in text(client.get(f"/a/{craft}/reports/{report}/"))
 
 
+@pytest.mark.parametrize(("engine", "kept"), [("", None), ("warm", True), ("cold", False)])
+def test_a_sweep_says_whether_the_engine_was_warm(
+    client: Client, craft: str, report: str, engine: str, kept: bool | None
+) -> None:
+    told = {"author": "Ada", "direction": "rising", "engine": engine, "rpm0": "1000", "value0": "3.1"}
+    assert client.post(f"/a/{craft}/reports/{report}/readings/", told).status_code == 302
+    book = open_book(craft)
+    assert [reading.warm for reading in evidence_job.evidence_of(book, book.report(report)).readings] == [kept]
+    shown = client.get(f"/a/{craft}/reports/{report}/").content.decode()
+    assert ("engine warm" in shown, "engine cold" in shown) == (kept is True, kept is False)
+
+
 def test_a_cover_test_is_entered_as_two_readings(client: Client, craft: str, report: str) -> None:
     page = text(client.get(f"/a/{craft}/reports/{report}/checks/cover_test/"))
     assert "knee" in page

@@ -167,6 +167,11 @@ class ReadingsForm(Kept):
     under = forms.ChoiceField(label="Condition", required=False)
     altitude = number_field("Pressure altitude")
     temperature = number_field("Outside temperature")
+    engine = forms.ChoiceField(
+        label="Engine was",
+        choices=[("", "not noted"), ("warm", "warm"), ("cold", "cold: first run of the day")],
+        required=False,
+    )
     when = day_field("Taken on")
     lamp_rpm = number_field("Lamp went out (rising) or came on (falling) at")
     sound = forms.BooleanField(label="The system was believed sound then (a baseline)", required=False)
@@ -230,6 +235,8 @@ class ReadingsForm(Kept):
         if told["sister"].strip():
             shared["sister"] = told["sister"].strip()
         reading = dict(shared)
+        if told["engine"]:
+            reading["warm"] = told["engine"] == "warm"
         if told["high"] or told["low"]:
             reading |= {"high": told["high"], "low": told["low"], "instrument": "test gauge"}
         if told["under"]:
