@@ -15,6 +15,7 @@ from vanewise.aircraft.layouts import make as layout
 from vanewise.aircraft.reading import read_description
 from vanewise.diagnosis.infer import Options, State, answer, infer
 from vanewise.diagnosis.modes import MODES
+from vanewise.diagnosis.modes.places import pump_side_lines
 from vanewise.diagnosis.reading import read_evidence
 from vanewise.diagnosis.types import Causes
 
@@ -89,8 +90,13 @@ HIDDEN: Final = frozenset({"debris_left_in_lines", "pad_seal_leak", "pad_gasket_
 
 def family_of(case: Case) -> str:
     """What would be repaired. In pressure duty nothing can nest in the outlet: what is shut there is the delivery
-    hose with its fitting, which is what opening 'the hose at the pump' finds."""
-    if case.truth.fault == "outlet blocked" and case.world.description.duty == "pressure":
+    hose with its fitting, which is what opening 'the hose at the pump' finds; and so is a line pinched on the pump's
+    side of the regulator."""
+    description = case.world.description
+    if case.truth.fault == "outlet blocked" and description.duty == "pressure":
+        return "hose"
+    pump_side = {line.id for line in pump_side_lines(description)}
+    if case.truth.fault == "instrument line pinched" and case.truth.part in pump_side:
         return "hose"
     return FAMILY.get(case.truth.fault, "none")
 

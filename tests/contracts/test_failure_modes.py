@@ -181,6 +181,39 @@ def test_twin_pumps_are_two_places_and_a_chain_stays_in_its_pump():
         assert len(set(pumps)) <= 1, hypothesis.id
 
 
+@pytest.mark.parametrize(
+    ("layout", "own", "shared"),
+    [
+        ("suction-one-pump", {"firewall_hose"}, set()),
+        ("suction-twin-pumps", {"left_pump_hose", "right_pump_hose"}, {"pump_manifold_hose"}),
+        ("pressure-twin-pumps", {"left_outlet_hose", "right_outlet_hose"}, set()),
+        ("suction-standby-pump", {"firewall_hose"}, set()),
+    ],
+)
+def test_every_pump_has_its_own_hose_to_close_and_what_pumps_share_closes_too(
+    layout: str, own: set[str], shared: set[str]
+):
+    """Shut at one pump of two is told from shut where the air of both goes; a cracked port is at a pump."""
+
+    def at(mode: str) -> set[str]:
+        return {place.part for place in MODES[mode].places(layouts.make(layout))}
+
+    assert at("hose_collapsed") == at("hose_liner_loose") == own | shared
+    assert at("pump_port_cracked") == own
+    assert at("hose_off") >= own | shared
+
+
+def test_water_stands_in_low_loops_and_ice_holds_vanes_and_seats():
+    """The trade names lines and vanes; that a valve freezes too is a judgement."""
+    for layout in layouts.layouts():
+        description = layouts.make(layout)
+        parts = {place.part for place in MODES["moisture_or_ice"].places(description)}
+        for kind in ("pump", "regulator"):
+            assert {part.id for part in description.parts_of(kind)} <= parts, layout
+        assert {place.part for place in MODES["line_restricted"].places(description)} <= parts
+        assert {place.part for place in MODES["hose_collapsed"].places(description)} <= parts
+
+
 def test_what_a_layout_draws_is_where_its_modes_sit():
     """Boots, seal, valve and standby that are drawn as parts count, not only those said to be fitted besides."""
 

@@ -61,10 +61,12 @@ def closes(description: AircraftDescription, place: Place, severity: Floats) -> 
 
 
 def freezes(description: AircraftDescription, place: Place, severity: Floats) -> Changes:
-    """Water or ice closes a line; a pump whose vanes it holds slips, the more the worse (judgement: from a pump hardly
-    worn to one of which no vane slides)."""
+    """Water or ice closes a line. A pump whose vanes it holds slips, and a regulator under whose seat it lies stays
+    open, the more the worse (judgement: up to a pump of which no vane slides, and the largest hole of a leak)."""
     if any(part.id == place.part for part in description.parts_of("pump")):
         return slips(description, place, SLIP.high * OPEN.low / severity)
+    if any(part.id == place.part for part in description.parts_of("regulator")):
+        return held_open(description, place, HOLE.high * OPEN.low / severity)
     return closes(description, place, severity)
 
 

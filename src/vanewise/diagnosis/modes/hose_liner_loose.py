@@ -14,7 +14,7 @@ MODE = FailureMode(
     ),
     level="supply weak",
     family="hose",
-    places=places.collapsing_hose,
+    places=places.collapsing_hoses,
     rate=rate(1.5, "F07, its pump-side half; the base weight is a judgement of the authors"),
     severity=acts.OPEN,
     effect=acts.closes,

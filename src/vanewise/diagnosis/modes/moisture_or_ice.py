@@ -7,10 +7,10 @@ from vanewise.diagnosis.modes.base import FailureMode, rate
 
 MODE = FailureMode(
     id="moisture_or_ice",
-    name="water or ice in a line or in the pump",
+    name="water or ice in the system",
     meaning=(
-        "condensate in a low loop, or ice in a line or between the vanes and their slots: little or nothing on a cold "
-        "start, right again once warm"
+        "condensate in a low loop, or ice in a line, between the vanes and their slots or under the regulator's seat: "
+        "little or nothing on a cold start, right again once warm"
     ),
     level="supply weak",
     family="moisture",

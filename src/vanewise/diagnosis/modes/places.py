@@ -14,6 +14,7 @@ from vanewise.diagnosis.modes.base import Place, Places
 FEEDS_ONE: Final = "feeds one gyro"
 """Note of a place whose fault only one instrument feels."""
 VANES: Final = "vanes held in their slots"
+SEAT: Final = "ice under its seat"
 MOST_SHARED: Final = 2
 """Shared lines kept apart as places of a restriction or of a hose that came off."""
 
@@ -187,19 +188,47 @@ def _on_regulator_side(description: AircraftDescription, part_id: str) -> bool:
     return part_id in _reached(description, tuple(sorted(_regulators(description))), gyro_ids)
 
 
-def collapsing_hose(description: AircraftDescription) -> tuple[Place, ...]:
-    """The pump-side hose whose passage can close: sucked flat, kinked, or by its own liner."""
+def hoses_at_pumps(description: AircraftDescription) -> tuple[Place, ...]:
+    """The pump-side hose of each pump: with one pump the longest, with more the longest of those that only it has."""
     lines = pump_side_lines(description)
-    return (_place(lines[0]),) if lines else ()
+    pumps = [part.id for part in description.parts_of("pump")]
+    if len(pumps) < 2:
+        return tuple(_place(line) for line in lines[:1])
+    own = {line.id: _cut_off(description, line) for line in lines}
+    found = [next((line for line in lines if own[line.id] == {pump}), None) for pump in pumps]
+    return tuple(_place(line) for line in found if line is not None)
+
+
+def collapsing_hoses(description: AircraftDescription) -> tuple[Place, ...]:
+    """The pump-side hoses whose passage can close: sucked flat, kinked, or by their own liner. With more pumps than one
+    also the longest of those that the air of them all goes through."""
+    pumps = {part.id for part in description.parts_of("pump")}
+    found = hoses_at_pumps(description)
+    if len(pumps) < 2:
+        return found
+    shared = [line for line in pump_side_lines(description) if _cut_off(description, line) == pumps]
+    return (*found, *(_place(line, "shared by the pumps") for line in shared[:1]))
+
+
+def _cut_off(description: AircraftDescription, line: Line) -> set[str]:
+    """The pumps that reach no regulator without a line."""
+    rest = msgspec.structs.replace(description, lines=tuple(own for own in description.lines if own is not line))
+    pumps = [part.id for part in description.parts_of("pump")]
+    regulators = _regulators(description)
+    return {
+        pump
+        for pump in pumps
+        if not _reached(rest, (pump,), frozenset(other for other in pumps if other != pump)) & regulators
+    }
 
 
 AT_ONE: Final = "at one instrument"
 
 
 def hoses_that_come_off(description: AircraftDescription) -> tuple[Place, ...]:
-    """The hose at the pump, those that every gyro's air goes through, and at each instrument the one on its regulator's
-    side."""
-    found = list(collapsing_hose(description))
+    """The hoses of the pumps, those that every gyro's air goes through, and at each instrument the one on its
+    regulator's side."""
+    found = list(collapsing_hoses(description))
     gyro_ids = {place.part for place in gyros(description)}
     found += [_place(line, "feeds every gyro") for line in _shared_lines(description)]
     served: set[str] = set()
@@ -230,9 +259,10 @@ def restricting_lines(description: AircraftDescription) -> tuple[Place, ...]:
 
 
 def where_water_stands(description: AircraftDescription) -> tuple[Place, ...]:
-    """Lines with a low loop, as far as they can be told apart, the pump's own among them; and the pump's vanes."""
+    """Lines with a low loop, as far as they can be told apart, the pumps' own among them; pumps and regulators."""
     pumps = (msgspec.structs.replace(place, note=VANES) for place in pump(description))
-    return (*restricting_lines(description), *collapsing_hose(description), *pumps)
+    valves = (msgspec.structs.replace(place, note=SEAT) for place in of_kind("regulator")(description))
+    return (*restricting_lines(description), *collapsing_hoses(description), *pumps, *valves)
 
 
 def _shared_lines(description: AircraftDescription) -> tuple[Line, ...]:
