@@ -133,7 +133,7 @@ def test_readings_are_scored_as_the_mean_over_the_ways_it_may_have_stood():
         logs.append(np.log(manner.chance) + scored)
     found = scorer.group_log(("gauge", 0), number, rows.quantiles, rows.predicted)
     assert found == pytest.approx(np.logaddexp.reduce(logs), abs=1e-3)
-    assert len(logs) == 2 + len(GONE_AT)
+    assert len(logs) == 1 + len(GONE_AT)
 
 
 def test_in_the_taxi_it_is_felt_whole_and_in_cruise_hardly():

@@ -19,10 +19,10 @@ STEADY: Final = 0.5
 """Share of faults that can wander which stand still while they are read (judgement; in keeping with the modes' own
 signs, by which a gauge fluctuates in about half of them)."""
 
-GONE_AT: Final = (0.35, 0.7, 1.4, 2.8)
-"""When an effect that goes has gone, in lengths of the run it is read in: the middles of four equally likely parts of
+GONE_AT: Final = (0.4, 1.0, 2.5)
+"""When an effect that goes has gone, in lengths of the run it is read in: the middles of three equally likely parts of
 a quarter to four lengths, log-uniform (judgement: some minutes of running melt thin ice, and a cold soak outlasts a
-run)."""
+run). What is noticed once in a run is taken at the middle one."""
 UNEVEN: Final = 0.2
 """Standard deviation of an effect that goes about a steady decline, as a share of the whole of it (judgement)."""
 
@@ -67,14 +67,15 @@ def manners_of(subject: Hypothesis) -> tuple[Manner, ...]:
     if not wander_of(subject):
         return (STANDS,)
     goes = subject.goes
-    stays = (Manner((1.0 - goes) * STEADY), Manner((1.0 - goes) * (1.0 - STEADY), moves=True))
-    return stays if not goes else (*stays, *(Manner(goes / len(GONE_AT), gone_at=at) for at in GONE_AT))
+    if goes:
+        return (Manner(1.0 - goes), *(Manner(goes / len(GONE_AT), gone_at=at) for at in GONE_AT))
+    return Manner(STEADY), Manner(1.0 - STEADY, moves=True)
 
 
 def courses_of(subject: Hypothesis) -> tuple[Manner, ...]:
-    """:func:`manners_of` for what is noticed once in a run: whether the effect went, and when."""
+    """:func:`manners_of` for what is noticed once in a run: whether the effect went."""
     goes = subject.goes
-    return (Manner(1.0 - goes), *(own for own in manners_of(subject) if own.gone_at is not None)) if goes else (STANDS,)
+    return (Manner(1.0 - goes), Manner(goes, gone_at=GONE_AT[1])) if goes else (STANDS,)
 
 
 def either(manners: Sequence[Manner], logs: Sequence[Floats]) -> Floats:
