@@ -59,6 +59,20 @@ def test_the_filter_seen_sound_spares_the_gyros_and_black_through_or_missing_tak
         assert set(scope_of(PRESSURE, SHED, through, (SOUND,)).suspect_ids) >= GYROS, outcome
 
 
+@pytest.mark.parametrize(
+    ("text", "absent"),
+    [
+        (remark("filter_missing"), {"inline_filter", "inlet_filter"}),
+        (remark("filter_missing", "inlet_filter"), {"inlet_filter"}),
+        (check("inlet_filter_look", "missing"), {"inlet_filter"}),
+        (check("inline_filter_look", "missing"), {"inline_filter"}),
+    ],
+)
+def test_a_filter_that_is_missing_is_no_wall_and_unnamed_any_of_them_may_be(text: str, absent: set[str]):
+    found = told(PRESSURE, read_evidence(text, "evidence")).findings
+    assert {finding.part for finding in found if getattr(finding, "state", "") == "absent"} == absent
+
+
 def test_a_light_or_loaded_filter_by_itself_clears_nothing():
     """Nobody has said that it was the right way round and whole."""
     for outcome in ("light", "loaded"):

@@ -6,6 +6,7 @@ import datetime
 import io
 from pathlib import Path
 
+import msgspec
 import pytest
 from pypdf import PdfReader
 
@@ -63,6 +64,16 @@ def test_the_autopilot_that_follows_the_indicator_is_off_and_kept_off(sheet: Mea
     assert any("breaker pulled and collared" in line for line in sheet.autopilot)
     assert any("AUTOPILOT" in line for line in sheet.placard)
     assert "________" in sheet.placard[-1], "date and name are left for the person who may placard"
+
+
+@pytest.mark.parametrize(("cause", "warned"), [("inline_filter_missing", True), ("indicator_contaminated", False)])
+def test_no_loaner_goes_onto_lines_behind_a_missing_filter(cause: str, warned: bool):
+    look = '[[checks]]\ncheck = "inline_filter_look"\noutcome = "missing"\ngrade = 3\n'
+    description, told = layouts.make("pressure-one-pump"), pipeline.observe(look, "evidence")
+    causes = diagnose(description, told, seed=0, refine=False, options=QUICK)
+    alone = msgspec.structs.replace(causes, causes=tuple(own for own in causes.causes if own.id == cause))
+    sheet = meanwhile(description, alone, told, dated=DAY)
+    assert any("No loaner" in line for line in sheet.elsewhere) == warned
 
 
 def test_an_aircraft_without_autopilot_has_none_on_its_placard():

@@ -73,6 +73,8 @@ def test_beside_a_cold_reading_a_warm_one_is_of_the_end_of_a_run():
     cold, warm = reading("cold", 1500.0, warm=False, who="a"), reading("warm", 1500.0, warm=True, who="b")
     assert lateness((cold, warm), 100.0) == {"cold": 0.0, "warm": 1.0}
     assert lateness((warm,), 100.0) == {"warm": UNKNOWN}, "nothing says that anything was colder"
+    baseline = reading("baseline", 1500.0, warm=False, sound=True)
+    assert lateness((baseline, warm), 100.0)["warm"] == UNKNOWN, "a cold baseline is no cold reading of today"
 
 
 def test_the_ways_it_may_have_stood_share_one_probability():

@@ -17,7 +17,7 @@ import msgspec
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.contamination.events import Setting, setting
 from vanewise.contamination.finds import Find, asked, brought, finds, unexplained
-from vanewise.contamination.plumbing import is_gyro, plumbing
+from vanewise.contamination.plumbing import FILTER_KINDS, is_gyro, plumbing
 from vanewise.contamination.types import BarrierFinding, Change, Finding, FrontFinding, SheddingEvent
 from vanewise.diagnosis.types import CheckResult, Evidence, Remark
 from vanewise.diagnosis.words import new_pump
@@ -112,8 +112,6 @@ _NO_WALL: Final = {
     ("intake_filter_look", "missing"): ("intake filter", "absent"),
 }
 """Outcome of a look -> kind of filter, and what it was found to be."""
-_LEFT_OFF: Final = ("intake filter", "inline filter")
-"""Filters before the gyros: where nobody says which one had no element, any of them may have let dirt past."""
 
 
 def _filters(description: AircraftDescription, evidence: Evidence) -> Iterator[BarrierFinding]:
@@ -123,7 +121,8 @@ def _filters(description: AircraftDescription, evidence: Evidence) -> Iterator[B
         yield from _found(description, result, kind, state)
     for remark in evidence.remarks:
         if remark.symptom == "filter_missing" and remark.present:
-            for kind in _LEFT_OFF:
+            # Where nobody says which one had no element, any of them may have let dirt past.
+            for kind in sorted(FILTER_KINDS):
                 yield from _found(description, remark, kind, "absent")
 
 

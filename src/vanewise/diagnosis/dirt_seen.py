@@ -37,7 +37,7 @@ DIRTY_OUTCOMES: Final[Mapping[tuple[str, str], Sight]] = MappingProxyType(
         ("regulator_seat_look", "sooty"): Sight(what="soot", kinds=("regulator",)),
         ("inline_filter_look", "loaded"): Sight(what="carbon", kinds=("inline filter",), sheds_on=False),
         ("inline_filter_look", "past_seal"): Sight(what="carbon on the clean side", kinds=("inline filter",)),
-        ("inline_filter_look", "missing"): Sight(what="no whole filter to hold carbon", kinds=("inline filter",)),
+        ("inline_filter_look", "missing"): Sight(what="a missing or burst element", kinds=("inline filter",)),
         ("outlet_look", "chips"): Sight(what="chips at the outlet", kinds=PUMP, pieces=True),
         ("pump_teardown", "broken"): Sight(what="a broken rotor", kinds=PUMP, pieces=True),
         ("pump_teardown", "vanes_short"): Sight(what="vanes worn short", kinds=PUMP, pieces=True),

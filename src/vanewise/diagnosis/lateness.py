@@ -27,12 +27,13 @@ def lateness(readings: Sequence[Reading], field_m: float) -> Mapping[str, float]
     """Reading id -> 0 at the start of its run to 1 at the end; :data:`UNKNOWN` for one alone.
 
     Readings of one occasion are taken in the order cold before warm, rising before falling, each by engine speed.
-    Where some readings are of a cold engine, those of a warm one are of the end of a run.
+    Where some of today's readings are of a cold engine, those of a warm one are of the end of a run. A baseline read
+    cold says nothing of today's.
     """
     runs: dict[tuple[str, str, bool], list[Reading]] = {}
     for reading in readings:
         runs.setdefault((reading.instrument, occasion_of(reading), reading.sound), []).append(reading)
-    told_cold = any(reading.warm is False for reading in readings)
+    told_cold = any(reading.warm is False and not reading.sound for reading in readings)
     found: dict[str, float] = {}
     for run in runs.values():
         order = sorted({_order(reading) for reading in run})

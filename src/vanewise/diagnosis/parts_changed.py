@@ -108,7 +108,7 @@ SYMPTOMS_OF: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "filter_missing",
             "dust_at_filter_face",
         ),
-        "inline_filter_changed": ("inline_filter_black",),
+        "inline_filter_changed": ("inline_filter_black", "filter_missing"),
         "inlet_filter_changed": ("inlet_filter_dirty",),
     }
 )

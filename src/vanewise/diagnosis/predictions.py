@@ -133,6 +133,10 @@ def felt_keys(prepared: Prepared, packed: PackedNetwork) -> tuple[tuple[str, Con
     return tuple(sorted(keys))
 
 
+Felt = Mapping[tuple[str, Condition], tuple[str, tuple[Point, ...]]]
+"""What is felt (an observable at a condition) -> the observable's name and the points it is felt at."""
+
+
 def _felt_points(
     key: tuple[str, Condition], conditions: Mapping[Condition, tuple[Point, ...]]
 ) -> tuple[str, tuple[Point, ...]]:
@@ -146,17 +150,15 @@ def _felt_points(
 # ---- from the bank ---------------------------------------------------------------------------------------------
 
 
-def from_bank(bank: Bank, prepared: Prepared, blocks: Sequence[int] | None = None) -> tuple[Predicted, ...]:
-    """Predictions of every block (index = block), or of ``blocks`` in their order."""
-    wanted = range(bank.blocks) if blocks is None else blocks
+def from_bank(bank: Bank, prepared: Prepared) -> tuple[Predicted, ...]:
+    """Predictions of every block (index = block)."""
     gauges = [_gauge_group(bank, group) for group in prepared.gauges]
     lamp, lamp_slope = _lamps(bank, prepared.lamps)
     points = condition_points(prepared, bank.packed)
     felt = {key: _felt_in_bank(bank, *_felt_points(key, points)) for key in felt_keys(prepared, bank.packed)}
     measured = [item for item in prepared.checks if item.points or item.suction is not None]
-
-    def predicted(block: int, without: Predicted | None) -> Predicted:
-        return Predicted(
+    found = [
+        Predicted(
             gauges=tuple(values[block] for values, _ in gauges),
             gauge_variance=tuple(variance for _, variance in gauges),
             lamp=lamp[block],
@@ -165,12 +167,13 @@ def from_bank(bank: Bank, prepared: Prepared, blocks: Sequence[int] | None = Non
             checks={item.id: _bank_check(bank, block, item) for item in measured},
             set_off=bank.drawn.set_off,
             turned=turned_inhg(bank.packed, bank.columns[block], bank.drawn.now),
-            without=without,
         )
-
-    sound = predicted(SOUND_BLOCK, None)
-    going = {block for block, subject in zip(bank.block_of, bank.hypotheses, strict=True) if subject.goes}
-    return tuple(predicted(block, sound if block in going else None) for block in wanted)
+        for block in range(bank.blocks)
+    ]
+    sound = found[SOUND_BLOCK]
+    for block in {block for block, subject in zip(bank.block_of, bank.hypotheses, strict=True) if subject.goes}:
+        found[block] = replace(found[block], without=sound)
+    return tuple(found)
 
 
 def _felt_in_bank(bank: Bank, observable: str, points: Sequence[Point]) -> Floats:
@@ -244,11 +247,11 @@ def solved_exactly(
     ``goes`` for a fault whose effect may go in the course of a run: then also of the rows without it.
     """
     conditions = condition_points(prepared, packed)
-    wanted = _wanted(prepared, conditions, felt_keys(prepared, packed))
+    felt = {key: _felt_points(key, conditions) for key in felt_keys(prepared, packed)}
     today = (columns, drawn.now) if goes else (columns,)
-    solved = _solve_all(packed, today, drawn.before, wanted, engine, threads)
+    solved = _solve_all(packed, today, drawn.before, _wanted(prepared, felt), engine, threads)
     found = [
-        _from_solved(packed, drawn, own, prepared, here, engine, threads)
+        _from_solved(packed, drawn, own, prepared, felt, here, engine, threads)
         for own, here in zip(today, solved, strict=True)
     ]
     return replace(found[0], without=found[1]) if goes else found[0]
@@ -259,22 +262,20 @@ def _from_solved(
     drawn: Drawn,
     columns: Mapping[str, Floats],
     prepared: Prepared,
+    felt_at: Felt,
     solved: _Solved,
     engine: Engine,
     threads: int | None,
 ) -> Predicted:
-    """Predictions of drawn rows from their pressures, all but what workshop suction draws."""
+    """Predictions of drawn rows from their pressures; what workshop suction draws is solved here."""
     pairs = observable_taps(packed)
-    conditions = condition_points(prepared, packed)
-    keys = felt_keys(prepared, packed)
     gauges = []
     for group in prepared.gauges:
         values = [tapped(solved.at(item.point), taps(packed, item.high, item.low)) for item in group.items]
         gauges.append((np.stack(values) / PA_PER_INHG).T)  # one reading after the other, as they are scored
     lamp, slope = _exact_lamps(solved, prepared.lamps, pairs)
     felt = {}
-    for key in keys:
-        name, points = _felt_points(key, conditions)
+    for key, (name, points) in felt_at.items():
         felt[key] = np.stack([tapped(solved.at(point), pairs[name]) for point in points], axis=1) / PA_PER_INHG
     checks = {}
     for item in prepared.checks:
@@ -323,14 +324,12 @@ def _a_little_faster(point: Point) -> Point:
     return Point(point.rpm + _LAMP_STEP_RPM, point.ambient_pa, point.temperature_k, point.before)
 
 
-def _wanted(
-    prepared: Prepared, conditions: Mapping[Condition, tuple[Point, ...]], keys: Sequence[tuple[str, Condition]]
-) -> list[Point]:
+def _wanted(prepared: Prepared, felt: Felt) -> list[Point]:
     """Every point that some evidence asks for, once each."""
     points = [item.point for group in prepared.gauges for item in group.items]
     for lamp in prepared.lamps:
         points += [lamp.point, _a_little_faster(lamp.point)]
-    points += [point for key in keys for point in _felt_points(key, conditions)[1]]
+    points += [point for _, own in felt.values() for point in own]
     points += [point for check in prepared.checks for point in check.points]
     return list(dict.fromkeys(points))
 

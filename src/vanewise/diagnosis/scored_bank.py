@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from vanewise.diagnosis import likelihood
-from vanewise.diagnosis.bank import Bank
+from vanewise.diagnosis.bank import SOUND_BLOCK, Bank
 from vanewise.diagnosis.evidence import GaugeGroup, Prepared
 from vanewise.diagnosis.noticing import Noticing
 from vanewise.diagnosis.predictions import Predicted
@@ -42,8 +42,8 @@ def median_row(predicted: Predicted) -> Predicted:
 
 def make_scorer(bank: Bank, prepared: Prepared, predicted: Sequence[Predicted], weights: Floats) -> Scorer:
     """A scorer for a bank. ``weights`` are the prior weights of its hypotheses, for the averages of 'none of these'."""
-    reference = median_row(predicted[1])
-    kin = {n: kin_of(predicted[1].gauges[n]) for n, group in enumerate(prepared.gauges) if group.sister}
+    reference = median_row(predicted[SOUND_BLOCK])
+    kin = {n: kin_of(predicted[SOUND_BLOCK].gauges[n]) for n, group in enumerate(prepared.gauges) if group.sister}
     tie, offsets = bank.tie, bank.drawn.set_off
     tied = None if tie is None else (offsets, tie.errors(offsets))
     description, hypotheses, quantiles = bank.packed.description, bank.hypotheses, bank.quantiles
@@ -82,7 +82,7 @@ def score_bank(bank: Bank, scorer: Scorer, predicted: Sequence[Predicted]) -> tu
             if key[0] in ("gauge", "lamp"):
                 parts[key] = gauges[key][block, _alike(key, scorer.gauge_kind(number))]
             else:
-                parts[key] = scorer.group_log(key, number, bank.quantiles, own, predicted[1])
+                parts[key] = scorer.group_log(key, number, bank.quantiles, own, predicted[SOUND_BLOCK])
         found.append(Rows(number, bank.drawn.deviates, bank.quantiles, nothing, own, parts))
     return tuple(found)
 
@@ -111,7 +111,7 @@ def _gauge_scores(
     def score(numbers: Sequence[int]) -> list[Floats]:
         blocks = [predicted[bank.block_of[number]] for number in numbers]
         return np.split(
-            scorer.shown_logs(key, numbers[0], _side_by_side(blocks), predicted[1], (None,))[0], len(blocks)
+            scorer.shown_logs(key, numbers[0], _side_by_side(blocks), predicted[SOUND_BLOCK], (None,))[0], len(blocks)
         )
 
     scores = [own for found in each(score, some) for own in found]

@@ -253,7 +253,9 @@ def _elsewhere(causes: Causes) -> tuple[str, ...]:
     )
 
 
-_SHEDDERS: Final = frozenset({"coupling_sheared", "debris_left_in_lines", "worn_vanes", "inline_filter_loaded"})
+_SHEDDERS: Final = frozenset(
+    {"coupling_sheared", "debris_left_in_lines", "worn_vanes", "inline_filter_loaded", "inline_filter_missing"}
+)
 
 
 def _decides() -> tuple[str, ...]:

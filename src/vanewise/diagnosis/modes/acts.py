@@ -32,6 +32,11 @@ OPEN_PORT: Final = Severity(
 OPEN: Final = Severity(kind="log-uniform", low=0.04, high=0.5, unit="fraction", meaning="bore area left open")
 
 
+def _kind(description: AircraftDescription, place: Place) -> str:
+    """Kind of the part at a place; nothing for a line."""
+    return next((part.kind for part in description.parts if part.id == place.part), "")
+
+
 def slips(description: AircraftDescription, place: Place, severity: Floats) -> Changes:
     return (scale(place.part, "slip", severity),)
 
@@ -63,9 +68,10 @@ def closes(description: AircraftDescription, place: Place, severity: Floats) -> 
 def freezes(description: AircraftDescription, place: Place, severity: Floats) -> Changes:
     """Water or ice closes a line. A pump whose vanes it holds slips, and a regulator under whose seat it lies stays
     open, the more the worse (judgement: up to a pump of which no vane slides, and the largest hole of a leak)."""
-    if any(part.id == place.part for part in description.parts_of("pump")):
+    kind = _kind(description, place)
+    if kind == "pump":
         return slips(description, place, SLIP.high * OPEN.low / severity)
-    if any(part.id == place.part for part in description.parts_of("regulator")):
+    if kind == "regulator":
         return held_open(description, place, HOLE.high * OPEN.low / severity)
     return closes(description, place, severity)
 
@@ -109,7 +115,6 @@ def case_leaks(description: AircraftDescription, place: Place, severity: Floats)
 
 def user_takes_air(description: AircraftDescription, place: Place, severity: Floats) -> Changes:
     """Boots or a seal leak; a boots valve that stays shut overboard holds the pump's outlet at the boots."""
-    kind = next((part.kind for part in description.parts if part.id == place.part), "")
-    if kind == "boots valve":
+    if _kind(description, place) == "boots valve":
         return (switch(place.part, "shut", len(severity)),)
     return leaks(description, place, severity)

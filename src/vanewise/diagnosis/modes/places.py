@@ -189,25 +189,18 @@ def _on_regulator_side(description: AircraftDescription, part_id: str) -> bool:
 
 
 def hoses_at_pumps(description: AircraftDescription) -> tuple[Place, ...]:
-    """The pump-side hose of each pump: with one pump the longest, with more the longest of those that only it has."""
-    lines = pump_side_lines(description)
-    pumps = [part.id for part in description.parts_of("pump")]
-    if len(pumps) < 2:
-        return tuple(_place(line) for line in lines[:1])
-    own = {line.id: _cut_off(description, line) for line in lines}
-    found = [next((line for line in lines if own[line.id] == {pump}), None) for pump in pumps]
-    return tuple(_place(line) for line in found if line is not None)
+    """The pump-side hose of each pump: the longest of those that only it has."""
+    cuts = [(line, _cut_off(description, line)) for line in pump_side_lines(description)]
+    own = (next((line for line, cut in cuts if cut == {place.part}), None) for place in pump(description))
+    return tuple(_place(line) for line in own if line is not None)
 
 
 def collapsing_hoses(description: AircraftDescription) -> tuple[Place, ...]:
     """The pump-side hoses whose passage can close: sucked flat, kinked, or by their own liner. With more pumps than one
     also the longest of those that the air of them all goes through."""
-    pumps = {part.id for part in description.parts_of("pump")}
-    found = hoses_at_pumps(description)
-    if len(pumps) < 2:
-        return found
-    shared = [line for line in pump_side_lines(description) if _cut_off(description, line) == pumps]
-    return (*found, *(_place(line, "shared by the pumps") for line in shared[:1]))
+    pumps = {place.part for place in pump(description)}
+    shared = [line for line in pump_side_lines(description) if len(pumps) > 1 and _cut_off(description, line) == pumps]
+    return (*hoses_at_pumps(description), *(_place(line, "shared by the pumps") for line in shared[:1]))
 
 
 def _cut_off(description: AircraftDescription, line: Line) -> set[str]:
