@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from vanewise.aircraft import layouts
+from vanewise.diagnosis.answer import contradictions
 from vanewise.diagnosis.hypotheses import singles_and_chains
 from vanewise.diagnosis.infer import Options, State, infer
-from vanewise.diagnosis.lateness import UNKNOWN, lateness
+from vanewise.diagnosis.lateness import UNKNOWN, WARMED, lateness
 from vanewise.diagnosis.likelihood import MODEL_SD, gauge_logs, log_added
 from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.predictions import from_bank
@@ -69,9 +70,12 @@ def test_flight_is_late_and_a_reading_alone_is_anywhere():
     assert found == {"alone": UNKNOWN, "cruise": 1.0}
 
 
-def test_beside_a_cold_reading_a_warm_one_is_of_the_end_of_a_run():
+def test_beside_a_cold_reading_a_warm_one_is_of_when_it_has_gone():
     cold, warm = reading("cold", 1500.0, warm=False, who="a"), reading("warm", 1500.0, warm=True, who="b")
-    assert lateness((cold, warm), 100.0) == {"cold": 0.0, "warm": 1.0}
+    assert lateness((cold, warm), 100.0) == {"cold": 0.0, "warm": WARMED}
+    assert all(Manner(1.0, gone_at=at).left(WARMED) == 0.0 for at in GONE_AT), "by then it has gone"
+    sweep = [reading(f"{rpm:.0f}", rpm, warm=False) for rpm in RPM] + [reading("warm", 700.0, warm=True)]
+    assert lateness(sweep, 100.0)["2400"] == 1.0, "the cold run is a run of its own, in one visit too"
     assert lateness((warm,), 100.0) == {"warm": UNKNOWN}, "nothing says that anything was colder"
     baseline = reading("baseline", 1500.0, warm=False, sound=True)
     assert lateness((baseline, warm), 100.0)["warm"] == UNKNOWN, "a cold baseline is no cold reading of today"
@@ -173,3 +177,5 @@ def test_low_when_cold_and_right_when_warm_is_ice_before_what_stays(refine: bool
     assert probability(went, "moisture_or_ice") > 0.5
     assert probability(stayed, "moisture_or_ice") < 0.05
     assert probability(went, "moisture_or_ice") > 100.0 * probability(went, PINCHED)
+    today = [name for name in contradictions(went) if not name.startswith("before")]
+    assert today == [], "what it was and what it became are both of the ice"

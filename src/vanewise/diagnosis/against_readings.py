@@ -138,7 +138,7 @@ def _late(read: Sequence[GaugeItem], speeds: Sequence[float]) -> Floats:
     """How late in a run each speed is come to: as it was the first time it was read."""
     first: dict[float, float] = {}
     for item in read:
-        first[item.point.rpm] = min(item.late, first.get(item.point.rpm, 1.0))
+        first[item.point.rpm] = min(item.late, first.get(item.point.rpm, item.late))
     rpm = sorted(first)
     return np.interp(speeds, rpm, [first[own] for own in rpm])
 

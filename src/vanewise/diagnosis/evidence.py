@@ -57,7 +57,8 @@ class GaugeItem:
     occasion: str = ""
     """Readings of one sweep share it: what shifts by itself has hardly moved between them."""
     late: float = 0.0
-    """How late in its run it was read: 0 at the start, 1 at the end (:mod:`vanewise.diagnosis.lateness`)."""
+    """How late in its run it was read: 0 at the start, 1 at the end, more once warm
+    (:mod:`vanewise.diagnosis.lateness`)."""
 
     @property
     def on_grid(self) -> bool:

@@ -14,6 +14,9 @@ from vanewise.diagnosis.types import Reading
 
 UNKNOWN: Final = 0.5
 """A reading alone on the ground: somewhere in its run."""
+WARMED: Final = 3.0
+"""A reading of a warm engine, where others are said to be of a cold one: some run lengths after that one began, when
+what goes with warmth has gone (judgement)."""
 _ALOFT_M: Final = 150.0
 """So far above the field a reading is of a flight, with taxi, run-up and climb behind it."""
 
@@ -27,20 +30,21 @@ def lateness(readings: Sequence[Reading], field_m: float) -> Mapping[str, float]
     """Reading id -> 0 at the start of its run to 1 at the end; :data:`UNKNOWN` for one alone.
 
     Readings of one occasion are taken in the order cold before warm, rising before falling, each by engine speed.
-    Where some of today's readings are of a cold engine, those of a warm one are of the end of a run. A baseline read
-    cold says nothing of today's.
+    Where some of today's readings are of a cold engine, those of a warm one are :data:`WARMED`. A baseline read cold
+    says nothing of today's.
     """
-    runs: dict[tuple[str, str, bool], list[Reading]] = {}
-    for reading in readings:
-        runs.setdefault((reading.instrument, occasion_of(reading), reading.sound), []).append(reading)
     told_cold = any(reading.warm is False and not reading.sound for reading in readings)
+    runs: dict[tuple[str, str, bool, bool], list[Reading]] = {}
+    for reading in readings:
+        warmed = told_cold and bool(reading.warm)
+        runs.setdefault((reading.instrument, occasion_of(reading), reading.sound, warmed), []).append(reading)
     found: dict[str, float] = {}
-    for run in runs.values():
+    for (*_, warmed), run in runs.items():
         order = sorted({_order(reading) for reading in run})
         for reading in run:
-            if (reading.altitude_m is not None and reading.altitude_m > field_m + _ALOFT_M) or (
-                told_cold and reading.warm
-            ):
+            if warmed:
+                found[reading.id] = WARMED
+            elif reading.altitude_m is not None and reading.altitude_m > field_m + _ALOFT_M:
                 found[reading.id] = 1.0
             elif len(order) > 1:
                 found[reading.id] = order.index(_order(reading)) / (len(order) - 1)

@@ -83,7 +83,7 @@ def _evidence() -> Schema:
         "direction": {"enum": ["rising", "falling", "steady", "unknown"], "description": "how the speed was come by"},
         "warm": {
             "type": "boolean",
-            "description": "was the engine warm; beside a cold reading, a warm one counts as the end of a run",
+            "description": "was the engine warm; beside a cold reading, a warm one is of when ice has gone",
         },
         "under": _STATES,
         "sd": _quantity("pressure", "how far off it may be, one standard deviation", "0.1 inHg"),
