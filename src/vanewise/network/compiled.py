@@ -192,18 +192,18 @@ def law_lists(problem: Problem) -> tuple[Any, ...]:
     at_zone = 1 + problem.zone.astype(np.int64) * FACTORS
     factor = np.zeros((branches, PLACES), np.int64)
     factor[:, 0] = at_zone + _CONDUCTANCE[law]
-    factor[law == Law.PIPE, 1] = at_zone[law == Law.PIPE] + VISCOUS
-    factor[law == Law.FILTER, 3] = at_zone[law == Law.FILTER] + HEAD
+    factor[law == int(Law.PIPE), 1] = at_zone[law == int(Law.PIPE)] + VISCOUS
+    factor[law == int(Law.FILTER), 3] = at_zone[law == int(Law.FILTER)] + HEAD
     place = np.arange(PLACES) * branches + np.arange(branches)[:, None]
     number = problem.geometry.copy()
-    number[law == Law.FILTER, 3] = 1.0
-    valve_rows = np.flatnonzero(law == Law.VALVE)
+    number[law == int(Law.FILTER), 3] = 1.0
+    valve_rows = np.flatnonzero(law == int(Law.VALVE))
     constant = factor > 0
     constant[valve_rows, VALVE_BAND] = True
     changed = problem.override_branch, problem.override_place
     constant[changed] = False
     over = np.stack([place[changed], factor[changed], np.arange(changed[0].size)], axis=1)
-    passages = np.flatnonzero((law == Law.ORIFICE) | (law == Law.VALVE))
+    passages = np.flatnonzero((law == int(Law.ORIFICE)) | (law == int(Law.VALVE)))
     return (
         np.ascontiguousarray(problem.geometry),
         number[constant],

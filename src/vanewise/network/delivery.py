@@ -51,7 +51,7 @@ def warming(pressure_ratio: Floats) -> Floats:
 
 def delivered(packed: PackedNetwork, batch: BatchCases, pressure_pa: Floats) -> Floats:
     """Temperature [K] of the air that leaves the pumps at these pressures, (n,); of several, by what each sweeps."""
-    pumps = np.flatnonzero(packed.law == Law.PUMP)
+    pumps = np.flatnonzero(packed.law == int(Law.PUMP))
     into, out = packed.branch_a[pumps], packed.branch_b[pumps]
     breathed = pressure_pa.T[into]
     ratio = warming(pressure_pa.T[out] / breathed)

@@ -155,6 +155,12 @@ def pipe_geometry(length: Number, bore: Number, elbows: Number, roughness: Numbe
     )
 
 
+_LARGEST_CAP: Final = 0.2
+_RATIO_AT_LARGEST: Final = (1.0 + _LARGEST_CAP) / (1.0 - _LARGEST_CAP)
+_LARGEST_FROM: Final = _RATIO_AT_LARGEST**2 - 1.0 - 2.0 * math.log(_RATIO_AT_LARGEST)
+"""Least friction f L/D from which a line chokes so late that the largest cap holds: nearly every hose."""
+
+
 def _acceleration_cap(length_over_bore: Number) -> Number:
     """Largest (pa - pb)/(pa + pb) for which the acceleration term still leaves the law monotone.
 
@@ -162,6 +168,8 @@ def _acceleration_cap(length_over_bore: Number) -> Number:
     possible that ratio is never above the true one, so holding the term there keeps the law rising.
     """
     target = air_lines.FRICTION_FLOOR.number * length_over_bore
+    if np.min(target) > _LARGEST_FROM:
+        return np.minimum(target, _LARGEST_CAP)
     # The start lies above the root of a convex function, so Newton comes down on it and its steps only shrink.
     ratio = 1.0 + np.sqrt(target)
     for _ in range(30):
@@ -169,7 +177,7 @@ def _acceleration_cap(length_over_bore: Number) -> Number:
         ratio = ratio - step
         if np.max(np.abs(step)) < 1e-12:
             break
-    return np.minimum((ratio - 1.0) / (ratio + 1.0), 0.2)
+    return np.minimum((ratio - 1.0) / (ratio + 1.0), _LARGEST_CAP)
 
 
 def _gyro_plan(duty: Duty) -> tuple[BranchPlan, ...]:

@@ -166,7 +166,7 @@ def overrides(
         parameters = ELEMENTS[entry.kind].parameters({**entry.values, **changed})
         for suffix, geometry in parameters.items():
             for position, cell in enumerate(geometry):
-                if np.ndim(cell) == 1:
+                if isinstance(cell, np.ndarray) and cell.ndim == 1:
                     branch.append(entry.branches[suffix])
                     place.append(position)
                     cells.append(cell)
