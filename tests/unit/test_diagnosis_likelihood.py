@@ -223,3 +223,13 @@ def test_rare_things_are_seldom_remarked_with_nothing_behind_them():
 def test_words_alone_leave_a_cause_of_one_in_ten_undecided():
     odds = 0.1 / 0.9 * 10.0**CAP_LOG10
     assert 0.7 < odds / (1.0 + odds) < DECIDED_AT
+
+
+def test_logarithms_of_sums_are_those_of_numpy_and_none_where_a_term_is_none():
+    generator = np.random.default_rng(5)
+    for shape in ((3, 1), (2, 200), (4, 3, 70)):
+        logs = generator.normal(0.0, 30.0, shape)
+        assert likelihood.log_added(logs) == pytest.approx(likelihood.log_added_in_numpy(logs), abs=1e-12)
+    logs[1, 0, 2] = np.nan
+    assert np.isnan(likelihood.log_added(logs)).sum() == 1
+    assert np.isnan(likelihood.log_added(logs)[0, 2])

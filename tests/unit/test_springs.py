@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from vanewise.aircraft import layouts
-from vanewise.diagnosis import nuisance, sampling
+from vanewise.diagnosis import nuisance, sampling, springs
 from vanewise.diagnosis.infer import Options, infer
 from vanewise.diagnosis.set_by_gauge import tie_of
 from vanewise.diagnosis.solving import point_at, solve_rows, tapped, taps
@@ -50,6 +50,14 @@ def test_the_regression_finds_the_spring_that_a_search_finds(name: str):
     fresh = sampling.normals(sampling.uniforms(256, nuisance.COUNT, 4))
     searched, found = spring_of(drawn(name, fresh)), spring_of(drawn(name, fresh, bank.springs))
     assert np.quantile(np.abs(found - searched), 0.9) < WITHIN_PA
+
+
+def test_the_regression_is_worked_out_as_its_table_of_terms_says():
+    generator = np.random.default_rng(1)
+    x, ratio = generator.normal(size=(50, 6)), generator.lognormal(0.0, 0.3, 50)
+    table = springs._design(x, ratio)
+    terms = generator.normal(size=table.shape[1])
+    assert springs._regression(terms, x, ratio) == pytest.approx(table @ terms, abs=1e-11)
 
 
 def test_where_the_regression_is_not_near_a_short_search_begins_there():

@@ -12,6 +12,7 @@ import hashlib
 from collections import OrderedDict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from threading import RLock
 from typing import Final
 
@@ -243,6 +244,7 @@ def _grid_points(grid: Grid) -> list[Point]:
     return points
 
 
+@lru_cache(maxsize=8)
 def observable_taps(packed: PackedNetwork) -> dict[str, tuple[tuple[int, int], ...]]:
     """What a bank keeps: ``gauge``, ``lamp``, ``drop GYRO`` and ``load PUMP``, each as junction pairs."""
     description = packed.description

@@ -331,6 +331,40 @@ def gauge_logs(
             _one_kind(m, sd[kind], expected, slip, log_sound, deepest, work, out[kind, first : first + m])
 
 
+@inner
+def _sum_of(m: int, logs: Any, first: int, top: Any, found: Any, out: Any) -> None:
+    """Logarithm of the sum of exponentials down the columns ``first`` on of ``logs``, ``m`` of them."""
+    for k in range(m):
+        top[k] = logs[0, first + k]
+        found[k] = out[k] = 0.0
+    for i in range(1, logs.shape[0]):
+        for k in range(m):
+            own = logs[i, first + k]
+            top[k] = own if own > top[k] else top[k]
+    for i in range(logs.shape[0]):
+        for k in range(m):
+            apart = logs[i, first + k] - top[k]
+            found[k] += exp(apart)
+            out[k] += apart - apart  # none, where one of them is none: exp and ln make numbers of it
+    for k in range(m):
+        out[k] += top[k] + ln(found[k])
+
+
+@njit(
+    types.void(types.Array(types.float64, 2, "C", readonly=True), types.float64[::1]),
+    error_model="numpy",
+    nogil=True,
+    cache=True,
+)
+def log_added(logs: Any, out: Any) -> None:
+    """Put into ``out`` (rows,) the logarithm of the sum of exponentials of ``logs`` (terms, rows), finite or none."""
+    rows = logs.shape[1]
+    lines = _space(2)
+    for first in range(0, rows, W):
+        m = min(W, rows - first)
+        _sum_of(m, logs, first, lines[:W], lines[W:], out[first : first + m])
+
+
 if __name__ == "__main__":
     # Importing these files compiled what is in them, or found it in the cache.
     if sys.argv[1:] != ["--warm"]:

@@ -8,9 +8,10 @@ the pen: with 2 % probability it says nothing, so that one wrong digit cannot ki
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from types import ModuleType
 from typing import Final
 
 import numpy as np
@@ -202,18 +203,17 @@ def gauge_logs(
 
 
 @lru_cache(maxsize=1)
-def _compiled() -> Callable[..., None] | None:
+def _compiled() -> ModuleType | None:
     """The compiled scores where numba is installed; without it numpy gives the same."""
     if not kernel_available():
         return None
     from vanewise.diagnosis import compiled  # late: numba takes its time to import and may be missing
 
-    found: Callable[..., None] = compiled.gauge_logs
-    return found
+    return compiled
 
 
 def _by_compiled_code(
-    compiled: Callable[..., None],
+    compiled: ModuleType,
     predicted: Floats,
     observed: Floats,
     variance: Floats,
@@ -227,7 +227,7 @@ def _by_compiled_code(
     means = [error.mean for error in errors if error.mean is not None]
     mean = np.stack(means) if means else np.zeros((len(errors), 0, 2))
     sd = np.array([[error.bias_sd, error.scale_sd, error.tilt] for error in errors])
-    compiled(*lines, sd, mean, slip, math.log1p(-OUTLIER), _DEEPEST if deep else 1, out)
+    compiled.gauge_logs(*lines, sd, mean, slip, math.log1p(-OUTLIER), _DEEPEST if deep else 1, out)
 
 
 def gauge_log_in_numpy(
@@ -284,6 +284,17 @@ def _log_sum(values: Floats) -> Floats:
 
 def log_added(logs: Sequence[Floats] | Floats) -> Floats:
     """Logarithm of the sum of exponentials of finite arrays of one shape, in place of numpy's slower one by one."""
+    compiled = _compiled()
+    if compiled is None:
+        return log_added_in_numpy(logs)
+    terms = np.array(logs)
+    found = np.empty(terms.shape[1:])
+    compiled.log_added(terms.reshape(len(terms), -1), found.reshape(-1))
+    return found
+
+
+def log_added_in_numpy(logs: Sequence[Floats] | Floats) -> Floats:
+    """:func:`log_added` without compiled code."""
     top = logs[0]
     for other in logs[1:]:
         top = np.maximum(top, other)

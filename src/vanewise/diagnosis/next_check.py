@@ -20,6 +20,7 @@ from vanewise.diagnosis import safety
 from vanewise.diagnosis.checks import ACCESS_MINUTES, CHECKS, Check
 from vanewise.diagnosis.evidence import Prepared
 from vanewise.diagnosis.expected import Candidate, Measurable, measurables, measured_worth, table_worth
+from vanewise.diagnosis.likelihood import Bools
 from vanewise.diagnosis.looking_ahead import (
     FIRST_STEPS,
     Ahead,
@@ -178,16 +179,17 @@ def next_checks(
     sample = drawn()
     measuring = [candidate for candidate in wanted if candidate.check.kind != "table"]
     solved = measurables(state, sample, measuring)
+    leading = _rows_of_leading(sample, causes)
     worths = []
     for candidate in wanted:
         if candidate.check.kind == "table":
             bits, se, table = table_worth(sample, candidate)
-            shows = _table_shows(sample, candidate, table, causes)
+            shows = _table_shows(candidate, table, leading)
             outlook = from_table(candidate, table)
         else:
             measurable = solved[candidate.id]
             bits, se = measured_worth(sample, measurable)
-            shows = _measured_shows(sample, measurable, causes)
+            shows = _measured_shows(measurable, leading)
             outlook = from_measurable(candidate, measurable)
         worths.append(_Worth(candidate, bits, se, shows, outlook, open_already))
     best = _to_be_seen(_two_ahead(sample, ranked(worths), open_already), worths, causes)
@@ -216,10 +218,11 @@ def told_by_table(
     ``grouped`` are the rows of ``sample`` in the groups that the information is of; ``of`` says in words what that is.
     """
     open_already = frozenset(opened)
+    leading = _rows_of_leading(sample, causes)
     worths = []
     for candidate in wanted:
         bits, se, table = table_worth(grouped, candidate)
-        shows = _table_shows(sample, candidate, table, causes)
+        shows = _table_shows(candidate, table, leading)
         worths.append(_Worth(candidate, bits, se, shows, from_table(candidate, table), open_already))
     worths.sort(key=lambda worth: (-worth.rate, worth.minutes, worth.candidate.id))
     return tuple(_told(worth, sample, {}, at_words(description, worth.candidate.place), of) for worth in worths)
@@ -317,25 +320,27 @@ def _leading(causes: Sequence[Cause]) -> list[Cause]:
     return [cause for cause in causes[:4] if cause.probability >= 0.03]
 
 
-def _rows_of(sample: Sample, cause: str) -> Floats:
-    return np.array([entry == cause for entry in sample.causes])
+def _rows_of_leading(sample: Sample, causes: Sequence[Cause]) -> Mapping[str, Bools]:
+    """Rows of each leading cause that has any."""
+    sources = np.array(sample.causes)
+    found = {cause.id: np.asarray(sources == cause.id, dtype=bool) for cause in _leading(causes)}
+    return {cause: rows for cause, rows in found.items() if rows.any()}
 
 
-def _table_shows(sample: Sample, candidate: Candidate, table: Floats, causes: Sequence[Cause]) -> Mapping[str, str]:
+def _table_shows(candidate: Candidate, table: Floats, leading: Mapping[str, Bools]) -> Mapping[str, str]:
     shows = {}
-    for cause in _leading(causes):
-        rows = _rows_of(sample, cause.id).astype(bool)
-        if rows.any():
-            mean = table[rows].mean(axis=0)
-            best = int(np.argmax(mean))
-            shows[cause.id] = f"{candidate.check.outcomes[best].words} ({chances.about(float(mean[best]))})"
+    for cause, rows in leading.items():
+        mean = table[rows].mean(axis=0)
+        best = int(np.argmax(mean))
+        shows[cause] = f"{candidate.check.outcomes[best].words} ({chances.about(float(mean[best]))})"
     return shows
 
 
-def _measured_shows(sample: Sample, measurable: Measurable, causes: Sequence[Cause]) -> Mapping[str, str]:
+def _measured_shows(measurable: Measurable, leading: Mapping[str, Bools]) -> Mapping[str, str]:
     shows = {}
-    for cause in _leading(causes):
-        rows = _rows_of(sample, cause.id).astype(bool) & np.isfinite(measurable.mean).all(axis=1)
+    solved = np.isfinite(measurable.mean).all(axis=1)
+    for cause, own in leading.items():
+        rows = own & solved
         if not rows.any():
             continue
         low, high = np.quantile(measurable.mean[rows], (0.1, 0.9), axis=0)
@@ -343,7 +348,7 @@ def _measured_shows(sample: Sample, measurable: Measurable, causes: Sequence[Cau
         told = ", then ".join(spans)
         if measurable.rise:
             told = "no change" if max(abs(low[0]), abs(high[0])) < 0.1 else f"rises {told}"
-        shows[cause.id] = told
+        shows[cause] = told
     return shows
 
 

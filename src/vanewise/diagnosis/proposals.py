@@ -14,7 +14,7 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import solve_triangular
+from scipy.linalg.lapack import dtrtrs
 
 from vanewise.diagnosis import nuisance, sampling
 from vanewise.diagnosis.bank import Bank
@@ -76,7 +76,7 @@ class Proposal:
 
     def log_density(self, z: Floats) -> Floats:
         """Log density of the mixture, up to the constant all components have."""
-        centred = solve_triangular(self.factor, (z[:, self.told] - self.mean).T, lower=True, check_finite=False)
+        centred = _whitened(self.factor, (z[:, self.told] - self.mean).T)
         distance = (centred**2).sum(axis=0)
         volume = np.log(np.diag(self.factor)).sum()
         dimensions = len(self.mean)
@@ -90,6 +90,11 @@ class Proposal:
         return log_added(terms)
 
 
+def _whitened(factor: Floats, off: Floats) -> Floats:
+    """``off`` (n,) or (n, columns) solved by a lower Cholesky factor (n, n), without a wrapper's checks of both."""
+    return np.asarray(dtrtrs(factor, off, lower=1)[0])
+
+
 def effective_rows(log_weights: Floats) -> float:
     """How many rows of equal weight these are worth."""
     finite = log_weights[np.isfinite(log_weights)]
@@ -99,22 +104,23 @@ def effective_rows(log_weights: Floats) -> float:
 
 def _tempered(log_weights: Floats, aim: float) -> Floats:
     """Weights raised to the highest power that leaves ``aim`` effective rows (all of it when there are enough)."""
-    finite = np.isfinite(log_weights)
-    log = np.where(finite, log_weights, -np.inf)
-    log = log - log[finite].max()
+    log = np.where(np.isfinite(log_weights), log_weights, -np.inf)
+    log -= log.max()
 
     def weights(power: float) -> Floats:
-        found = np.where(finite, np.exp(power * np.where(finite, log, 0.0)), 0.0)
+        found = np.exp(power * log)
         return np.asarray(found / found.sum())
 
+    def rows(weight: Floats) -> float:
+        return 1.0 / float(weight @ weight)
+
     found = weights(1.0)
-    if 1.0 / float((found**2).sum()) >= aim:
+    if rows(found) >= aim:
         return found
     low, high = _FLATTEST, 0.0
     for _ in range(_BISECTIONS):
         middle = 0.5 * (low + high)
-        found = weights(math.exp(middle))
-        low, high = (middle, high) if 1.0 / float((found**2).sum()) >= aim else (low, middle)
+        low, high = (middle, high) if rows(weights(math.exp(middle))) >= aim else (low, middle)
     return weights(math.exp(low))
 
 
@@ -140,7 +146,10 @@ def _measured(scorer: Scorer, subject: Hypothesis, predicted: Predicted, at: int
         (value, seen, variance), eras = scorer.likeliest(number, subject, predicted, at)
         block, shown = np.diag(variance[at]), np.empty_like(value)
         for some, error in eras:
-            shown[:, some] = error.shown(value)[:, some]
+            if len(eras) == 1:
+                shown = error.shown(value)
+            else:
+                shown[:, some] = error.shown(value)[:, some]
             first, second = some * (error.bias_sd + error.tilt * value[at]), some * (error.scale_sd * value[at])
             block += np.outer(first, first) + np.outer(second, second)
         values.append(shown)
@@ -178,7 +187,7 @@ def _without_slips(scorer: Scorer, rows: Rows, measured: _Measured) -> Floats:
     off = measured.observed - measured.predicted
     solved: Bools = np.asarray(np.isfinite(off).all(axis=1))
     factor = np.linalg.cholesky(measured.covariance)
-    scaled = solve_triangular(factor, np.where(solved[:, None], off, 0.0).T, lower=True, check_finite=False)
+    scaled = _whitened(np.asarray(factor), np.where(solved[:, None], off, 0.0).T)
     said = [values for key, values in rows.parts.items() if not _is_measured(scorer, key)]
     total = rows.log_base - 0.5 * (scaled**2).sum(axis=0) + sum(said, np.zeros(len(off)))
     return np.where(solved & np.isfinite(total), total, -np.inf)
@@ -228,11 +237,11 @@ def fit(scorer: Scorer, subject: Hypothesis, rows: Rows, told: Numbers) -> tuple
     proposal = Proposal(told, np.asarray(mean), np.asarray(factor, dtype=np.float64))
     off = measured.observed - level + slope.T @ middle
     whole = np.linalg.cholesky(error + slope.T @ slope)
-    scaled = solve_triangular(whole, off, lower=True, check_finite=False)
+    scaled = _whitened(whole, off)
     evidence = -0.5 * float(scaled @ scaled) - float(np.log(np.diag(whole)).sum()) - 0.5 * len(off) * _LOG_2PI
     evidence += measured.jacobian + len(off) * math.log1p(-OUTLIER)
-    said = [values for key, values in rows.parts.items() if not _is_measured(scorer, key)]
-    return proposal, evidence + sum(float(weight @ np.nan_to_num(values[used])) for values in said)
+    said = sum((own[used] for key, own in rows.parts.items() if not _is_measured(scorer, key)), np.zeros(len(weight)))
+    return proposal, evidence + float(weight @ np.nan_to_num(said))
 
 
 def _is_measured(scorer: Scorer, key: GroupKey) -> bool:

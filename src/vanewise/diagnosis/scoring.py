@@ -145,7 +145,9 @@ class Scorer:
         subject = self.hypotheses[hypothesis]
         if key[0] == "gauge":
             manners = manners_of(subject)
-            read = partial(self._gauge, key[1], subject, predicted, sound or predicted, left_out)
+            source = (sound or predicted) if subject.kind == "none" else predicted
+            usual = () if self._reads_anything(key[1], subject) else self.eras(key[1], subject, source)
+            read = partial(self._gauge, key[1], subject, source, left_out, usual)
             return either(manners, [read(manner) for manner in manners])
         courses = courses_of(subject)
         lit = partial(self._lamp, subject, predicted, sound or predicted)
@@ -277,28 +279,33 @@ class Scorer:
             [0.0 if item.point.before else _WITHIN if item.occasion == main else 1.0 for item in group.items]
         )
 
+    def _reads_anything(self, number: int, subject: Hypothesis) -> bool:
+        """Whether readings of a gauge are not scored by its :meth:`eras`: another aircraft's, and what a wrong gauge or
+        none of these explains whatever it is."""
+        group = self.prepared.gauges[number]
+        wrong = subject.has("gauge_in_error") and group.instrument == PANEL and not subject.set_by_wrong_gauge
+        return group.sister or subject.kind == "none" or wrong
+
     def _gauge(
         self,
         number: int,
         subject: Hypothesis,
-        predicted: Predicted,
-        sound: Predicted,
+        source: Predicted,
         left_out: Sequence[int | None],
+        usual: Sequence[Era],
         manner: Manner,
     ) -> Floats:
-        """Readings of one gauge without each of some in turn, (left out, rows)."""
+        """Readings of one gauge without each of some in turn, (left out, rows); ``usual`` are its :meth:`eras` where
+        it is scored by them."""
         group = self.prepared.gauges[number]
-        source = sound if subject.kind == "none" else predicted
         terms = self.gauge_terms(number, subject, source, manner)
         places = np.arange(len(group.items))
         kept = [np.asarray(places != place, dtype=bool) for place in left_out]
         if group.sister:
             return np.stack([self._sister(number, terms, some) for some in kept])
-        wrong = subject.has("gauge_in_error") and group.instrument == PANEL and not subject.set_by_wrong_gauge
-        if subject.kind == "none" or wrong:
+        if not usual:
             return np.stack([self._any_reading(number, subject, source, terms, some) for some in kept])
-        eras = self.eras(number, subject, source)
-        return np.stack([sum(self._usual(number, terms, era & some, kinds) for era, kinds in eras) for some in kept])
+        return np.stack([sum(self._usual(number, terms, era & some, kinds) for era, kinds in usual) for some in kept])
 
     def _usual(self, number: int, terms: Terms, some: Bools, kinds: tuple[tuple[Floats, SharedError], ...]) -> Floats:
         """A gauge that is as good as such gauges are, or one in some that is far off and nobody knows."""

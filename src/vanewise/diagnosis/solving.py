@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -124,12 +125,14 @@ def _batch(packed: PackedNetwork, columns: Mapping[str, Floats], points: Sequenc
             values[at[key], :, number] = value
     count = rows * len(points)
     alike = not any(point.under for point in points)
+    air = np.array([(point.rpm, point.ambient_pa, point.temperature_k) for point in points]).reshape(len(points), 3)
+    rpm, ambient_pa, temperature_k = np.repeat(air.T[:, None], rows, axis=1).reshape(3, count)
     return BatchCases(
         columns=tuple(keys),
         values=values.reshape(len(keys), count).T,
-        engine_rpm=np.tile([point.rpm for point in points], rows),
-        ambient_pa=np.tile([point.ambient_pa for point in points], rows),
-        temperature_k=np.tile([point.temperature_k for point in points], rows),
+        engine_rpm=rpm,
+        ambient_pa=ambient_pa,
+        temperature_k=temperature_k,
         run=len(points) if alike else 1,
     )
 
@@ -171,6 +174,7 @@ def suction_flows(
     return np.asarray(mass * 287.05287 * point.temperature_k / point.ambient_pa)
 
 
+@lru_cache(maxsize=64)
 def taps(packed: PackedNetwork, high: str | None, low: str | None) -> tuple[tuple[int, int], ...]:
     """Junction pairs an instrument may be connected across. Two when the panel gauge's connection is not known."""
     description = packed.description

@@ -13,13 +13,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from vanewise.network.calibrate import pushing
 from vanewise.network.types import Floats
 from vanewise.quantities import PA_PER_INHG
+
+Ints = NDArray[np.int64]
 
 _ROWS_PER_TERM: Final = 4
 _LEAST_SPREAD: Final = 1e-9
@@ -49,7 +53,7 @@ class Springs:
         """The spring of each row, (rows,)."""
         told = (_told(sound, self.columns, setting_pa) - self.middle) / self.spread
         ratio = _band_over_area(sound, self.columns) / self.band_over_area
-        return pushing(setting_pa + _design(told, ratio) @ self.terms)
+        return pushing(setting_pa + _regression(self.terms, told, ratio))
 
 
 def _regulators(columns: tuple[str, ...]) -> tuple[str, ...]:
@@ -69,9 +73,28 @@ def _band_over_area(sound: Mapping[str, Floats], columns: tuple[str, ...]) -> Fl
 
 def _design(x: Floats, ratio: Floats) -> Floats:
     """Terms: constant, linear, squares and products of ``x``; the ratio, its square, it times each and each squared."""
-    first, second = np.triu_indices(x.shape[1])
+    first, second = _pairs(x.shape[1])
     r = ratio[:, None]
     return np.asarray(np.column_stack([np.ones(len(x)), x, x[:, first] * x[:, second], r, r * r, r * x, r * x * x]))
+
+
+@lru_cache(maxsize=8)
+def _pairs(count: int) -> tuple[Ints, Ints]:
+    """Each of so many with itself and with each that comes after it."""
+    first, second = np.triu_indices(count)
+    return first, second
+
+
+def _regression(terms: Floats, x: Floats, ratio: Floats) -> Floats:
+    """``_design(x, ratio) @ terms``, without the table of all terms."""
+    n = x.shape[1]
+    first, second = _pairs(n)
+    ends = np.cumsum([1, n, len(first), 1, 1, n])
+    constant, linear, products, by_ratio, by_square, tilted, bent = np.split(terms, ends)
+    quadratic = np.zeros((n, n))
+    quadratic[first, second] = products
+    plain = constant[0] + x @ linear + ((x @ quadratic) * x).sum(axis=1)
+    return np.asarray(plain + ratio * (by_ratio[0] + by_square[0] * ratio + x @ tilted + (x * x) @ bent))
 
 
 def regressed(sound: Mapping[str, Floats], setting_pa: Floats, spring_pa: Floats) -> Springs | None:
