@@ -44,11 +44,11 @@ _LEVEL_SEEN: Final = 0.5
 _MOST_CHANGES: Final = 4
 _ONE_SOURCE: Final = frozenset({"coupling_sheared", "hose_off", "lines_misrouted"})
 """Modes that take out one source of several."""
-_WEIGHT_ROWS: Final = 256
+_WEIGHT_ROWS: Final = 192
 _LEAST_SHARE: Final = 0.001
 _CONTRADICTS: Final = 0.5
-_COUNTS: Final = 1e-4
-"""Least share of a row that is asked about contradictions."""
+_ASKED: Final = 0.99
+"""Share of a cause's weight whose rows, the heaviest, are asked about contradictions: the rest moves no half."""
 _SAME_SWEEP: Final = ("regulator_seat_dirty", "worn_vanes", "leak")
 _LEVEL_ORDER: Final = ("supply dead", "supply high", "supply weak", "one instrument", "indication", "unknown")
 
@@ -407,7 +407,8 @@ def contradictions(state: State) -> tuple[str, ...]:
             if subject.kind == "none" or (subject.has("gauge_in_error") and group.instrument == PANEL):
                 continue  # these explain any reading
             row_weight = _normalised(own.log_weights())
-            solved = np.flatnonzero(row_weight > _COUNTS)
+            heaviest = np.argsort(-row_weight, kind="stable")
+            solved = np.sort(heaviest[: np.searchsorted(np.cumsum(row_weight[heaviest]), _ASKED) + 1])
             some = picked(own.predicted, solved)
             value, observed, variance = scorer.likely_terms(number, subject, some)
             for share, error in scorer.kinds(number, subject, some):

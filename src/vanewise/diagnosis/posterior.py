@@ -78,27 +78,26 @@ a slip of the pen where all fits well."""
 
 
 def thinned(scorer: Scorer, rows: Sequence[Rows], most: int) -> tuple[Rows, ...]:
-    """Every k-th row of each hypothesis, so that at most ``most`` remain, less those of no weight: for questions that
-    need a rough answer only.
+    """At most ``most`` rows of each hypothesis, less those of no weight: for questions that need a rough answer only.
+
+    Drawn in equal steps by the root of their weight, and weighted for it: those that carry the answer are all there,
+    and of those that would carry it without some piece of evidence enough.
 
     Hypotheses that shared predictions and are scored alike share what remains.
     """
-    fewer: dict[tuple[object, ...], tuple[Predicted, Numbers, float]] = {}
+    fewer: dict[tuple[object, ...], tuple[Predicted, Numbers, Floats]] = {}
     return tuple(_thin(own, most, fewer, (id(own.predicted), *scorer.gauge_kind(own.hypothesis))) for own in rows)
 
 
 def _thin(
     rows: Rows,
     most: int,
-    fewer: dict[tuple[object, ...], tuple[Predicted, Numbers, float]],
+    fewer: dict[tuple[object, ...], tuple[Predicted, Numbers, Floats]],
     mark: tuple[object, ...],
 ) -> Rows:
     if mark not in fewer:
-        log_weights = rows.log_weights()
-        every = np.arange(0, len(log_weights), max(1, len(log_weights) // most))
-        log_weights = log_weights[every]
-        kept = every[log_weights >= log_weights.max() - NEGLIGIBLE]
-        fewer[mark] = picked(rows.predicted, kept), kept, math.log(len(kept) / len(every))
+        kept, share = _drawn_by_weight(rows.log_weights(), most)
+        fewer[mark] = picked(rows.predicted, kept), kept, share
     predicted, kept, share = fewer[mark]
     return Rows(
         hypothesis=rows.hypothesis,
@@ -108,6 +107,25 @@ def _thin(
         predicted=predicted,
         parts={key: values[kept] for key, values in rows.parts.items()},
     )
+
+
+def _drawn_by_weight(log_weights: Floats, most: int) -> tuple[Numbers, Floats]:
+    """Which rows are kept, at most ``most``, and the logarithm of what to weight each by so that means stay the same.
+
+    In equal steps by the root of the weight, so that what each counts for differs less than by their weights alone.
+    """
+    top = float(log_weights.max(initial=-math.inf))
+    if not math.isfinite(top):
+        return np.arange(min(most, len(log_weights))), np.zeros(min(most, len(log_weights)))
+    kept = np.flatnonzero(log_weights >= top - NEGLIGIBLE)
+    if len(kept) <= most:
+        return kept, np.full(len(kept), math.log(len(kept) / len(log_weights)))
+    root = np.exp(0.5 * (log_weights[kept] - top))
+    steps = most / root.sum() * np.cumsum(root)
+    times = np.diff(np.floor(steps + 0.5), prepend=0.0)
+    drawn = np.flatnonzero(times)
+    share = times[drawn] * root.sum() / (most * root[drawn])
+    return kept[drawn], np.log(share * len(drawn) / len(log_weights))
 
 
 def evidence_without(

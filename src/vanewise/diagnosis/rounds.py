@@ -39,6 +39,8 @@ and a half short; after ten they had seven and 23, and agreed with the rest."""
 FIRST_ROWS: Final = {"kernel": 128, "numpy": 64}
 """Rows of the first round, which has only a few rows of the bank to follow and is there to be followed itself."""
 ROUND_ROWS: Final = {"kernel": 256, "numpy": 64}
+MINOR_ROUND_ROWS: Final = {"kernel": 128, "numpy": 64}
+"""Rows of a round of a family that looks minor: they are to tell that it is, and its count need not be fine."""
 DOUBT: Final = 3.0
 """Standard errors of its log evidence by which a roughly counted hypothesis may be more probable than it looks."""
 
@@ -142,7 +144,7 @@ def refine_family(
     pooled = Drawn(base[lead].deviates, base[lead].quantiles, base[lead].predicted)
     mixture = _Mixture([len(pooled.z)], [], start.log_prior(pooled.z))
     parts = dict(base[lead].parts)
-    proposal, log_base, last = start, base[lead].log_base, -math.inf
+    proposal, log_base, last, sizes = start, base[lead].log_base, -math.inf, FIRST_ROWS
     for number in range(FARTHEST_ROUNDS):
         if number:
             scored = _rows(lead, pooled, log_base, parts)
@@ -159,7 +161,8 @@ def refine_family(
             if not climbing and max(log, local) + short < aims.least:
                 break
             last = log
-        drawn = _round(bank, prepared, subject, proposal, number, threads)
+            sizes = MINOR_ROUND_ROWS if max(log, local) + short < aims.major else ROUND_ROWS
+        drawn = _round(bank, prepared, subject, proposal, number, sizes[bank.engine], threads)
         pooled = _joined([drawn, pooled])
         new = _parts(scorer, lead, drawn)
         parts = {key: np.concatenate([new[key], known]) for key, known in parts.items()}
@@ -211,11 +214,10 @@ def _rows(member: int, drawn: Drawn, log_base: Floats, parts: Mapping[GroupKey, 
 
 
 def _round(
-    bank: Bank, prepared: Prepared, subject: Hypothesis, proposal: Proposal, number: int, threads: int | None
+    bank: Bank, prepared: Prepared, subject: Hypothesis, proposal: Proposal, number: int, rows: int, threads: int | None
 ) -> Drawn:
     seed = sampling.seed_of(bank.seed, "refine", subject.id, number)
-    rows = ROUND_ROWS if number else FIRST_ROWS
-    return solve_deviates(bank, prepared, subject, proposal.draw(rows[bank.engine], seed), threads=threads)
+    return solve_deviates(bank, prepared, subject, proposal.draw(rows, seed), threads=threads)
 
 
 @dataclass(slots=True)
