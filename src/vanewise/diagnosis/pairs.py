@@ -186,7 +186,7 @@ def with_pairs(state: State) -> State:
         scored = scorer.score(number, base.z, base.quantiles, np.zeros(len(base.z)), base.predicted)
         start, _ = fit(scorer, subject, scored, told_by(bank, subject))
         family = FamilyStart(number, (number,), start)
-        return refine_family(bank, prepared, scorer, family, NO_AIMS, {number: scored}, threads=threads)[number]
+        return refine_family(bank, prepared, scorer, family, NO_AIMS, {number: scored}, threads=threads).rows[number]
 
     rows = [*posterior.rows, *each(drawn, new)]
     tried = make_posterior(hypotheses, rows, prior)

@@ -2,7 +2,8 @@
 
 A bank of a thousand rows has only a handful that agree with a sharp sweep. So every hypothesis that matters is drawn
 anew in rounds (:mod:`.rounds`), each from where a local linear model of the readings puts the posterior
-(:mod:`.proposals`); and two faults at once are tried where nothing single explains it all (:mod:`.pairs`).
+(:mod:`.proposals`); a place that ends far short of the same fault elsewhere is drawn from where that one ended too; and
+two faults at once are tried where nothing single explains it all (:mod:`.pairs`).
 
 Refinement starts from the bank in canonical order and is a function of the evidence set alone: order of entry cannot
 matter. Hypotheses with the same solves are drawn together.
@@ -12,19 +13,32 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Final
 
 import numpy as np
 
+from vanewise.diagnosis.hypotheses import Hypothesis
 from vanewise.diagnosis.pairs import needs_pairs, with_pairs
 from vanewise.diagnosis.posterior import ROUGH_BELOW, Posterior, log_mean, make_posterior
 from vanewise.diagnosis.proposals import Proposal, fit, told_by
-from vanewise.diagnosis.rounds import DOUBT, Family, FamilyStart, aims_beside, family_of, refine_family
+from vanewise.diagnosis.rounds import (
+    DOUBT,
+    SHORT,
+    Aims,
+    Family,
+    FamilyStart,
+    Refined,
+    aims_beside,
+    family_of,
+    refine_family,
+    second_chance,
+)
 from vanewise.diagnosis.scoring import Rows
 from vanewise.diagnosis.state import State
 from vanewise.diagnosis.threads import each, solver_threads
+from vanewise.network.types import Floats
 
 LEAST_PROBABILITY: Final = 0.005
 LEAST_PROMISED: Final = 3e-7
@@ -58,20 +72,75 @@ def _drawn_again(state: State, families: Sequence[FamilyStart]) -> State:
     # The bank's own figures are no measure for the first pass; those of a first pass are for a second.
     counted = posterior.effective_rows >= (ROUGH_BELOW if state.refined else math.inf)
     best = float((posterior.log_evidence + log_prior)[counted].max(initial=-math.inf))
+    drawn: list[Refined] = []
     for wave in _waves(families):
-        for found in each(partial(_rows_of, state, best, threads=solver_threads(len(wave))), wave):
-            for number, own in found.items():
-                rows[number] = own
-                best = max(best, log_mean(own.log_weights())[0] + float(log_prior[number]))
+        found = each(partial(_rows_of, state, best, threads=solver_threads(len(wave))), wave)
+        for number, own in ((number, own) for refined in found for number, own in refined.rows.items()):
+            rows[number] = own
+            best = max(best, log_mean(own.log_weights())[0] + float(log_prior[number]))
+        drawn += found
+    chances = chances_of(posterior.hypotheses, log_prior, best, families, drawn)
+    for refined_again in each(partial(_given, state, best, threads=solver_threads(len(chances))), chances):
+        for number, own in (refined_again.rows if refined_again else {}).items():
+            rows[number] = own
     return replace(state, posterior=make_posterior(posterior.hypotheses, rows, posterior.prior), refined=True)
 
 
-def _rows_of(state: State, best: float, family: FamilyStart, *, threads: int | None) -> dict[int, Rows]:
+def _rows_of(state: State, best: float, family: FamilyStart, *, threads: int | None) -> Refined:
     """Rows of a family from rounds as many as it is worth beside the likeliest so far, of log probability ``best``."""
     posterior = state.posterior
-    aims = aims_beside(best, float(np.log(posterior.prior)[list(family.members)].max()))
+    aims = _aims(np.log(posterior.prior), best, family)
     base = {number: posterior.rows[number] for number in family.members}
     return refine_family(state.bank, state.prepared, state.scorer, family, aims, base, threads=threads)
+
+
+def _aims(log_prior: Floats, best: float, family: FamilyStart) -> Aims:
+    return aims_beside(best, float(log_prior[list(family.members)].max()))
+
+
+@dataclass(frozen=True, slots=True)
+class Chance:
+    """A family as its rounds left it, and the rows of the lead of an alike one that is worth far more."""
+
+    family: FamilyStart
+    left: Refined
+    alike: Rows
+
+
+def chances_of(
+    hypotheses: Sequence[Hypothesis],
+    log_prior: Floats,
+    best: float,
+    families: Sequence[FamilyStart],
+    drawn: Sequence[Refined],
+) -> list[Chance]:
+    """Families worth far less than the same faults at another place, and major were they worth as much.
+
+    A family is left where its rows agree at little evidence; but a dozen may agree in the wrong one of two regions, and
+    of two alike pumps one was left so while the other climbed thirteen nats on. Families are alike whose members are
+    the same modes and whose readings tell of the same unknowns. Where the places are no mirror images one is honestly
+    worth less, and a round from the other's place shows it.
+    """
+    alike: dict[tuple[frozenset[tuple[str, ...]], tuple[int, ...]], list[tuple[float, FamilyStart, Refined]]] = {}
+    for family, found in zip(families, drawn, strict=True):
+        modes = frozenset(hypotheses[number].mode_ids for number in family.members)
+        log, *_ = log_mean(found.rows[family.lead].log_weights())
+        alike.setdefault((modes, tuple(family.proposal.told.tolist())), []).append((log, family, found))
+    chances = []
+    for places in alike.values():
+        most, first, other = max(places, key=lambda place: place[0])
+        for log, family, found in places:
+            if log + SHORT < most and most >= _aims(log_prior, best, family).major:
+                chances.append(Chance(family, found, other.rows[first.lead]))
+    return chances
+
+
+def _given(state: State, best: float, chance: Chance, *, threads: int | None) -> Refined | None:
+    """What a second chance makes of a family, or None where it is left as it was."""
+    scorer, family, alike = state.scorer, chance.family, chance.alike
+    start, _ = fit(scorer, scorer.hypotheses[alike.hypothesis], alike, family.proposal.told)
+    aims = _aims(np.log(state.posterior.prior), best, family)
+    return second_chance(state.bank, state.prepared, scorer, family, aims, chance.left, start, threads=threads)
 
 
 def _waves(families: Sequence[FamilyStart]) -> list[Sequence[FamilyStart]]:

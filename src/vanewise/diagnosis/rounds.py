@@ -22,7 +22,7 @@ from vanewise.diagnosis.hypotheses import Hypothesis
 from vanewise.diagnosis.likelihood import log_added
 from vanewise.diagnosis.posterior import log_mean
 from vanewise.diagnosis.predictions import Predicted, joined, picked, solved_exactly
-from vanewise.diagnosis.proposals import Proposal, fit
+from vanewise.diagnosis.proposals import Numbers, Proposal, fit
 from vanewise.diagnosis.scoring import GroupKey, Rows, Scorer
 from vanewise.network.types import Floats
 
@@ -40,18 +40,23 @@ FIRST_ROWS: Final = {"kernel": 128, "numpy": 64}
 """Rows of the first round, which has only a few rows of the bank to follow and is there to be followed itself."""
 ROUND_ROWS: Final = {"kernel": 256, "numpy": 64}
 MINOR_ROUND_ROWS: Final = {"kernel": 128, "numpy": 64}
-"""Rows of a round of a family that looks minor: they are to tell that it is, and its count need not be fine."""
+"""Rows of a round of a family that looks minor by a count of some rows: they are to tell that it is, and its count need
+not be fine."""
 DOUBT: Final = 3.0
 """Standard errors of its log evidence by which a roughly counted hypothesis may be more probable than it looks."""
 
 
-_SHORT: Final = 6.0
+SHORT: Final = 6.0
 """Nats by which both a count of a few rows and the local linear model may be short after a round."""
 _ALONE: Final = 5.0
 """Effective rows under which one row carries all. The next round then gains tens of nats where it comes nearer to the
-evidence, so a family is not left while it gains more than :data:`_SHORT`, nor after its first round."""
+evidence, so a family is not left while it gains more than :data:`SHORT`, nor after its first round."""
 _COUNTED: Final = 5.0
 """Effective rows from which the standard error of a count is one."""
+_NEARER: Final = 1.0
+"""Nats that a round from where an alike family ended must gain, else the family is left as it was."""
+_BESIDE: Final = "beside "
+"""Rounds from there have seeds of their own, so that they are no repetition of those that were left."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +129,14 @@ class FamilyStart:
     proposal: Proposal
 
 
+@dataclass(frozen=True, slots=True)
+class Refined:
+    """A family as its rounds left it: rows of each member, and what further rounds go on from."""
+
+    rows: Mapping[int, Rows]
+    mixture: _Mixture
+
+
 def refine_family(
     bank: Bank,
     prepared: Prepared,
@@ -133,63 +146,114 @@ def refine_family(
     base: Mapping[int, Rows],
     *,
     threads: int | None = None,
-) -> dict[int, Rows]:
+) -> Refined:
     """Rows of each member from rounds that follow the lead, as many as its evidence is worth by ``aims``.
 
     ``base`` holds, by number of hypothesis, rows drawn from the prior (the bank's own), which are pooled with those of
     the rounds: where these follow the wrong one of two regions, the other is not lost. ``threads`` is for the solver.
     """
-    lead, start = family.lead, family.proposal
-    subject = scorer.hypotheses[lead]
-    pooled = Drawn(base[lead].deviates, base[lead].quantiles, base[lead].predicted)
-    mixture = _Mixture([len(pooled.z)], [], start.log_prior(pooled.z))
-    parts = dict(base[lead].parts)
-    proposal, log_base, last, sizes = start, base[lead].log_base, -math.inf, FIRST_ROWS
-    for number in range(FARTHEST_ROUNDS):
-        if number:
-            scored = _rows(lead, pooled, log_base, parts)
+    prior = family.proposal.log_prior(base[family.lead].deviates)
+    rounds = _begun(bank, prepared, scorer, base[family.lead], _Mixture([len(prior)], [], prior), threads)
+    rounds.draw(family.proposal, "0", FIRST_ROWS)
+    rounds.follow(family.proposal.told, aims, "")
+    return Refined(_members(scorer, family, rounds, base), rounds.mixture)
+
+
+def second_chance(
+    bank: Bank,
+    prepared: Prepared,
+    scorer: Scorer,
+    family: FamilyStart,
+    aims: Aims,
+    left: Refined,
+    beside: Proposal,
+    *,
+    threads: int | None = None,
+) -> Refined | None:
+    """The family after a round from ``beside``, where an alike one ended, and more where that is nearer; else None.
+
+    Deviates are shared by name: what another place of the same fault says of pump, seat and setting may hold here too.
+    """
+    before = left.rows[family.lead]
+    rounds = _begun(bank, prepared, scorer, before, left.mixture.copy(), threads)
+    rounds.draw(beside, f"{_BESIDE}0", FIRST_ROWS)
+    last, *_ = log_mean(before.log_weights())
+    if log_mean(rounds.scored().log_weights())[0] < last + _NEARER:
+        return None
+    rounds.follow(beside.told, aims, _BESIDE, last)
+    return Refined(_members(scorer, family, rounds, left.rows), rounds.mixture)
+
+
+@dataclass(slots=True)
+class _Rounds:
+    """The rounds of one family, pooled, the newest first, and scored for the lead alone."""
+
+    bank: Bank
+    prepared: Prepared
+    scorer: Scorer
+    lead: int
+    threads: int | None
+    pooled: Drawn
+    log_base: Floats
+    parts: Mapping[GroupKey, Floats]
+    mixture: _Mixture
+
+    def scored(self) -> Rows:
+        return _rows(self.lead, self.pooled, self.log_base, self.parts)
+
+    def draw(self, proposal: Proposal, name: str, rows: Mapping[str, int]) -> None:
+        """One round more. Its ``name`` is that of its seed."""
+        bank, subject = self.bank, self.scorer.hypotheses[self.lead]
+        z = proposal.draw(rows[bank.engine], sampling.seed_of(bank.seed, "refine", subject.id, name))
+        drawn = solve_deviates(bank, self.prepared, subject, z, threads=self.threads)
+        self.pooled = _joined([drawn, self.pooled])
+        new = _parts(self.scorer, self.lead, drawn)
+        self.parts = {key: np.concatenate([new[key], known]) for key, known in self.parts.items()}
+        self.log_base = self.mixture.log_base(proposal, drawn.z, self.pooled.z)
+
+    def follow(self, told: Numbers, aims: Aims, name: str, last: float = -math.inf) -> None:
+        """Rounds after a first, each nearer than the last, as many as they are worth. ``last``: log evidence before."""
+        subject = self.scorer.hypotheses[self.lead]
+        for number in range(1, FARTHEST_ROUNDS):
+            scored = self.scored()
             log, effective, error = log_mean(scored.log_weights())
             if number >= ROUNDS and effective >= (ENOUGH_ROWS if number < MOST_ROUNDS else MINOR_ROWS):
                 break
-            proposal, local = fit(scorer, subject, scored, start.told)
+            proposal, local = fit(self.scorer, subject, scored, told)
             # A dozen rows may agree in the wrong one of two regions. The local linear model sees farther than they,
             # where it is fitted to more than one round that followed them.
             if number >= ROUNDS and effective >= MINOR_ROWS and max(log + DOUBT * error, local) < aims.major:
                 break
-            short = DOUBT * error if effective >= _COUNTED else _SHORT
-            climbing = effective < _ALONE and log > last + _SHORT
+            short = DOUBT * error if effective >= _COUNTED else SHORT
+            climbing = effective < _ALONE and log > last + SHORT
             if not climbing and max(log, local) + short < aims.least:
                 break
             last = log
-            sizes = MINOR_ROUND_ROWS if max(log, local) + short < aims.major else ROUND_ROWS
-        drawn = _round(bank, prepared, subject, proposal, number, sizes[bank.engine], threads)
-        pooled = _joined([drawn, pooled])
-        new = _parts(scorer, lead, drawn)
-        parts = {key: np.concatenate([new[key], known]) for key, known in parts.items()}
-        log_base = mixture.log_base(proposal, drawn.z, pooled.z)
-    return _members(scorer, family, pooled, log_base, parts, base)
+            minor = effective >= _COUNTED and max(log, local) + short < aims.major
+            self.draw(proposal, f"{name}{number}", MINOR_ROUND_ROWS if minor else ROUND_ROWS)
 
 
-def _members(
-    scorer: Scorer,
-    family: FamilyStart,
-    pooled: Drawn,
-    log_base: Floats,
-    parts: Mapping[GroupKey, Floats],
-    base: Mapping[int, Rows],
-) -> dict[int, Rows]:
-    """Rows of every member: the new ones scored for each, those of the base as they were."""
-    lead = family.lead
-    fresh = len(log_base) - len(base[lead].log_base)
+def _begun(
+    bank: Bank, prepared: Prepared, scorer: Scorer, lead: Rows, mixture: _Mixture, threads: int | None
+) -> _Rounds:
+    """Rounds that go on from known rows of the lead."""
+    pooled = Drawn(lead.deviates, lead.quantiles, lead.predicted)
+    return _Rounds(bank, prepared, scorer, lead.hypothesis, threads, pooled, lead.log_base, lead.parts, mixture)
+
+
+def _members(scorer: Scorer, family: FamilyStart, rounds: _Rounds, before: Mapping[int, Rows]) -> dict[int, Rows]:
+    """Rows of every member: the new ones scored for each, those ``before`` as they were."""
+    lead, pooled, log_base = family.lead, rounds.pooled, rounds.log_base
+    fresh = len(log_base) - len(before[lead].log_base)
     drawn = Drawn(pooled.z[:fresh], pooled.quantiles[:fresh], picked(pooled.predicted, slice(0, fresh)))
-    known = {scorer.gauge_kind(lead): {key: values[:fresh] for key, values in parts.items()}}
-    found = {lead: _rows(lead, pooled, log_base, parts)}
+    known = {scorer.gauge_kind(lead): {key: values[:fresh] for key, values in rounds.parts.items()}}
+    found = {lead: rounds.scored()}
     for member in family.members:
         if member not in found:
             kind = scorer.gauge_kind(member)
             own = _parts(scorer, member, drawn, known.get(kind, {}))
             known.setdefault(kind, own)
-            whole = {key: np.concatenate([values, base[member].parts[key]]) for key, values in own.items()}
+            whole = {key: np.concatenate([values, before[member].parts[key]]) for key, values in own.items()}
             found[member] = _rows(member, pooled, log_base, whole)
     return found
 
@@ -213,13 +277,6 @@ def _rows(member: int, drawn: Drawn, log_base: Floats, parts: Mapping[GroupKey, 
     return Rows(member, drawn.z, drawn.quantiles, log_base, drawn.predicted, parts)
 
 
-def _round(
-    bank: Bank, prepared: Prepared, subject: Hypothesis, proposal: Proposal, number: int, rows: int, threads: int | None
-) -> Drawn:
-    seed = sampling.seed_of(bank.seed, "refine", subject.id, number)
-    return solve_deviates(bank, prepared, subject, proposal.draw(rows, seed), threads=threads)
-
-
 @dataclass(slots=True)
 class _Mixture:
     """All rounds' proposals and the prior, each with its share of the rows, and their log densities at all rows.
@@ -231,6 +288,9 @@ class _Mixture:
     """Rows of each round, the newest first, and last those drawn from the prior."""
     densities: list[tuple[Proposal, Floats]]
     prior: Floats
+
+    def copy(self) -> _Mixture:
+        return _Mixture(list(self.shares), self.densities, self.prior)
 
     def log_base(self, proposal: Proposal, drawn: Floats, pooled: Floats) -> Floats:
         """Log of prior over mixture of all rows, after the rows ``drawn`` by ``proposal``, the first of ``pooled``."""
