@@ -152,13 +152,15 @@ def information(judge: Judge, weights: Floats, group: Ints, groups: int) -> tupl
     for first in (0, 1):
         here, there = np.arange(first, rows, 2), np.arange(1 - first, rows, 2)
         table = judge(here, there)
-        overall = table.mean(axis=2)
-        own = overall.copy()
-        for number in range(groups):
-            mine: Bools = np.asarray(group[here] == number)
-            theirs: Bools = np.asarray(group[there] == number)
-            if mine.any() and theirs.any():
-                own[mine] = table[mine][:, :, theirs].mean(axis=2)
+        theirs = (group[there][:, None] == np.arange(groups)).astype(table.dtype)
+        count = theirs.sum(axis=0)
+        # Over each group's rows, and in the last column over all.
+        of = np.ones((len(there), groups + 1), table.dtype) / len(there)
+        of[:, :-1] = theirs / np.maximum(count, 1.0)
+        mean = (table.reshape(-1, len(there)) @ of).reshape(*table.shape[:2], groups + 1)
+        overall = mean[:, :, -1]
+        alike = np.where(count[group[here]] > 0.0, group[here], groups)
+        own = np.take_along_axis(mean, alike[:, None, None], axis=2)[:, :, 0]
         with np.errstate(divide="ignore", invalid="ignore"):
             gain = np.where(own > 0.0, np.log2(own / overall), 0.0)
         per_row[here] = (weights[here] * np.nan_to_num(gain)).sum(axis=1)

@@ -188,17 +188,31 @@ def gauge_logs(
 
     ``kinds`` are pairs of a log chance, (rows,) or (1,), and the error of such a gauge.
     """
-    found = np.empty((len(kinds), predicted.shape[0]))
-    for own, (chance, _) in zip(found, kinds, strict=True):
-        own[:] = chance
-    compiled = _compiled()
-    if not observed.shape[0]:
-        return found
+    everything = np.ones(observed.shape, dtype=bool)
+    return np.asarray(gauge_logs_of(predicted, observed, variance, kinds, (everything,), deep=deep)[0])
+
+
+def gauge_logs_of(
+    predicted: Floats,
+    observed: Floats,
+    variance: Floats,
+    kinds: Sequence[tuple[Floats, SharedError]],
+    some: Sequence[Bools],
+    *,
+    deep: bool,
+) -> Floats:
+    """:func:`gauge_logs` of some of the readings, for each of several choices of them, (choices, kinds, rows)."""
+    found = np.empty((len(some), len(kinds), predicted.shape[0]))
+    for place, (chance, _) in enumerate(kinds):
+        found[:, place] = chance
+    errors, compiled = [error for _, error in kinds], _compiled()
     if compiled is not None:
-        _by_compiled_code(compiled, predicted, observed, variance, [error for _, error in kinds], deep, found)
+        _by_compiled_code(compiled, predicted, observed, variance, errors, some, deep, found)
         return found
-    for own, (_, error) in zip(found, kinds, strict=True):
-        own += gauge_log_in_numpy(predicted, observed, variance, error, deep=deep)
+    for chosen, out in zip(some, found, strict=True):
+        if chosen.any():
+            for own, error in zip(out, errors, strict=True):
+                own += gauge_log_in_numpy(predicted[:, chosen], observed[chosen], variance[:, chosen], error, deep=deep)
     return found
 
 
@@ -218,16 +232,21 @@ def _by_compiled_code(
     observed: Floats,
     variance: Floats,
     errors: Sequence[SharedError],
+    some: Sequence[Bools],
     deep: bool,
     out: Floats,
 ) -> None:
-    """Add to ``out`` (kinds, rows). The errors have a mean all of them or none."""
-    slip = _slips(tuple(observed.tolist()))
-    lines = (np.ascontiguousarray(array.T) for array in (predicted, observed, variance))
+    """Add to ``out`` (choices, kinds, rows). The errors have a mean all of them or none."""
+    lines, variances = np.ascontiguousarray(predicted.T), np.ascontiguousarray(variance.T)
     means = [error.mean for error in errors if error.mean is not None]
-    mean = np.stack(means) if means else np.zeros((len(errors), 0, 2))
-    sd = np.array([[error.bias_sd, error.scale_sd, error.tilt] for error in errors])
-    compiled.gauge_logs(*lines, sd, mean, slip, math.log1p(-OUTLIER), _DEEPEST if deep else 1, out)
+    mean = np.array(means) if means else np.zeros((len(errors), 0, 2))
+    sd = np.array([(error.bias_sd, error.scale_sd, error.tilt) for error in errors])
+    for chosen, own in zip(some, out, strict=True):
+        if not chosen.any():
+            continue
+        told = (lines, observed, variances) if chosen.all() else (lines[chosen], observed[chosen], variances[chosen])
+        slip = _slips(tuple(told[1].tolist()))
+        compiled.gauge_logs(*told, sd, mean, slip, math.log1p(-OUTLIER), _DEEPEST if deep else 1, own)
 
 
 def gauge_log_in_numpy(
@@ -287,7 +306,7 @@ def log_added(logs: Sequence[Floats] | Floats) -> Floats:
     compiled = _compiled()
     if compiled is None:
         return log_added_in_numpy(logs)
-    terms = np.array(logs)
+    terms = np.array(logs, order="C")
     found = np.empty(terms.shape[1:])
     compiled.log_added(terms.reshape(len(terms), -1), found.reshape(-1))
     return found

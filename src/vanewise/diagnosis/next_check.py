@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -35,6 +36,7 @@ from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.modes.places import standby
 from vanewise.diagnosis.resampling import Sample
 from vanewise.diagnosis.state import State
+from vanewise.diagnosis.threads import each
 from vanewise.diagnosis.types import Cause, NextCheck
 from vanewise.network.observe import gyros
 from vanewise.network.types import Floats
@@ -179,6 +181,8 @@ def next_checks(
     sample = drawn()
     measuring = [candidate for candidate in wanted if candidate.check.kind != "table"]
     solved = measurables(state, sample, measuring)
+    measured = each(partial(measured_worth, sample), [solved[candidate.id] for candidate in measuring])
+    told_by = dict(zip((candidate.id for candidate in measuring), measured, strict=True))
     leading = _rows_of_leading(sample, causes)
     worths = []
     for candidate in wanted:
@@ -188,7 +192,7 @@ def next_checks(
             outlook = from_table(candidate, table)
         else:
             measurable = solved[candidate.id]
-            bits, se = measured_worth(sample, measurable)
+            bits, se = told_by[candidate.id]
             shows = _measured_shows(measurable, leading)
             outlook = from_measurable(candidate, measurable)
         worths.append(_Worth(candidate, bits, se, shows, outlook, open_already))

@@ -305,12 +305,16 @@ class Scorer:
             return np.stack([self._sister(number, terms, some) for some in kept])
         if not usual:
             return np.stack([self._any_reading(number, subject, source, terms, some) for some in kept])
-        return np.stack([sum(self._usual(number, terms, era & some, kinds) for era, kinds in usual) for some in kept])
+        eras = [self._usual(number, terms, [era & some for some in kept], kinds) for era, kinds in usual]
+        return np.asarray(sum(eras[1:], eras[0]))
 
-    def _usual(self, number: int, terms: Terms, some: Bools, kinds: tuple[tuple[Floats, SharedError], ...]) -> Floats:
-        """A gauge that is as good as such gauges are, or one in some that is far off and nobody knows."""
-        logs = likelihood.gauge_logs(*_of(terms, some), kinds, deep=number in self.deep)
-        return np.asarray(logs[0]) if len(logs) == 1 else likelihood.log_added(logs)
+    def _usual(
+        self, number: int, terms: Terms, some: Sequence[Bools], kinds: tuple[tuple[Floats, SharedError], ...]
+    ) -> Floats:
+        """A gauge that is as good as such gauges are, or one in some that is far off and nobody knows: for each of some
+        choices of its readings, (choices, rows)."""
+        logs = likelihood.gauge_logs_of(*terms, kinds, some, deep=number in self.deep)
+        return np.asarray(logs[:, 0]) if len(kinds) == 1 else likelihood.log_added(logs.swapaxes(0, 1))
 
     def _sister(self, number: int, terms: Terms, some: Bools) -> Floats:
         """Readings of another aircraft's gauge."""
@@ -324,7 +328,7 @@ class Scorer:
         """Readings of today that a wrong gauge, or none of these, explains whatever they are; earlier ones as usual."""
         items = self.prepared.gauges[number].items
         before = np.array([item.point.before for item in items], dtype=bool)
-        total = self._usual(number, terms, before & some, self.errors(number, source))
+        total = self._usual(number, terms, [before & some], self.errors(number, source))[0]
         now = ~before & some
         value, observed, variance = _of(terms, now)
         if subject.kind == "none":
