@@ -232,6 +232,8 @@ def test_logarithms_of_sums_are_those_of_numpy_and_none_where_a_term_is_none():
         assert likelihood.log_added(logs) == pytest.approx(likelihood.log_added_in_numpy(logs), abs=1e-12)
         other = logs.T
         assert likelihood.log_added(other) == pytest.approx(likelihood.log_added_in_numpy(other), abs=1e-12)
+    logs[0, 0, 3] = -np.inf
+    assert likelihood.log_added(logs) == pytest.approx(likelihood.log_added_in_numpy(logs), abs=1e-12)
     logs[1, 0, 2] = np.nan
     assert np.isnan(likelihood.log_added(logs)).sum() == 1
     assert np.isnan(likelihood.log_added(logs)[0, 2])

@@ -73,6 +73,25 @@ def worth(check: str, bits: float, se: float = 0.0) -> next_check._Worth:
     return next_check._Worth(candidate, bits, se, {}, Outlook(candidate, np.ones((1, 1)), ("shown",)))
 
 
+def test_information_of_several_groups_is_that_of_a_plain_loop():
+    """In single precision as measurements are judged; the third group has rows in one half only."""
+    generator = np.random.default_rng(4)
+    group = generator.integers(0, 2, 60) * 3
+    group[[4, 8, 30]] = 1
+    table = generator.random((60, 5)).astype(np.float32)
+    likelihood = generator.random((60, 5, 60)).astype(np.float32)
+    gains = np.zeros(60)
+    for row in range(60):
+        others = [other for other in range(60) if other % 2 != row % 2]
+        alike = [other for other in others if group[other] == group[row]] or others
+        for outcome in range(5):
+            own, overall = (np.mean(likelihood[row, outcome, some], dtype=float) for some in (alike, others))
+            gains[row] += table[row, outcome] * np.log2(own / overall)
+    bits, se = information(lambda here, there: likelihood[np.ix_(here, range(5), there)], table, group, 4)
+    assert bits == pytest.approx(max(0.0, gains.mean()), abs=1e-5)
+    assert se == pytest.approx(gains.std() / np.sqrt(60), rel=1e-4)
+
+
 def test_ranked_by_information_for_the_minutes():
     found = ranked([worth("section_suction", 0.9), worth("cover_test", 0.5)])
     assert [entry.candidate.check.id for entry in found] == ["cover_test", "section_suction"]

@@ -15,6 +15,7 @@ from vanewise.diagnosis.infer import Options, infer
 from vanewise.diagnosis.posterior import log_mean
 from vanewise.diagnosis.proposals import Proposal, fit, told_by
 from vanewise.diagnosis.rounds import (
+    FIRST_ROWS,
     NO_AIMS,
     SHORT,
     Aims,
@@ -194,10 +195,11 @@ def test_a_pump_left_far_behind_its_like_is_drawn_from_where_that_one_ended():
     beside, _ = fit(scorer, bank.hypotheses[left], alike.rows[left], family.proposal.told)
     aims = aims_beside(worth, 0.0)
     again = second_chance(bank, prepared, scorer, family, aims, behind, beside)
-    assert again is not None
     assert evidence_of(again, right) > worth - SHORT
     assert len(again.rows[right].log_base) == len(again.rows[right].deviates) == sum(again.mixture.shares)
     nowhere = Proposal(beside.told, np.full(len(beside.told), 2.0), 0.1 * np.eye(len(beside.told)))
-    assert second_chance(bank, prepared, scorer, family, aims, behind, nowhere) is None
+    same = second_chance(bank, prepared, scorer, family, aims, behind, nowhere)
+    assert evidence_of(same, right) == pytest.approx(before, abs=0.5)
+    assert len(same.rows[right].log_base) == len(behind.rows[right].log_base) + FIRST_ROWS[bank.engine]
     assert evidence_of(behind, right) == before
     assert sum(behind.mixture.shares) == len(behind.rows[right].log_base)

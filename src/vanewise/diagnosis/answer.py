@@ -45,6 +45,7 @@ _MOST_CHANGES: Final = 4
 _ONE_SOURCE: Final = frozenset({"coupling_sheared", "hose_off", "lines_misrouted"})
 """Modes that take out one source of several."""
 _WEIGHT_ROWS: Final = 192
+"""Rows of each hypothesis that evidence is weighed by: good to 0.05 in log10 odds, the worst to 0.3."""
 _LEAST_SHARE: Final = 0.001
 _CONTRADICTS: Final = 0.5
 _ASKED: Final = 0.99
@@ -409,11 +410,12 @@ def contradictions(state: State) -> tuple[str, ...]:
             row_weight = _normalised(own.log_weights())
             heaviest = np.argsort(-row_weight, kind="stable")
             solved = np.sort(heaviest[: np.searchsorted(np.cumsum(row_weight[heaviest]), _ASKED) + 1])
+            asked = row_weight[solved] / row_weight[solved].sum()
             some = picked(own.predicted, solved)
             value, observed, variance = scorer.likely_terms(number, subject, some)
             for share, error in scorer.kinds(number, subject, some):
                 outlier = outlier_weights(value, observed, variance, error)
-                weight += posterior.probability[index] / total * ((row_weight[solved] * share) @ outlier)
+                weight += posterior.probability[index] / total * ((asked * share) @ outlier)
         found += [item.id for item, value in zip(group.items, weight, strict=True) if value > _CONTRADICTS]
     return tuple(found)
 

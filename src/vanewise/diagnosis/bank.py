@@ -14,6 +14,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from threading import RLock
+from types import MappingProxyType
 from typing import Final
 
 import numpy as np
@@ -245,7 +246,7 @@ def _grid_points(grid: Grid) -> list[Point]:
 
 
 @lru_cache(maxsize=8)
-def observable_taps(packed: PackedNetwork) -> dict[str, tuple[tuple[int, int], ...]]:
+def observable_taps(packed: PackedNetwork) -> Mapping[str, tuple[tuple[int, int], ...]]:
     """What a bank keeps: ``gauge``, ``lamp``, ``drop GYRO`` and ``load PUMP``, each as junction pairs."""
     description = packed.description
     found = {"gauge": taps(packed, None, None)}
@@ -255,7 +256,7 @@ def observable_taps(packed: PackedNetwork) -> dict[str, tuple[tuple[int, int], .
         found[f"drop {gyro}"] = taps(packed, f"{gyro}.inlet", f"{gyro}.outlet")
     for pump in description.parts_of("pump"):
         found[f"load {pump.id}"] = taps(packed, f"{pump.id}.delivery", f"{pump.id}.inlet")
-    return found
+    return MappingProxyType(found)
 
 
 def _tables(

@@ -345,7 +345,7 @@ def _sum_of(m: int, logs: Any, first: int, top: Any, found: Any, out: Any) -> No
         for k in range(m):
             apart = logs[i, first + k] - top[k]
             found[k] += exp(apart)
-            out[k] += apart - apart  # none, where one of them is none: exp and ln make numbers of it
+            out[k] += apart if apart != apart else 0.0  # none, where one is none: exp and ln make numbers of it
     for k in range(m):
         out[k] += top[k] + ln(found[k])
 

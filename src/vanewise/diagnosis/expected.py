@@ -151,16 +151,15 @@ def information(judge: Judge, weights: Floats, group: Ints, groups: int) -> tupl
     per_row = np.zeros(rows)
     for first in (0, 1):
         here, there = np.arange(first, rows, 2), np.arange(1 - first, rows, 2)
+        there = there[np.argsort(group[there], kind="stable")]
         table = judge(here, there)
-        theirs = (group[there][:, None] == np.arange(groups)).astype(table.dtype)
-        count = theirs.sum(axis=0)
-        # Over each group's rows, and in the last column over all.
-        of = np.ones((len(there), groups + 1), table.dtype) / len(there)
-        of[:, :-1] = theirs / np.maximum(count, 1.0)
-        mean = (table.reshape(-1, len(there)) @ of).reshape(*table.shape[:2], groups + 1)
-        overall = mean[:, :, -1]
-        alike = np.where(count[group[here]] > 0.0, group[here], groups)
-        own = np.take_along_axis(mean, alike[:, None, None], axis=2)[:, :, 0]
+        present, starts = np.unique(group[there], return_index=True)
+        # Summed group by group and not by a product of matrices, which comes out by how many threads it is worked on.
+        total = np.add.reduceat(table, starts, axis=2)
+        overall = total.sum(axis=2) / len(there)
+        mean = np.full((*table.shape[:2], groups), overall[:, :, None])
+        mean[:, :, present] = total / np.diff(starts, append=len(there))
+        own = np.take_along_axis(mean, group[here][:, None, None], axis=2)[:, :, 0]
         with np.errstate(divide="ignore", invalid="ignore"):
             gain = np.where(own > 0.0, np.log2(own / overall), 0.0)
         per_row[here] = (weights[here] * np.nan_to_num(gain)).sum(axis=1)

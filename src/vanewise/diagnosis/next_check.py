@@ -182,7 +182,7 @@ def next_checks(
     measuring = [candidate for candidate in wanted if candidate.check.kind != "table"]
     solved = measurables(state, sample, measuring)
     measured = each(partial(measured_worth, sample), [solved[candidate.id] for candidate in measuring])
-    told_by = dict(zip((candidate.id for candidate in measuring), measured, strict=True))
+    worth_of = dict(zip((candidate.id for candidate in measuring), measured, strict=True))
     leading = _rows_of_leading(sample, causes)
     worths = []
     for candidate in wanted:
@@ -192,7 +192,7 @@ def next_checks(
             outlook = from_table(candidate, table)
         else:
             measurable = solved[candidate.id]
-            bits, se = told_by[candidate.id]
+            bits, se = worth_of[candidate.id]
             shows = _measured_shows(measurable, leading)
             outlook = from_measurable(candidate, measurable)
         worths.append(_Worth(candidate, bits, se, shows, outlook, open_already))

@@ -80,25 +80,25 @@ a slip of the pen where all fits well."""
 def thinned(scorer: Scorer, rows: Sequence[Rows], most: int) -> tuple[Rows, ...]:
     """At most ``most`` rows of each hypothesis, less those of no weight: for questions that need a rough answer only.
 
-    Drawn in equal steps by the root of their weight, and weighted for it: those that carry the answer are all there,
-    and of those that would carry it without some piece of evidence enough.
+    Drawn by the root of their weight, and weighted for it: those that carry the answer are all there, and of those that
+    would carry it without some piece of evidence enough.
 
-    Hypotheses that shared predictions and are scored alike share what remains.
+    Hypotheses that shared predictions and are scored alike share what remains: a row counts by what it says for
+    whichever of them it says most for.
     """
-    fewer: dict[tuple[object, ...], tuple[Predicted, Numbers, Floats]] = {}
-    return tuple(_thin(own, most, fewer, (id(own.predicted), *scorer.gauge_kind(own.hypothesis))) for own in rows)
+    marks = [(id(own.predicted), *scorer.gauge_kind(own.hypothesis)) for own in rows]
+    most_said: dict[tuple[object, ...], Floats] = {}
+    for mark, own in zip(marks, rows, strict=True):
+        log = own.log_weights()
+        top = float(log.max(initial=-math.inf))
+        log = log - top if math.isfinite(top) else log
+        most_said[mark] = np.maximum(most_said[mark], log) if mark in most_said else log
+    kept = {mark: _drawn_by_weight(log, most) for mark, log in most_said.items()}
+    fewer = {mark: picked(own.predicted, kept[mark][0]) for mark, own in zip(marks, rows, strict=True)}
+    return tuple(_thin(own, *kept[mark], fewer[mark]) for mark, own in zip(marks, rows, strict=True))
 
 
-def _thin(
-    rows: Rows,
-    most: int,
-    fewer: dict[tuple[object, ...], tuple[Predicted, Numbers, Floats]],
-    mark: tuple[object, ...],
-) -> Rows:
-    if mark not in fewer:
-        kept, share = _drawn_by_weight(rows.log_weights(), most)
-        fewer[mark] = picked(rows.predicted, kept), kept, share
-    predicted, kept, share = fewer[mark]
+def _thin(rows: Rows, kept: Numbers, share: Floats, predicted: Predicted) -> Rows:
     return Rows(
         hypothesis=rows.hypothesis,
         deviates=rows.deviates[kept],
@@ -112,20 +112,28 @@ def _thin(
 def _drawn_by_weight(log_weights: Floats, most: int) -> tuple[Numbers, Floats]:
     """Which rows are kept, at most ``most``, and the logarithm of what to weight each by so that means stay the same.
 
-    In equal steps by the root of the weight, so that what each counts for differs less than by their weights alone.
+    Each has a chance by the root of its weight, so that what the kept ones count for differs less than weights do:
+    those whose chance comes to one are all kept, and the rest drawn in equal steps.
     """
+    rows = len(log_weights)
     top = float(log_weights.max(initial=-math.inf))
     if not math.isfinite(top):
-        return np.arange(min(most, len(log_weights))), np.zeros(min(most, len(log_weights)))
-    kept = np.flatnonzero(log_weights >= top - NEGLIGIBLE)
-    if len(kept) <= most:
-        return kept, np.full(len(kept), math.log(len(kept) / len(log_weights)))
-    root = np.exp(0.5 * (log_weights[kept] - top))
-    steps = most / root.sum() * np.cumsum(root)
-    times = np.diff(np.floor(steps + 0.5), prepend=0.0)
-    drawn = np.flatnonzero(times)
-    share = times[drawn] * root.sum() / (most * root[drawn])
-    return kept[drawn], np.log(share * len(drawn) / len(log_weights))
+        evenly = np.linspace(0, rows - 1, min(most, rows)).astype(np.int64)
+        return evenly, np.zeros(len(evenly))
+    near = np.flatnonzero(log_weights >= top - NEGLIGIBLE)
+    root = np.exp(0.5 * (log_weights[near] - top))
+    certain = np.full(len(near), len(near) <= most)
+    chance = np.ones(len(near))
+    while not certain.all():
+        chance[~certain] = (most - certain.sum()) * root[~certain] / root[~certain].sum()
+        found = certain | (chance >= 1.0)
+        if (found == certain).all():
+            break
+        chance[found], certain = 1.0, found
+    # From one half: the same rows for the same weights, whoever asks.
+    drawn = np.diff(np.floor(np.cumsum(np.where(certain, 0.0, chance)) + 0.5), prepend=0.0) >= 1.0
+    kept = np.flatnonzero(certain | drawn)
+    return near[kept], math.log(len(kept) / rows) - np.log(chance[kept])
 
 
 def evidence_without(

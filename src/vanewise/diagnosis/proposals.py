@@ -92,6 +92,8 @@ class Proposal:
 
 def _whitened(factor: Floats, off: Floats) -> Floats:
     """``off`` (n,) or (n, columns) solved by a lower Cholesky factor (n, n), without a wrapper's checks of both."""
+    if not len(factor):  # nothing was measured: LAPACK has no such case and prints that
+        return off
     return np.asarray(dtrtrs(factor, off, lower=1)[0])
 
 

@@ -81,7 +81,7 @@ def _drawn_again(state: State, families: Sequence[FamilyStart]) -> State:
         drawn += found
     chances = chances_of(posterior.hypotheses, log_prior, best, families, drawn)
     for refined_again in each(partial(_given, state, best, threads=solver_threads(len(chances))), chances):
-        for number, own in (refined_again.rows if refined_again else {}).items():
+        for number, own in refined_again.rows.items():
             rows[number] = own
     return replace(state, posterior=make_posterior(posterior.hypotheses, rows, posterior.prior), refined=True)
 
@@ -119,7 +119,7 @@ def chances_of(
     A family is left where its rows agree at little evidence; but a dozen may agree in the wrong one of two regions, and
     of two alike pumps one was left so while the other climbed thirteen nats on. Families are alike whose members are
     the same modes and whose readings tell of the same unknowns. Where the places are no mirror images one is honestly
-    worth less, and a round from the other's place shows it.
+    worth less, and a round from the other's place shows it. Only families of one pass are compared.
     """
     alike: dict[tuple[frozenset[tuple[str, ...]], tuple[int, ...]], list[tuple[float, FamilyStart, Refined]]] = {}
     for family, found in zip(families, drawn, strict=True):
@@ -135,8 +135,8 @@ def chances_of(
     return chances
 
 
-def _given(state: State, best: float, chance: Chance, *, threads: int | None) -> Refined | None:
-    """What a second chance makes of a family, or None where it is left as it was."""
+def _given(state: State, best: float, chance: Chance, *, threads: int | None) -> Refined:
+    """What a second chance makes of a family."""
     scorer, family, alike = state.scorer, chance.family, chance.alike
     start, _ = fit(scorer, scorer.hypotheses[alike.hypothesis], alike, family.proposal.told)
     aims = _aims(np.log(state.posterior.prior), best, family)

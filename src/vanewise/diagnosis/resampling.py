@@ -24,7 +24,7 @@ from vanewise.provenance import Value
 Ints = NDArray[np.int64]
 
 SAMPLE: Final = 800
-"""With half as many a sweep, whose outcomes are spread over four readings, came to half of what it tells or less: each
+"""With half as many a sweep, whose outcomes are spread over three readings, came to half of what it tells or less: each
 row is judged by those of the other half near it."""
 
 

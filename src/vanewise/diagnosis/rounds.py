@@ -54,7 +54,7 @@ evidence, so a family is not left while it gains more than :data:`SHORT`, nor af
 _COUNTED: Final = 5.0
 """Effective rows from which the standard error of a count is one."""
 _NEARER: Final = 1.0
-"""Nats that a round from where an alike family ended must gain, else the family is left as it was."""
+"""Nats that a round from where an alike family ended must gain, else no more follow it."""
 _BESIDE: Final = "beside "
 """Rounds from there have seeds of their own, so that they are no repetition of those that were left."""
 
@@ -169,18 +169,18 @@ def second_chance(
     beside: Proposal,
     *,
     threads: int | None = None,
-) -> Refined | None:
-    """The family after a round from ``beside``, where an alike one ended, and more where that is nearer; else None.
+) -> Refined:
+    """The family after a round from ``beside``, where an alike one ended, and more where that is nearer.
 
+    The round's rows are kept whether they are nearer or not: kept for what they say, they would say too much.
     Deviates are shared by name: what another place of the same fault says of pump, seat and setting may hold here too.
     """
     before = left.rows[family.lead]
     rounds = _begun(bank, prepared, scorer, before, left.mixture.copy(), threads)
     rounds.draw(beside, f"{_BESIDE}0", FIRST_ROWS)
     last, *_ = log_mean(before.log_weights())
-    if log_mean(rounds.scored().log_weights())[0] < last + _NEARER:
-        return None
-    rounds.follow(beside.told, aims, _BESIDE, last)
+    if log_mean(rounds.scored().log_weights())[0] >= last + _NEARER:
+        rounds.follow(beside.told, aims, _BESIDE, last)
     return Refined(_members(scorer, family, rounds, left.rows), rounds.mixture)
 
 

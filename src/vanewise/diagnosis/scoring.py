@@ -146,7 +146,7 @@ class Scorer:
         if key[0] == "gauge":
             manners = manners_of(subject)
             source = (sound or predicted) if subject.kind == "none" else predicted
-            usual = () if self._reads_anything(key[1], subject) else self.eras(key[1], subject, source)
+            usual = self.eras(key[1], subject, source) if self._by_eras(key[1], subject) else ()
             read = partial(self._gauge, key[1], subject, source, left_out, usual)
             return either(manners, [read(manner) for manner in manners])
         courses = courses_of(subject)
@@ -279,12 +279,12 @@ class Scorer:
             [0.0 if item.point.before else _WITHIN if item.occasion == main else 1.0 for item in group.items]
         )
 
-    def _reads_anything(self, number: int, subject: Hypothesis) -> bool:
-        """Whether readings of a gauge are not scored by its :meth:`eras`: another aircraft's, and what a wrong gauge or
-        none of these explains whatever it is."""
+    def _by_eras(self, number: int, subject: Hypothesis) -> bool:
+        """Whether readings of a gauge are scored by its :meth:`eras`: not another aircraft's, nor those that a wrong
+        gauge or none of these explains whatever they are."""
         group = self.prepared.gauges[number]
         wrong = subject.has("gauge_in_error") and group.instrument == PANEL and not subject.set_by_wrong_gauge
-        return group.sister or subject.kind == "none" or wrong
+        return not (group.sister or subject.kind == "none" or wrong)
 
     def _gauge(
         self,

@@ -174,7 +174,7 @@ def suction_flows(
     return np.asarray(mass * 287.05287 * point.temperature_k / point.ambient_pa)
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=32)
 def taps(packed: PackedNetwork, high: str | None, low: str | None) -> tuple[tuple[int, int], ...]:
     """Junction pairs an instrument may be connected across. Two when the panel gauge's connection is not known."""
     description = packed.description

@@ -82,6 +82,7 @@ def _design(x: Floats, ratio: Floats) -> Floats:
 def _pairs(count: int) -> tuple[Ints, Ints]:
     """Each of so many with itself and with each that comes after it."""
     first, second = np.triu_indices(count)
+    first.flags.writeable = second.flags.writeable = False
     return first, second
 
 

@@ -156,6 +156,7 @@ def pipe_geometry(length: Number, bore: Number, elbows: Number, roughness: Numbe
 
 
 _LARGEST_CAP: Final = 0.2
+"""Of the acceleration term, whatever the line (see :func:`_acceleration_cap`)."""
 _RATIO_AT_LARGEST: Final = (1.0 + _LARGEST_CAP) / (1.0 - _LARGEST_CAP)
 _LARGEST_FROM: Final = _RATIO_AT_LARGEST**2 - 1.0 - 2.0 * math.log(_RATIO_AT_LARGEST)
 """Least friction f L/D from which a line chokes so late that the largest cap holds: nearly every hose."""
