@@ -19,7 +19,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from benches.study_figures import equal_figures, figures
+from benches.study_figures import equal_figures, figures, ruled_out
 from benches.study_paths import Path, follow, off_by_half, path_figures
 from benches.study_rows import ARMS, Row, fleet, judged
 from tests.generator.cases import Aircraft, Arm, Case, make
@@ -137,6 +137,7 @@ def summary(rows: Sequence[Row], paths: Sequence[Pair], cases: int, seed: int) -
         "seed": seed,
         "refined answers": figures(ordered, refined=True),
         "first answers": figures(ordered, refined=False),
+        "truths under 1 in 100": ruled_out(ordered),
         "two equal causes": equal_figures(ordered),
         "policy": path_figures(paths) if paths else {},
         "policy, every minute figure off by half": off_by_half(paths) if paths else {},

@@ -133,6 +133,29 @@ def figures(rows: Sequence[Row], refined: bool) -> dict[str, Any]:
     return found
 
 
+def ruled_out(rows: Sequence[Row]) -> list[dict[str, Any]]:
+    """The cases whose truth the refined answer gives less than :data:`UNDER`, to look at: the case, what was wrong, and
+    what was said instead."""
+    found = []
+    for row in rows:
+        said = row.refined
+        if said is None or row.arm == ARMS[-1] or said.probability.get(row.family, 0.0) >= UNDER:
+            continue
+        found.append(
+            {
+                "truth": row.arm,
+                "aircraft": row.layout,
+                "case": row.number,
+                "fault": row.fault,
+                "repair": row.family,
+                "given": round(said.probability.get(row.family, 0.0), 5),
+                "first": said.best,
+                "given to the first": round(said.sure, 3),
+            }
+        )
+    return found
+
+
 def equal_figures(rows: Sequence[Row]) -> dict[str, Any]:
     """'Undecided' where the two leading causes are equal."""
     looked = [row for row in rows if row.looked]
