@@ -36,6 +36,36 @@ def test_above_the_band_every_run_carries_the_limit(high: Causes):
     assert any("stop the engine" in remark for remark in high.remarks)
 
 
+@pytest.mark.parametrize("said", ["gauge_high", "gauge_high_run_up"])
+def test_above_the_band_as_somebody_says_is_above_the_band_too(said: str):
+    """No number was written down, and another remark stands beside it: the caution and the limit stay."""
+    told = answered(f'[[remarks]]\nsymptom = "{said}"\n[[remarks]]\nsymptom = "ai_jitters"\n')
+    assert any("gyros overspeed: do not fly it so" in remark for remark in told.remarks)
+    runs = [safety.runs_the_engine(CHECKS[check.id]) for check in told.next_checks]
+    assert runs == sorted(runs) and not runs[0]
+    for check in told.next_checks:
+        assert (safety.OVER_BAND in check.cautions) == CHECKS[check.id].needs_running_pump
+
+
+@pytest.mark.parametrize("said", ["oil_at_drain", "oil_at_pad_joint", "oil_on_belly"])
+def test_the_engines_oil_at_the_pad_is_cautioned(said: str):
+    """Common practice, no source: a pad that leaks can empty the engine."""
+    told = answered(f'[[remarks]]\nsymptom = "{said}"\n')
+    assert sum("Do not fly before its level" in remark for remark in told.remarks) == 1
+    absent = answered(f'[[remarks]]\nsymptom = "{said}"\npresent = false\n')
+    assert not any("Do not fly before its level" in remark for remark in absent.remarks)
+
+
+def test_where_nothing_is_decided_the_rare_are_counted_and_not_named():
+    told = answered('[[remarks]]\nsymptom = "ai_leans"\n[[remarks]]\nsymptom = "hi_drifts"\n')
+    (sentence,) = (remark for remark in told.remarks if remark.startswith("Undecided"))
+    named = [cause for cause in told.causes if f"{cause.name} (" in sentence]
+    assert {cause.id for cause in named} == {
+        cause.id for cause in told.causes if cause.id in told.group and cause.probability >= 0.05
+    }
+    assert f"{len(told.group) - len(named)} more, each less likely than 1 in 20" in sentence
+
+
 def test_two_pumps_lost_at_once_is_an_emergency():
     said = answered(
         '[[remarks]]\nsymptom="gauge_zero"\n[[remarks]]\nsymptom="both_sources_lost"\n', "suction-twin-pumps"

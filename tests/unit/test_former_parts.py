@@ -119,3 +119,39 @@ def test_every_word_of_the_tables_is_known():
     assert {*PART_OF, *MAY_DIFFER_AFTER} <= EVENTS.keys()
     assert {check for own in MAY_DIFFER_AFTER.values() for check in own} <= CHECKS.keys()
     assert {symptom for own in SYMPTOMS_OF.values() for symptom in own} <= SYMPTOMS.keys()
+
+
+READ = '[[readings]]\nid="{0}"\nreading="2.5 inHg"\nrpm="900 rpm"\nwhen={1}\n'
+
+
+def test_what_was_read_before_it_stopped_says_nothing_of_what_stopped_it():
+    """Idle suction down for weeks, then dead: the reading fits no dead pump, and is not asked for again."""
+    early = READ.format("early", "2024-11-10")
+    lamp = OLD["lamp"].replace("2024-10-01", "2024-11-10")
+    found = prepared(STOPPED, early, lamp, of=layouts.make("suction-twin-pumps"))
+    assert not found.gauges and not found.lamps
+    assert found.former.left_out == dict.fromkeys(("early", "lamp"), "read before it stopped on 2024-12-01")
+    told = answered(STOPPED, early)
+    assert any(
+        "Left out, as of the state before: 1 reading; it stopped on 2024-12-01." in said for said in told.remarks
+    )
+    alone = answered(STOPPED)
+    assert {c.id: c.probability for c in told.causes} == {c.id: c.probability for c in alone.causes}
+    assert not told.contradictory
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        STOPPED + READ.format("same day", "2024-12-01"),
+        STOPPED + READ.format("after", "2024-12-02"),
+        STOPPED + READ.format("undated", "2024-11-10").replace("when=2024-11-10\n", ""),
+        STOPPED + READ.format("baseline", "2024-11-10") + "sound=true\n",
+        STOPPED.replace('"\nwhen', '"\npresent=false\nwhen') + READ.format("not lost", "2024-11-10"),
+        STOPPED.replace("when=2024-12-01\n", "") + READ.format("no day of the stop", "2024-11-10"),
+    ],
+)
+def test_what_may_be_of_the_stopped_system_stays(text: str):
+    found = prepared(text)
+    assert not found.former.left_out
+    assert sum(len(group.items) for group in found.gauges) == 1

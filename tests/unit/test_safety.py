@@ -14,6 +14,7 @@ from vanewise.diagnosis.evidence import Prepared, prepare
 from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.next_check import candidates
 from vanewise.diagnosis.reading import read_evidence
+from vanewise.diagnosis.symptoms import SUPPLY_LOST
 from vanewise.diagnosis.types import Cause, NextCheck
 from vanewise.jobs import words
 
@@ -164,7 +165,7 @@ def said_of(found: tuple[Cause, ...], levels: dict[str, float], text: str = "") 
     return " ".join(safety.cautions(found, levels, ONE, told(text)))
 
 
-@pytest.mark.parametrize("symptom", sorted(safety.SUPPLY_LOST - {"both_sources_lost"}))
+@pytest.mark.parametrize("symptom", sorted(SUPPLY_LOST - {"both_sources_lost"}))
 def test_a_lost_supply_is_an_emergency_in_cloud_whatever_leads(symptom: str):
     found = (cause("gauge_in_error", 0.9),)
     assert "in cloud this is an emergency" in said_of(found, CALM, remark(symptom))
@@ -204,12 +205,6 @@ def test_a_reading_above_the_band_stops_the_engine():
     assert not safety.above_the_band(ONE, told(reading(5.5)))
     assert not safety.above_the_band(ONE, told(reading(8.2, "sound = true\n")))
     assert "stop the engine" in said_of((cause("regulator_high", 0.2),), CALM, reading(8.2))
-
-
-def test_causes_of_too_much_lead_together():
-    high = (cause("leak", 0.4), cause("regulator_high", 0.3), cause("regulator_stuck_shut", 0.3))
-    assert safety.supply_high_leads(high)
-    assert not safety.supply_high_leads((cause("leak", 0.6), *high[1:]))
 
 
 def asked(check_id: str) -> NextCheck:

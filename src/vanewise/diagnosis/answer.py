@@ -47,6 +47,8 @@ _ONE_SOURCE: Final = frozenset({"coupling_sheared", "hose_off", "lines_misrouted
 _WEIGHT_ROWS: Final = 192
 """Rows of each hypothesis that evidence is weighed by: good to 0.05 in log10 odds, the worst to 0.3."""
 _LEAST_SHARE: Final = 0.001
+_WORTH_NAMING: Final = 0.05
+"""Probability from which a cause is named where nothing is decided; the rest are counted, and stand in the list."""
 _CONTRADICTS: Final = 0.5
 _ASKED: Final = 0.99
 """Share of a cause's weight whose rows, the heaviest, are asked about contradictions: the rest moves no half."""
@@ -440,7 +442,10 @@ def _remarks(
     named = {cause.id: cause for cause in found}
     if not decided and len(group_of(found)) > 1:
         group = [named[cause] for cause in group_of(found)]
-        names = [f"{cause.name} ({chances.about(cause.probability)})" for cause in group]
+        likely = [cause for cause in group if cause.probability >= _WORTH_NAMING] or group[:2]
+        names = [f"{cause.name} ({chances.about(cause.probability)})" for cause in likely]
+        rest = len(group) - len(likely)
+        names += [f"{rest} more, each less likely than 1 in 20"] if rest else []
         said.append(f"Undecided. Not told apart by what is known: {listed(names)}.")
     said.extend(gauge_first.said(state.bank.packed.description, state.prepared))
     said.extend(_two_at_once(state))

@@ -1,8 +1,9 @@
-"""Evidence of a part that has come off since: set aside, and said, so that it is not laid on the part fitted now.
+"""Evidence of another state than the one that is asked about: set aside, and said.
 
-Only dates decide. What is dated before that part's change, while something of the complaint is dated after it, is of
-the former part; what carries no date is kept, and asked about. Sound readings are a baseline and stay: what they may
-say of the new part is settled where they are scored.
+Of a part that has come off since, so that it is not laid on the part fitted now; and what was read before the supply
+stopped, which says nothing of what stopped it. Only dates decide. What is dated before that part's change, while
+something of the complaint is dated after it, is of the former part; what carries no date is kept, and asked about.
+Sound readings are a baseline and stay: what they may say of the new part is settled where they are scored.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ import msgspec
 
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.diagnosis.parts_changed import CHECKS_OF, PART_OF, SYMPTOMS_OF
+from vanewise.diagnosis.symptoms import SUPPLY_LOST
 from vanewise.diagnosis.types import CheckResult, Evidence, LampReading, Reading, Remark
 from vanewise.diagnosis.vocabulary import SYMPTOMS, check_named
 from vanewise.wording import capital, listed
@@ -52,6 +54,20 @@ def set_aside(description: AircraftDescription, evidence: Evidence) -> tuple[Evi
             said.append(f"Left out, as of the former part: {_named(former)}; {why}.")
         if undated:
             said.append(f"Without a date: {_named(undated)}. {capital(why)}: enter whether that was before or after.")
+    stopped = _stopped(evidence)
+    if stopped is not None:
+        read = [
+            item
+            for item in _current(evidence)
+            if isinstance(item, Reading | LampReading)
+            and item.id not in left_out
+            and (when := _day(item)) is not None
+            and when < stopped
+        ]
+        why = f"it stopped on {stopped.isoformat()}"
+        left_out |= {item.id: f"read before {why}" for item in read}
+        if read:
+            said.append(f"Left out, as of the state before: {_named(read)}; {why}.")
     if not left_out:
         return evidence, Former({}, tuple(said))
 
@@ -80,6 +96,12 @@ def _changes(description: AircraftDescription, evidence: Evidence) -> Iterator[t
         before_the_last = [when for when in dated if when <= max(days)]
         if before_the_last:
             yield kind, max(before_the_last)
+
+
+def _stopped(evidence: Evidence) -> datetime.date | None:
+    """The first day on which somebody says that the supply was lost."""
+    lost = [item for item in evidence.remarks if item.present and item.symptom in SUPPLY_LOST]
+    return min((when for item in lost if (when := _day(item)) is not None), default=None)
 
 
 def first_sign(evidence: Evidence) -> datetime.date | None:

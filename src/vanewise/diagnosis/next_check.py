@@ -198,7 +198,7 @@ def next_checks(
         worths.append(_Worth(candidate, bits, se, shows, outlook, open_already))
     best = _to_be_seen(_two_ahead(sample, ranked(worths), open_already), worths, causes)
     over = safety.above_the_band(description, state.prepared)
-    if over and safety.supply_high_leads(causes):
+    if over:
         best.sort(key=lambda worth: safety.runs_the_engine(worth.candidate.check))
     titles = {worth.candidate.id: title_of(description, worth.candidate) for worth in worths}
     told = tuple(

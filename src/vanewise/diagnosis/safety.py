@@ -1,4 +1,4 @@
-"""What must not wait for the answer: a lost supply, a dead pump, a reading above the band, dirty lines.
+"""What must not wait for the answer: a lost supply, a dead pump, a reading above the band, oil at the pad, dirty lines.
 
 Thresholds are judgement, set low: a caution too many costs a line of text. What triggers them is the trade's (common
 practice).
@@ -17,6 +17,7 @@ from vanewise.diagnosis.dirt_seen import CARBON_LOOKS, CARBON_REMARKS
 from vanewise.diagnosis.evidence import PANEL, Prepared
 from vanewise.diagnosis.hypotheses import CHAINS
 from vanewise.diagnosis.modes import MODES
+from vanewise.diagnosis.symptoms import SUPPLY_LOST
 from vanewise.diagnosis.types import Cause, NextCheck
 from vanewise.quantities import PA_PER_INHG
 
@@ -35,8 +36,6 @@ _ROUNDING_INHG: Final = 0.01
 KILLERS: Final = frozenset(chain.source for chain in CHAINS if DEAD in chain.victims)
 """What can have killed a pump: every source whose chain ends in a sheared coupling."""
 
-SUPPLY_LOST: Final = frozenset({"stopped_suddenly", "gauge_zero", "both_sources_lost"})
-"""Remarks that say the supply is gone."""
 _PUMP_SEEN_DEAD: Final = frozenset({"coupling_parted", "pump_shaft_locked"})
 _MAY_SHED: Final = CARBON_LOOKS | {
     ("pump_teardown", "broken"),
@@ -51,6 +50,14 @@ _MAY_SHED: Final = CARBON_LOOKS | {
 BEFORE_ANOTHER: Final = (
     "Before another goes on, find what killed it: open it (rotor, vanes, oil, pieces that are not its own), look at "
     "drain, pad and coupling for oil, and into lines, hoses and regulator for carbon of it or of the pump before."
+)
+SAID_HIGH: Final = frozenset({"gauge_high", "gauge_high_run_up", "gauge_high_at_altitude", "gauge_climbs_with_rpm"})
+"""Remarks that say the gauge stood above its band."""
+_OIL_AT_PAD: Final = frozenset({"oil_at_drain", "oil_at_pad_joint", "oil_on_belly", "oil_on_coupling"})
+"""Remarks of the engine's oil at the pump's pad."""
+_OIL_LOST: Final = (
+    "Oil at the pump's pad is the engine's: it may lose all of it there. Do not fly before its level, the pad's nuts, "
+    "gasket and seal were looked at and it was run on the ground and looked at again."
 )
 OVER_BAND: Final = (
     "It has been read above the band: idle first, no faster than the check needs, and stop as soon as it passes the "
@@ -139,7 +146,10 @@ def lines_may_shed(description: AircraftDescription, prepared: Prepared, present
 
 
 def above_the_band(description: AircraftDescription, prepared: Prepared) -> bool:
-    """True when the panel gauge was read above its band as the aircraft is now, nothing covered, capped or shut off."""
+    """True when the panel gauge was read above its band as the aircraft is now, nothing covered, capped or shut off, or
+    somebody says that it stood there."""
+    if _said(prepared) & SAID_HIGH:
+        return True
     band = description.gauge.band_high
     if band is None:
         return False
@@ -150,15 +160,6 @@ def above_the_band(description: AircraftDescription, prepared: Prepared) -> bool
         for item in group.items
         if not item.point.before and not item.point.under
     )
-
-
-def supply_high_leads(causes: Sequence[Cause]) -> bool:
-    """True when causes of too high a supply have together more than those of any other level."""
-    total: dict[str, float] = {}
-    for cause in causes:
-        level = MODES[cause.id].level
-        total[level] = total.get(level, 0.0) + cause.probability
-    return bool(total) and max(total, key=lambda name: total[name]) == "supply high"
 
 
 def runs_the_engine(check: Check) -> bool:
@@ -195,12 +196,15 @@ def cautions(
         said.append("Do not fly with a dead pump turning on its pad.")
     if there("indicator_bearing", "indicator_contaminated", "instrument_case_leak") > _DOUBTED:
         said.append("An indicator under suspicion must not fly the autopilot.")
-    if above_the_band(description, prepared):
+    if _said(prepared) & _OIL_AT_PAD or there("pad_seal_leak", "pad_gasket_wrong") > _MAY_BE:
+        said.append(_OIL_LOST)
+    over = above_the_band(description, prepared)
+    if over:
         said.append(
             "A reading above the band: throttle back and stop the engine. Look first at what can be seen with the "
             "engine off."
         )
-    if there("regulator_high", "regulator_stuck_shut", "regulator_filter_clogged") > _MAY_BE:
+    if over or there("regulator_high", "regulator_stuck_shut", "regulator_filter_clogged") > _MAY_BE:
         said.append("Above the band gyros overspeed: do not fly it so.")
     return said
 

@@ -157,6 +157,8 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "suction high",
             "vacuum too high",
             "above the band",
+            "past the top of the gauge",
+            "past the end of the scale",
         ),
         "gauge_high_run_up": ("suction high at run-up",),
         "gauge_zero": (
@@ -202,7 +204,10 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "suction rises with power",
             "vacuum goes up with rpm",
         ),
-        "gauge_stays_up_at_shutdown": ("needle stays up after shutdown",),
+        "gauge_stays_up_at_shutdown": (
+            "needle stays up after shutdown",
+            "needle stayed there when the engine was shut down",
+        ),
         "gauge_off_its_stop": (
             "needle does not return to zero",
             "reads with the engine off",
@@ -221,6 +226,7 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "bad with both connected",
             "each gyro fine by itself",
             "fine with the other one capped",
+            "each gyro works alone not with the other",
         ),
         "fault_went_with_instrument": (
             "fault follows the instrument",
@@ -232,6 +238,7 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "right in the warm hangar",
             "only on cold start",
             "fine once warm",
+            "right for the rest of the day",
         ),
         "lamp_on": ("low vacuum light on", "low suction lamp on", "vacuum warning light in flight", "vac light on"),
         "lamp_slow_to_go_out": (
@@ -273,6 +280,7 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "pump cooked",
             "pump blue from heat",
             "pump too hot to touch",
+            "pump came off blue",
         ),
         "pump_noise": ("pump squeals", "pump rattles", "pump howls"),
         "hose_soft": ("hose at the pump is spongy", "spongy hose", "hose gone soft"),
@@ -370,6 +378,8 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "then right again",
             "later right again",
             "for a while wrong",
+            "works again the next morning",
+            "works again a week later",
         ),
         "crept_over_months": (
             "a little lower every year",
@@ -380,6 +390,7 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "over weeks",
             "for a year",
             "slowly lower",
+            "getting worse since last summer",
         ),
         "suddenly_worse": (
             "all of a sudden",
@@ -396,6 +407,7 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         ),
         "one_source_alone_does_not_hold": (
             "right pump alone low",
+            "right alone low",
             "left engine alone does not hold",
             "one pump low",
             "one engine alone gives less",
@@ -430,6 +442,7 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "coupling sheared",
             "drive coupling broken",
             "shear coupling in two",
+            "bits of the coupling in the cowl",
         ),
         "pump_shaft_locked": ("pump locked up", "pump seized", "pump does not turn by hand", "shaft rough"),
         "oily_paste_in_pump": ("black paste in the pump", "oily carbon in the pump"),
@@ -455,7 +468,7 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "water_in_line": ("water in the hose", "water in the line", "water in the pump"),
         "outlet_hose_kinked": ("outlet hose kinked", "exhaust hose of the pump closed"),
         "hose_liner_loose": ("inner liner of the hose loose", "hose delaminated inside"),
-        "dust_track_at_joint": ("dust trail at a fitting", "dirt line at a crack"),
+        "dust_track_at_joint": ("dust trail at a fitting", "dirt line at a crack", "dust streak at a nipple"),
         "filter_black": ("central filter black",),
         "dust_at_filter_face": ("dust and lint on the filter", "filter face full of lint"),
         "regulator_foam_missing": ("no foam on the regulator", "garter filter missing"),
@@ -473,6 +486,7 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "radio shop behind the panel",
             "avionics installed",
             "panel was open",
+            "panel was out",
         ),
         "gauge_changed": ("new suction gauge",),
         "no_line_cleaning_recorded": ("hoses not cleaned", "old hoses left on", "lines were not flushed"),
@@ -481,7 +495,7 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "inline_filter_changed": ("new in-line filter",),
         "regulator_filter_changed": ("new garter filter", "new regulator foam"),
         "cold_start": ("started at minus fifteen", "frosty start", "cold soaked"),
-        "hot_day": ("hot day", "thirty five degrees on the ramp"),
+        "hot_day": ("hot day", "hot afternoon", "thirty five degrees on the ramp"),
         "hot_cruise_only": ("only in hot cruise",),
         "deice_used": ("boots cycled", "used the boots in ice"),
         "hard_landing": ("hard landing", "dropped it in on landing"),
@@ -499,7 +513,13 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "two gyros in two months",
         ),
         "pump_past_its_hours": ("900 hours on the pump", "old pump with many hours"),
-        "former_pump_short_life": ("third pump in 400 hours", "last pump did not last", "pumps keep failing"),
+        "former_pump_short_life": (
+            "third pump in 400 hours",
+            "fourth pump in 500 hours",
+            "second pump gone in 60 hours",
+            "last pump did not last",
+            "pumps keep failing",
+        ),
         "old_hoses": ("hoses are original", "hoses 15 years old", "hoses are the old ones"),
         "filter_overdue": ("nobody remembers the last filter change", "filter has 600 hours", "filter is old"),
         "dusty_fields": ("flying off grass and dust", "gravel strips"),
@@ -524,6 +544,8 @@ SAID_ABSENT: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "fault did not go with the gyro",
             "fault stayed with the aircraft",
         ),
+        "ai_slow_erect": ("horizon up in two minutes", "horizon comes up quickly"),
+        "dip_after_boots_stays": ("dips when the boots cycle and comes right back up",),
     }
 )
 """Ways people say that something was looked for or tried, and was not so."""

@@ -19,9 +19,12 @@ from vanewise.diagnosis.symptoms_felt import FELT
 from vanewise.diagnosis.symptoms_of_supply import SUPPLY
 from vanewise.diagnosis.symptoms_seen import SEEN
 
-__all__ = ["EVENTS", "SYMPTOMS", "Condition", "Drive", "EventWord", "GaugeSign", "Symptom", "freshness"]
+__all__ = ["EVENTS", "SUPPLY_LOST", "SYMPTOMS", "Condition", "Drive", "EventWord", "GaugeSign", "Symptom", "freshness"]
 
 SYMPTOMS: Final[Mapping[str, Symptom]] = MappingProxyType({symptom.id: symptom for symptom in (*FELT, *SUPPLY, *SEEN)})
+
+SUPPLY_LOST: Final = frozenset({"stopped_suddenly", "gauge_zero", "both_sources_lost"})
+"""Symptoms that say the supply is gone."""
 
 _EVENTS: Final = (
     EventWord(id="pump_changed", words="pump changed", fades_h=300.0, changes=("pump",)),

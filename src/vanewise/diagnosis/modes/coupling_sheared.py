@@ -24,6 +24,7 @@ MODE = FailureMode(
         "gauge_zero": 0.97,
         "lamp_on": 0.95,
         "stopped_suddenly": 0.95,
+        "suddenly_worse": 0.6,
         "pump_noise": 0.10,
     },
     confirms=(

@@ -19,6 +19,7 @@ MODE = FailureMode(
     signs={
         "hi_not_settable": 0.1,
         "crept_over_months": 0.35,
+        "suddenly_worse": 0.15,
         "comes_and_goes": 0.20,
         "fault_went_with_instrument": 0.6,
         "ai_noise": 0.45,

@@ -19,7 +19,10 @@ MODE = FailureMode(
     effect=acts.loads,
     contexts={"rain": 6.0, "smoked_in_cabin": 6.0, "intake_filter_changed": 0.3},
     signs={
+        # Tar comes over months; water from one flight to the next, and it dries again.
         "crept_over_months": 0.4,
+        "suddenly_worse": 0.3,
+        "comes_and_goes": 0.3,
         "water_in_line": 0.1,
         "filter_wet": 0.6,
         "filter_grey": 0.45,

@@ -24,6 +24,7 @@ MODE = FailureMode(
     signs={
         "gauge_slow_rise": 0.3,
         "comes_and_goes": 0.35,
+        "suddenly_worse": 0.35,
         "water_in_line": 0.5,
         "filter_wet": 0.3,
         "right_again_once_warm": 0.7,

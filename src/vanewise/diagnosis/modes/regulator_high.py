@@ -15,7 +15,9 @@ MODE = FailureMode(
     rate=rate(1, "F11; the base weight of 1 is a judgement of the authors"),
     severity=Severity(kind="uniform", low=0.2, high=2.0, unit="inHg", meaning="setting above what it was"),
     effect=acts.set_high,
-    contexts={"regulator_changed": 3.0, "gyro_changed": 4.0, "regulator_adjusted": 4.0},
+    # Turned up over a weak pump, it is too high with the next one.
+    contexts={"regulator_changed": 3.0, "gyro_changed": 4.0, "regulator_adjusted": 4.0, "pump_changed": 3.0},
+    signs={"ai_noise": 0.2, "hi_noise": 0.2, "ai_jitters": 0.15, "hi_drifts": 0.1},
     confirms=("regulator_adjustment_check", "test_gauge"),
     refutes=("sweep",),
 )

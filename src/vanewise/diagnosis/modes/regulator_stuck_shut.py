@@ -22,7 +22,15 @@ MODE = FailureMode(
     ),
     effect=acts.filter_clogs,
     contexts={"long_parking": 2.0},
-    signs={"suddenly_worse": 0.5, "gauge_climbs_with_rpm": 0.8, "pump_hot": 0.30},
+    signs={
+        "suddenly_worse": 0.5,
+        "gauge_climbs_with_rpm": 0.8,
+        "pump_hot": 0.30,
+        "ai_noise": 0.3,
+        "hi_noise": 0.3,
+        "ai_jitters": 0.2,
+        "hi_drifts": 0.15,
+    },
     confirms=("regulator_filter_off", "regulator_seat_look"),
     refutes=("sweep", "regulator_filter_off"),
 )
