@@ -15,8 +15,10 @@ from vanewise.aircraft.reading import read_description
 from vanewise.diagnosis.answer import level_of
 from vanewise.diagnosis.checks import ACCESS_MINUTES, CHECKS
 from vanewise.diagnosis.checks.base import MOST_SHARED
+from vanewise.diagnosis.evidence import prepare
 from vanewise.diagnosis.hypotheses import CHAINS, UNSAID, prior_weight, singles_and_chains
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, applicable, places
+from vanewise.diagnosis.reading import read_evidence
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS, freshness
 from vanewise.diagnosis.words import REPAIRS
 
@@ -255,6 +257,28 @@ def test_a_hidden_tube_is_the_tube_described_and_none_where_every_line_was_looke
 
 def test_every_family_is_said_as_a_repair():
     assert set(REPAIRS) == {mode.family for mode in MODES.values()}
+
+
+def test_of_what_was_seen_on_a_part_alone_no_fault_is_the_cause_that_would_have_been_complained_of():
+    """Oil on the belly and not a word of an instrument: the report is of the seal, not of a worn bearing."""
+    found = {hypothesis.id: hypothesis for hypothesis in singles_and_chains(layouts.make("suction-one-pump"))}
+    seal, bearing, none = found["pad_seal_leak"], found["indicator_bearing@attitude"], found["none_of_these"]
+    oil = {"oil_on_belly"}
+    assert prior_weight(bearing, {}, oil) == pytest.approx(UNSAID * prior_weight(bearing, {}))
+    for hypothesis in (seal, none):
+        assert prior_weight(hypothesis, {}, oil) == prior_weight(hypothesis, {})
+    assert prior_weight(bearing, {}, {*oil, "ai_leans"}) == prior_weight(bearing, {}), "then it is complained of"
+
+    def said(text: str) -> frozenset[str]:
+        return prepare(layouts.make("suction-one-pump"), read_evidence(text, "report")).said()
+
+    seen = '[[remarks]]\nsymptom = "oil_on_belly"\n'
+    assert said(seen) == oil
+    assert said(seen + '[[remarks]]\nsymptom = "ai_leans"\npresent = false\n') == oil
+    assert said(seen + '[[remarks]]\nsymptom = "ai_leans"\n') == {*oil, "ai_leans"}
+    # What was read or looked at says for itself how the air is.
+    assert not said(seen + '[[readings]]\nreading = "5.0 inHg"\nrpm = "2400 rpm"\n')
+    assert not said('[[readings]]\nreading = "5.0 inHg"\nrpm = "2400 rpm"\n')
 
 
 def test_what_can_be_no_cause_of_a_complaint_weighs_less_without_a_sign_of_its_own():

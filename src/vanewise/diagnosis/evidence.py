@@ -18,6 +18,7 @@ from vanewise.aircraft.kinds import KINDS
 from vanewise.diagnosis.disagreement import disagreeing
 from vanewise.diagnosis.evidence_problems import problems_of
 from vanewise.diagnosis.former_parts import NO_FORMER, Former, first_sign, set_aside
+from vanewise.diagnosis.hypotheses import complained_of
 from vanewise.diagnosis.lateness import lateness, occasion_of
 from vanewise.diagnosis.solving import Point, SuctionPoint, point_at
 from vanewise.diagnosis.types import CheckResult, Event, Evidence, LampReading, Reading, Remark
@@ -38,8 +39,6 @@ PROVED: Final = 2
 """Grade of what was taken away and went, put back and came back."""
 COVER_TEST_RPM: Final = 1200.0
 SUCTION_INHG: Final = 5.0
-_COMPLAINED_OF: Final = ("attitude", "heading", "power", "autopilot")
-"""Groups of symptoms that are complaints; what is seen on a part is none."""
 REPORTED_ALTITUDES_M: Final = (900.0, 1700.0, 2600.0)
 """Where a symptom in flight was noticed, when nobody said (mixture over three)."""
 
@@ -147,14 +146,15 @@ class Prepared:
     """First dated sign of the complaint."""
 
     def said(self, without: Collection[str] = ()) -> frozenset[str]:
-        """What a complaint of instruments, gauge or autopilot says was there; nothing where nobody complains of these.
+        """What a complaint of instruments, gauge or autopilot says was there; where nobody complains of these, nothing,
+        but what was seen on a part where nothing else was noticed, read or looked at.
 
         A lamp that was timed is said to be slow. ``without`` are ids of evidence that is left out.
         """
         told = [item for group in self.remarks for item in group.items if item.present and item.id not in without]
         noticed = {item.symptom for item in told}
-        if not any(SYMPTOMS[symptom].group in _COMPLAINED_OF for symptom in noticed):
-            return frozenset()
+        if not complained_of(noticed):
+            return frozenset() if self.gauges or self.lamps or self.checks else frozenset(noticed)
         timed = any(lamp.id not in without for lamp in self.lamps)
         return frozenset(noticed | ({"lamp_slow_to_go_out"} if timed else set()))
 

@@ -19,6 +19,7 @@ from vanewise.aircraft.description import AircraftDescription, Duty
 from vanewise.diagnosis.effects import StateChange
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, FailureMode, Place, applicable
 from vanewise.diagnosis.modes.base import BOTH_DUTIES
+from vanewise.diagnosis.symptoms import SYMPTOMS
 from vanewise.network.types import Floats
 
 WINDOW_H: Final = 100.0
@@ -27,6 +28,8 @@ WINDOW_H: Final = 100.0
 UNSAID: Final = 0.2
 """What is left of the rate of a fault that can be no cause of the complaint and showed no sign of its own: it is found
 on the way to something else (judgement)."""
+COMPLAINTS: Final = ("attitude", "heading", "power", "autopilot")
+"""Groups of symptoms that are complaints; what is seen on a part is none."""
 _TELLS: Final = 0.2
 """A sign this often there with a mode would have been the report about it (judgement)."""
 
@@ -357,10 +360,21 @@ def _told_by(member: Member, said: Collection[str]) -> bool:
     return any(member.mode.signs.get(symptom, 0.0) >= _TELLS for symptom in said)
 
 
+def complained_of(said: Collection[str]) -> bool:
+    """True where something of instruments, gauge or autopilot was said."""
+    return any(SYMPTOMS[symptom].group in COMPLAINTS for symptom in said)
+
+
 def unsaid_factor(hypothesis: Hypothesis, said: Collection[str]) -> float:
-    """1, or :data:`UNSAID` for what can be no cause of the complaint when no sign of its own was said with it."""
+    """1, or :data:`UNSAID` for what can be no cause of the report when no sign of its own was said with it.
+
+    Of a complaint what is silent is none; where something was seen on a part and nobody complains, what shows in flight
+    would have been complained of.
+    """
     members = hypothesis.members
-    if not said or not members or not all(_silent(member) for member in members):
+    if not said or hypothesis.kind == "none":
+        return 1.0
+    if complained_of(said) and not all(_silent(member) for member in members):
         return 1.0
     return 1.0 if any(_told_by(member, said) for member in members) else UNSAID
 
