@@ -276,7 +276,10 @@ def test_of_what_was_seen_on_a_part_alone_no_fault_is_the_cause_that_would_have_
     assert said(seen) == oil
     assert said(seen + '[[remarks]]\nsymptom = "ai_leans"\npresent = false\n') == oil
     assert said(seen + '[[remarks]]\nsymptom = "ai_leans"\n') == {*oil, "ai_leans"}
-    # What was read or looked at says for itself how the air is.
+    assert said(seen + '[[readings]]\nreading = "5.0 inHg"\nrpm = "2400 rpm"\nsound = true\n') == oil
+    assert said(seen + '[[checks]]\ncheck = "drain_look"\noutcome = "wet"\ngrade = 3\n') == oil
+    assert not said('[[remarks]]\nsymptom = "soot_thin"\n'), "every pump shows some to who looks"
+    # What was read says for itself how the air is.
     assert not said(seen + '[[readings]]\nreading = "5.0 inHg"\nrpm = "2400 rpm"\n')
     assert not said('[[readings]]\nreading = "5.0 inHg"\nrpm = "2400 rpm"\n')
 

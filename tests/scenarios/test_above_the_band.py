@@ -51,9 +51,9 @@ def test_above_the_band_as_somebody_says_is_above_the_band_too(said: str):
 def test_the_engines_oil_at_the_pad_is_cautioned(said: str):
     """Common practice, no source: a pad that leaks can empty the engine."""
     told = answered(f'[[remarks]]\nsymptom = "{said}"\n')
-    assert sum("Do not fly before its level" in remark for remark in told.remarks) == 1
+    assert sum("Do not fly before the oil level" in remark for remark in told.remarks) == 1
     absent = answered(f'[[remarks]]\nsymptom = "{said}"\npresent = false\n')
-    assert not any("Do not fly before its level" in remark for remark in absent.remarks)
+    assert not any("Do not fly before the oil level" in remark for remark in absent.remarks)
 
 
 def test_where_nothing_is_decided_the_rare_are_counted_and_not_named():

@@ -130,11 +130,9 @@ def test_what_was_read_before_it_stopped_says_nothing_of_what_stopped_it():
     lamp = OLD["lamp"].replace("2024-10-01", "2024-11-10")
     found = prepared(STOPPED, early, lamp, of=layouts.make("suction-twin-pumps"))
     assert not found.gauges and not found.lamps
-    assert found.former.left_out == dict.fromkeys(("early", "lamp"), "read before it stopped on 2024-12-01")
+    assert found.former.left_out == dict.fromkeys(("early", "lamp"), "read before the supply stopped on 2024-12-01")
     told = answered(STOPPED, early)
-    assert any(
-        "Left out, as of the state before: 1 reading; it stopped on 2024-12-01." in said for said in told.remarks
-    )
+    assert "Left out, as of the state before: 1 reading; the supply stopped on 2024-12-01." in told.remarks
     alone = answered(STOPPED)
     assert {c.id: c.probability for c in told.causes} == {c.id: c.probability for c in alone.causes}
     assert not told.contradictory
@@ -149,6 +147,7 @@ def test_what_was_read_before_it_stopped_says_nothing_of_what_stopped_it():
         STOPPED + READ.format("baseline", "2024-11-10") + "sound=true\n",
         STOPPED.replace('"\nwhen', '"\npresent=false\nwhen') + READ.format("not lost", "2024-11-10"),
         STOPPED.replace("when=2024-12-01\n", "") + READ.format("no day of the stop", "2024-11-10"),
+        STOPPED + '[[remarks]]\nsymptom="comes_and_goes"\n' + READ.format("came back", "2024-11-10"),
     ],
 )
 def test_what_may_be_of_the_stopped_system_stays(text: str):

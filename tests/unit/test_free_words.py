@@ -253,3 +253,16 @@ def test_initials_with_dots_are_one_word_and_end_no_clause():
 def test_a_swap_that_changed_nothing_was_tried_and_not_so():
     assert "!fault_went_with_instrument" in offered("swapped the DG and problem stayed the same")
     assert "fault_went_with_instrument" in offered("swapped the DG and the problem moved with it")
+
+
+@pytest.mark.parametrize(
+    ("said", "word", "present"),
+    [
+        ("oil spot on the belly", "oil_on_belly", True),
+        ("wet spot on the filter", "filter_wet", True),
+        ("heading spot on", "hi_drifts", False),
+    ],
+)
+def test_a_spot_on_something_is_not_spot_on(said: str, word: str, present: bool):
+    found = {item.id: item.present for clause in suggest(said) for item in clause.suggestions}
+    assert found[word] is present

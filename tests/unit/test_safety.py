@@ -207,6 +207,19 @@ def test_a_reading_above_the_band_stops_the_engine():
     assert "stop the engine" in said_of((cause("regulator_high", 0.2),), CALM, reading(8.2))
 
 
+def test_a_reading_above_the_band_counts_though_the_supply_stopped_since():
+    """Left out of the answer, but the next pump goes onto the same regulator."""
+    stopped = '[[remarks]]\nsymptom="stopped_suddenly"\nwhen=2024-12-01\n'
+    assert safety.above_the_band(ONE, told(stopped + reading(7.5, "when=2024-11-30\n")))
+    assert not safety.above_the_band(ONE, told(stopped + reading(5.0, "when=2024-11-30\n")))
+
+
+def test_a_gauge_that_climbs_with_speed_is_not_said_to_stand_above_its_band():
+    climbs = '[[remarks]]\nsymptom="gauge_climbs_with_rpm"\n'
+    assert not safety.above_the_band(ONE, told(climbs + reading(3.0)))
+    assert safety.above_the_band(ONE, told('[[remarks]]\nsymptom="gauge_high"\n' + reading(3.0)))
+
+
 def asked(check_id: str) -> NextCheck:
     check = CHECKS[check_id]
     return NextCheck(

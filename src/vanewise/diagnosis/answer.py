@@ -442,7 +442,8 @@ def _remarks(
     named = {cause.id: cause for cause in found}
     if not decided and len(group_of(found)) > 1:
         group = [named[cause] for cause in group_of(found)]
-        likely = [cause for cause in group if cause.probability >= _WORTH_NAMING] or group[:2]
+        likely = group[: max(2, sum(cause.probability >= _WORTH_NAMING for cause in group))]
+        likely = group if len(group) == len(likely) + 1 else likely
         names = [f"{cause.name} ({chances.about(cause.probability)})" for cause in likely]
         rest = len(group) - len(likely)
         names += [f"{rest} more, each less likely than 1 in 20"] if rest else []

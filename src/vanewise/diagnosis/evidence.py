@@ -17,7 +17,7 @@ from vanewise.aircraft.description import AircraftDescription
 from vanewise.aircraft.kinds import KINDS
 from vanewise.diagnosis.disagreement import disagreeing
 from vanewise.diagnosis.evidence_problems import problems_of
-from vanewise.diagnosis.former_parts import NO_FORMER, Former, first_sign, set_aside
+from vanewise.diagnosis.former_parts import NO_FORMER, Former, before_it_stopped, first_sign, set_aside
 from vanewise.diagnosis.hypotheses import complained_of
 from vanewise.diagnosis.lateness import lateness, occasion_of
 from vanewise.diagnosis.solving import Point, SuctionPoint, point_at
@@ -39,6 +39,8 @@ PROVED: Final = 2
 """Grade of what was taken away and went, put back and came back."""
 COVER_TEST_RPM: Final = 1200.0
 SUCTION_INHG: Final = 5.0
+_EVERYDAY: Final = 0.2
+"""Chance of being noticed with nothing wrong from which a sight is an everyday one (docs/decisions/0011)."""
 REPORTED_ALTITUDES_M: Final = (900.0, 1700.0, 2600.0)
 """Where a symptom in flight was noticed, when nobody said (mixture over three)."""
 
@@ -147,16 +149,25 @@ class Prepared:
 
     def said(self, without: Collection[str] = ()) -> frozenset[str]:
         """What a complaint of instruments, gauge or autopilot says was there; where nobody complains of these, nothing,
-        but what was seen on a part where nothing else was noticed, read or looked at.
+        but what was seen on a part where nothing was read today, and more than what every aircraft shows who looks.
 
         A lamp that was timed is said to be slow. ``without`` are ids of evidence that is left out.
         """
         told = [item for group in self.remarks for item in group.items if item.present and item.id not in without]
         noticed = {item.symptom for item in told}
         if not complained_of(noticed):
-            return frozenset() if self.gauges or self.lamps or self.checks else frozenset(noticed)
+            telling = any(SYMPTOMS[symptom].base < _EVERYDAY for symptom in noticed)
+            return frozenset(noticed) if telling and not self._read_today(without) else frozenset()
         timed = any(lamp.id not in without for lamp in self.lamps)
         return frozenset(noticed | ({"lamp_slow_to_go_out"} if timed else set()))
+
+    def _read_today(self, without: Collection[str]) -> bool:
+        """Whether a gauge, the lamp or a measuring check says how the air is now, ``without`` some items."""
+        gauges = [item for group in self.gauges if not group.sister for item in group.items if not item.point.before]
+        lamps = [lamp for lamp in self.lamps if not lamp.point.before]
+        measured = [item for item in self.checks if item.points or item.suction is not None]
+        read = [*(item.id for item in gauges), *(lamp.id for lamp in lamps), *(item.id for item in measured)]
+        return any(item_id not in without for item_id in read)
 
 
 def prepare(description: AircraftDescription, evidence: Evidence) -> Prepared:
@@ -169,6 +180,8 @@ def prepare(description: AircraftDescription, evidence: Evidence) -> Prepared:
     if problems:
         raise InputError(problems)
     evidence, former = set_aside(description, evidence)
+    since = first_sign(evidence)
+    evidence, former = before_it_stopped(evidence, former)
     changed = _changed(evidence)
     readings = [*evidence.readings, *_readings_of_checks(description, evidence)]
     temperature = evidence.temperature_k
@@ -189,7 +202,7 @@ def prepare(description: AircraftDescription, evidence: Evidence) -> Prepared:
             disagreeing=against,
             former=former,
             work=evidence.events,
-            fault_since=first_sign(evidence),
+            fault_since=since,
         )
     except InputError as error:
         raise InputError(error.problems) from error

@@ -1,9 +1,9 @@
 """Evidence of another state than the one that is asked about: set aside, and said.
 
 Of a part that has come off since, so that it is not laid on the part fitted now; and what was read before the supply
-stopped, which says nothing of what stopped it. Only dates decide. What is dated before that part's change, while
-something of the complaint is dated after it, is of the former part; what carries no date is kept, and asked about.
-Sound readings are a baseline and stay: what they may say of the new part is settled where they are scored.
+stopped, which the model of a system that has stopped cannot use. Only dates decide. What is dated before that part's
+change, while something of the complaint is dated after it, is of the former part; what carries no date is kept, and
+asked about. Sound readings are a baseline and stay: what they may say of the new part is settled where they are scored.
 """
 
 from __future__ import annotations
@@ -24,6 +24,11 @@ from vanewise.wording import capital, listed
 
 _RUN_BY_THE_PUMP: Final = ("gauge across instrument", "capped sweep")
 """Kinds of check that are readings of what the pump gives."""
+_READ: Final = (*_RUN_BY_THE_PUMP, "filter drop", "cover test", "sweep")
+"""Kinds of check that are read with the engine running."""
+
+_CAME_BACK: Final = frozenset({"comes_and_goes", "right_again_once_warm"})
+"""Symptoms of a supply that was right again by itself."""
 
 Item = Reading | LampReading | Remark | CheckResult
 
@@ -34,6 +39,8 @@ class Former:
 
     left_out: Mapping[str, str]
     said: tuple[str, ...]
+    highest_pa: float = 0.0
+    """The most the panel gauge was read at before the supply stopped, nothing covered: for cautions."""
 
 
 NO_FORMER: Final = Former({}, ())
@@ -54,34 +61,53 @@ def set_aside(description: AircraftDescription, evidence: Evidence) -> tuple[Evi
             said.append(f"Left out, as of the former part: {_named(former)}; {why}.")
         if undated:
             said.append(f"Without a date: {_named(undated)}. {capital(why)}: enter whether that was before or after.")
-    stopped = _stopped(evidence)
-    if stopped is not None:
-        read = [
-            item
-            for item in _current(evidence)
-            if isinstance(item, Reading | LampReading)
-            and item.id not in left_out
-            and (when := _day(item)) is not None
-            and when < stopped
-        ]
-        why = f"it stopped on {stopped.isoformat()}"
-        left_out |= {item.id: f"read before {why}" for item in read}
-        if read:
-            said.append(f"Left out, as of the state before: {_named(read)}; {why}.")
+    return _without(evidence, left_out), Former(left_out, tuple(said))
+
+
+def before_it_stopped(evidence: Evidence, former: Former) -> tuple[Evidence, Former]:
+    """The evidence without what was read before the supply stopped, and ``former`` with it.
+
+    Nothing is where it came back by itself: what was read between is of the same trouble.
+    """
+    present = [item for item in evidence.remarks if item.present]
+    lost = [when for item in present if item.symptom in SUPPLY_LOST and (when := _day(item)) is not None]
+    if not lost or any(item.symptom in _CAME_BACK for item in present):
+        return evidence, former
+    stopped = min(lost)
+    read = [
+        item for item in _current(evidence) if _is_read(item) and (when := _day(item)) is not None and when < stopped
+    ]
+    if not read:
+        return evidence, former
+    why = f"the supply stopped on {stopped.isoformat()}"
+    left_out = {item.id: f"read before {why}" for item in read}
+    panel = [item for item in read if isinstance(item, Reading) and item.high is None and not item.under]
+    told = f"Left out, as of the state before: {_named(read)}; {why}."
+    highest = max((item.value_pa for item in panel), default=0.0)
+    return _without(evidence, left_out), Former({**former.left_out, **left_out}, (*former.said, told), highest)
+
+
+def _is_read(item: Item) -> bool:
+    if isinstance(item, CheckResult):
+        check = check_named(item.check)
+        return check is not None and check.kind in _READ
+    return isinstance(item, Reading | LampReading)
+
+
+def _without(evidence: Evidence, left_out: Mapping[str, str]) -> Evidence:
     if not left_out:
-        return evidence, Former({}, tuple(said))
+        return evidence
 
     def kept(items: Sequence[Any]) -> tuple[Any, ...]:
         return tuple(item for item in items if item.id not in left_out)
 
-    rest = msgspec.structs.replace(
+    return msgspec.structs.replace(
         evidence,
         readings=kept(evidence.readings),
         lamp_readings=kept(evidence.lamp_readings),
         remarks=kept(evidence.remarks),
         checks=kept(evidence.checks),
     )
-    return rest, Former(left_out, tuple(said))
 
 
 def _changes(description: AircraftDescription, evidence: Evidence) -> Iterator[tuple[str, datetime.date]]:
@@ -96,12 +122,6 @@ def _changes(description: AircraftDescription, evidence: Evidence) -> Iterator[t
         before_the_last = [when for when in dated if when <= max(days)]
         if before_the_last:
             yield kind, max(before_the_last)
-
-
-def _stopped(evidence: Evidence) -> datetime.date | None:
-    """The first day on which somebody says that the supply was lost."""
-    lost = [item for item in evidence.remarks if item.present and item.symptom in SUPPLY_LOST]
-    return min((when for item in lost if (when := _day(item)) is not None), default=None)
 
 
 def first_sign(evidence: Evidence) -> datetime.date | None:

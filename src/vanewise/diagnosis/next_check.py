@@ -198,12 +198,11 @@ def next_checks(
         worths.append(_Worth(candidate, bits, se, shows, outlook, open_already))
     best = _to_be_seen(_two_ahead(sample, ranked(worths), open_already), worths, causes)
     over = safety.above_the_band(description, state.prepared)
+    best = best[:MOST_SHOWN]
     if over:
         best.sort(key=lambda worth: safety.runs_the_engine(worth.candidate.check))
     titles = {worth.candidate.id: title_of(description, worth.candidate) for worth in worths}
-    told = tuple(
-        _told(worth, sample, titles, at_words(description, worth.candidate.place)) for worth in best[:MOST_SHOWN]
-    )
+    told = tuple(_told(worth, sample, titles, at_words(description, worth.candidate.place)) for worth in best)
     return tuple(safety.with_limit(check) for check in told) if over else told
 
 

@@ -62,7 +62,7 @@ class Noticing:
     """Remark group -> hypothesis -> log probability of its remarks, (rows or 1,), in the bank's own rows, worked out
     when first asked, for all hypotheses at once."""
     believed: Mapping[int, float] = field(default_factory=dict)
-    """Hypothesis -> its share of the prior."""
+    """Hypothesis -> its share of the prior, all evidence of context counted."""
     cap_tops: dict[tuple[int, int | None], float] = field(default_factory=dict)
     """(soft remark group, item left out) -> the most that is made of it, worked out when first asked."""
 
@@ -137,6 +137,8 @@ class Noticing:
         share = np.concatenate([np.full(len(own), self.believed[mode] / len(own)) for mode, own in logs.items()])
         proved = np.isfinite(values)
         values, share = values[proved], share[proved]
+        if not values.size:
+            return 0.0
         order = np.argsort(-values, kind="stable")
         above = np.cumsum(share[order]) / share.sum()
         return float(values[order][np.searchsorted(above, RAREST)])

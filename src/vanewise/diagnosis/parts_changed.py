@@ -91,7 +91,14 @@ SYMPTOMS_OF: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "pump_shaft_locked",
             "oily_paste_in_pump",
         ),
-        "regulator_changed": ("grit_in_regulator", "foam_crumbs", "regulator_foam_missing"),
+        "regulator_changed": (
+            "grit_in_regulator",
+            "foam_crumbs",
+            "regulator_foam_missing",
+            "gauge_high",
+            "gauge_high_run_up",
+            "gauge_high_at_altitude",
+        ),
         "regulator_filter_changed": ("foam_crumbs", "regulator_foam_missing"),
         "gauge_changed": (
             "gauge_frozen",

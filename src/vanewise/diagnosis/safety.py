@@ -51,16 +51,16 @@ BEFORE_ANOTHER: Final = (
     "Before another goes on, find what killed it: open it (rotor, vanes, oil, pieces that are not its own), look at "
     "drain, pad and coupling for oil, and into lines, hoses and regulator for carbon of it or of the pump before."
 )
-SAID_HIGH: Final = frozenset({"gauge_high", "gauge_high_run_up", "gauge_high_at_altitude", "gauge_climbs_with_rpm"})
+SAID_HIGH: Final = frozenset({"gauge_high", "gauge_high_run_up", "gauge_high_at_altitude"})
 """Remarks that say the gauge stood above its band."""
 _OIL_AT_PAD: Final = frozenset({"oil_at_drain", "oil_at_pad_joint", "oil_on_belly", "oil_on_coupling"})
 """Remarks of the engine's oil at the pump's pad."""
 _OIL_LOST: Final = (
-    "Oil at the pump's pad is the engine's: it may lose all of it there. Do not fly before its level, the pad's nuts, "
-    "gasket and seal were looked at and it was run on the ground and looked at again."
+    "Oil at the pump may come from its pad, where the engine can lose all of it. Do not fly before the oil level, the "
+    "pad's nuts, gasket and seal were looked at, and it was run on the ground and looked at again."
 )
 OVER_BAND: Final = (
-    "It has been read above the band: idle first, no faster than the check needs, and stop as soon as it passes the "
+    "It stood above the band: idle first, no faster than the check needs, and stop as soon as it passes the "
     "band again. What can be looked at with the engine off comes first."
 )
 
@@ -153,6 +153,8 @@ def above_the_band(description: AircraftDescription, prepared: Prepared) -> bool
     band = description.gauge.band_high
     if band is None:
         return False
+    if prepared.former.highest_pa > band.number + _ROUNDING_INHG * PA_PER_INHG:
+        return True
     return any(
         item.value > band.number / PA_PER_INHG + _ROUNDING_INHG
         for group in prepared.gauges
@@ -201,8 +203,8 @@ def cautions(
     over = above_the_band(description, prepared)
     if over:
         said.append(
-            "A reading above the band: throttle back and stop the engine. Look first at what can be seen with the "
-            "engine off."
+            "It stood above the band. On the ground throttle back, stop the engine, and look first at what can be seen "
+            "with it off."
         )
     if over or there("regulator_high", "regulator_stuck_shut", "regulator_filter_clogged") > _MAY_BE:
         said.append("Above the band gyros overspeed: do not fly it so.")

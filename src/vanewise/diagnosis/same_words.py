@@ -149,7 +149,8 @@ SAME: Final[tuple[tuple[str, str], ...]] = (
     (r"flickers|flickering|flicks|flashes|flashing|blinks|blinking", "flicker"),
     (r"grinding noise|grinds|grinding|grind|growls|growling|growl", "grind"),
     (r"replaced|renewed|exchanged|fitted new", "changed"),
-    (r"fine|normal|ok|okay|solid|perfect|spot on|rock steady|as always|as ever|works? well|in the green", "fine"),
+    (r"fine|normal|ok|okay|solid|perfect|rock steady|as always|as ever|works? well|in the green", "fine"),
+    (r"spot on(?! (?:the|a|an|my|its|it|one|some|each)\b)", "fine"),
 )
 """Words and phrases of the trade that mean the same here, each brought to one word (whole words, in this order)."""
 

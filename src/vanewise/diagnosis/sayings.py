@@ -486,7 +486,7 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "radio shop behind the panel",
             "avionics installed",
             "panel was open",
-            "panel was out",
+            "panel was taken out",
         ),
         "gauge_changed": ("new suction gauge",),
         "no_line_cleaning_recorded": ("hoses not cleaned", "old hoses left on", "lines were not flushed"),
