@@ -10,12 +10,10 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from vanewise.aircraft import layouts
 from vanewise.diagnosis import likelihood
 from vanewise.diagnosis.answer import DECIDED_AT
-from vanewise.diagnosis.evidence import RemarkGroup, RemarkItem
 from vanewise.diagnosis.likelihood import SharedError
-from vanewise.diagnosis.noticing import CAP_LOG10, Noticing, heard
+from vanewise.diagnosis.noticing import CAP_LOG10
 from vanewise.diagnosis.symptoms import SYMPTOMS
 
 PREDICTED = np.array([[1.5, 3.0, 4.1, 4.9], [1.0, 2.1, 3.0, 4.8]])
@@ -239,27 +237,3 @@ def test_logarithms_of_sums_are_those_of_numpy_and_none_where_a_term_is_none():
     logs[1, 0, 2] = np.nan
     assert np.isnan(likelihood.log_added(logs)).sum() == 1
     assert np.isnan(likelihood.log_added(logs)[0, 2])
-
-
-def test_the_cap_on_words_is_not_set_by_what_hardly_anybody_believes():
-    """Two faults of like prior and a rare one that has every word: thirty to one runs down from the likely ones' best,
-    and the rare one gets no more than that."""
-    items = (RemarkItem("a", "gauge_high", True, "", None), RemarkItem("b", "ai_jitters", True, "", None))
-    said = Noticing(layouts.make("suction-one-pump"), (RemarkGroup("who", True, items),), np.zeros((4, 3)))
-    tables = {0: [0.9, 0.02], 1: [0.02, 0.02], 2: [0.95, 0.9]}
-    said.noticed_in_bank = {(0, mode): np.tile(np.array(table), (4, 1)) for mode, table in tables.items()}
-    said.believed = {0: 0.5, 1: 0.495, 2: 0.005}
-    logs = {
-        mode: likelihood.remark_group_log(table, *heard(items)) for (_, mode), table in said.noticed_in_bank.items()
-    }
-    floor = said.cap_floor(0)
-    assert floor == pytest.approx(logs[0].max() - CAP_LOG10 * math.log(10.0))
-    capped = [said.log(0, mode, None, said.bank_quantiles, None, None) for mode in tables]  # type: ignore[arg-type]
-    assert capped[0] == pytest.approx(logs[0])
-    assert capped[2] == pytest.approx(logs[0])
-    assert capped[1] == pytest.approx(np.maximum(logs[1], floor))
-    # Were it believed, it would set the cap.
-    said.believed, said.cap_tops = {0: 0.5, 1: 0.4, 2: 0.1}, {}
-    assert said.cap_floor(0) == pytest.approx(logs[2].max() - CAP_LOG10 * math.log(10.0))
-    # Without the one word they differ by less.
-    assert said.cap_floor(0, 1) < said.cap_floor(0, 0) + CAP_LOG10 * math.log(10.0)

@@ -33,8 +33,6 @@ A guard, so that words alone do not decide: a cause of one in ten stays under ``
 too little: in 46 public reports whose cause was found, read in words and not kept here, it was reached in 31, and
 causes given 0.53 on average were right in 38 of 46 (docs/decisions/0011).
 """
-RAREST: Final = 0.01
-"""Share of the prior that does not set the cap (judgement)."""
 _COAST_MIN: Final = 10.0
 _READ_TOP: Final = 0.97
 """Chance that a pointer or lamp plainly on the wrong side is noticed (judgement)."""
@@ -61,10 +59,8 @@ class Noticing:
     said_in_bank: dict[int, Mapping[int, Floats]] = field(default_factory=dict)
     """Remark group -> hypothesis -> log probability of its remarks, (rows or 1,), in the bank's own rows, worked out
     when first asked, for all hypotheses at once."""
-    believed: Mapping[int, float] = field(default_factory=dict)
-    """Hypothesis -> its share of the prior, all evidence of context counted."""
     cap_tops: dict[tuple[int, int | None], float] = field(default_factory=dict)
-    """(soft remark group, item left out) -> the most that is made of it, worked out when first asked."""
+    """(soft remark group, item left out) -> the most any row of the bank makes of it, worked out when first asked."""
 
     def log(
         self,
@@ -91,10 +87,7 @@ class Noticing:
                 kept = [place for place in range(len(group.items)) if place != leave_out]
                 total = likelihood.remark_group_log(known[:, kept], *heard(items)) if kept else np.zeros(1)
             total = np.repeat(total, len(quantiles)) if len(total) == 1 else total
-        if not group.soft:
-            return total
-        floor = self.cap_floor(number, leave_out)
-        return np.clip(total, floor, floor + CAP_LOG10 * math.log(10.0))
+        return np.maximum(total, self.cap_floor(number, leave_out)) if group.soft else total
 
     def all_said(self, number: int) -> Mapping[int, Floats]:
         """:attr:`said_in_bank` of one group of remarks."""
@@ -107,41 +100,23 @@ class Noticing:
         return self.said_in_bank[number]
 
     def cap_floor(self, number: int, leave_out: int | None = None) -> float:
-        """The least a group of soft remarks may come to: thirty times below the most that is made of it."""
+        """The least a group of soft remarks may come to: thirty times below the most that any row of the bank gives."""
         mark = (number, leave_out)
         if mark not in self.cap_tops:
             self.cap_tops[mark] = self._most_said(number, leave_out)
         return self.cap_tops[mark] - CAP_LOG10 * math.log(10.0)
 
     def _most_said(self, number: int, leave_out: int | None) -> float:
-        """The most that is made of a group of remarks, optionally without one of them.
-
-        By the bank's rows, but for the hundredth part of what is believed that makes most of it: set by a rare fault
-        that happens to have every word, the cap would lie above all others, and one more true word would take the force
-        from the rest.
-        """
+        """The most any row of the bank makes of a group of remarks, optionally without one of them."""
+        if leave_out is None:
+            return float(np.nanmax(np.concatenate(list(self.all_said(number).values()))))
         items = self.groups[number].items
         kept = [place for place in range(len(items)) if place != leave_out]
         if not kept:
             return 0.0
-        if leave_out is None:
-            logs = self.all_said(number)
-        else:
-            told = heard([items[place] for place in kept])
-            logs = {
-                mode: likelihood.remark_group_log(table[:, kept], *told)
-                for (group, mode), table in self.noticed_in_bank.items()
-                if group == number
-            }
-        values = np.concatenate(list(logs.values()))
-        share = np.concatenate([np.full(len(own), self.believed[mode] / len(own)) for mode, own in logs.items()])
-        proved = np.isfinite(values)
-        values, share = values[proved], share[proved]
-        if not values.size:
-            return 0.0
-        order = np.argsort(-values, kind="stable")
-        above = np.cumsum(share[order]) / share.sum()
-        return float(values[order][np.searchsorted(above, RAREST)])
+        columns = [table[:, kept] for (group, _), table in self.noticed_in_bank.items() if group == number]
+        logs = likelihood.remark_group_log(np.concatenate(columns), *heard([items[place] for place in kept]))
+        return float(np.nanmax(logs))
 
     def group_log(
         self, items: Sequence[RemarkItem], subject: Hypothesis, quantiles: Floats, predicted: Predicted

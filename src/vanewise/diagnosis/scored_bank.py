@@ -62,7 +62,6 @@ def make_scorer(bank: Bank, prepared: Prepared, predicted: Sequence[Predicted], 
         for place, item in enumerate(group.items):
             averages[item.id] = float(share @ means[:, place])
     said.none_remarks, said.noticed_in_bank = averages, noticed
-    said.believed = dict(zip(modes, share.tolist(), strict=True))
     return Scorer(description, prepared, hypotheses, reference, said, set(), kin, tie, tied)
 
 
