@@ -51,6 +51,7 @@ def test_above_the_band_as_somebody_says_is_above_the_band_too(said: str):
 def test_the_engines_oil_at_the_pad_is_cautioned(said: str):
     """Common practice, no source: a pad that leaks can empty the engine."""
     told = answered(f'[[remarks]]\nsymptom = "{said}"\n')
+    assert "Do not fly before the oil level" in told.remarks[0], "before what is said of the count"
     assert sum("Do not fly before the oil level" in remark for remark in told.remarks) == 1
     absent = answered(f'[[remarks]]\nsymptom = "{said}"\npresent = false\n')
     assert not any("Do not fly before the oil level" in remark for remark in absent.remarks)

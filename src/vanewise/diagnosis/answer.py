@@ -438,7 +438,9 @@ def _remarks(
     capped: tuple[str, ...],
     contradictory: tuple[str, ...],
 ) -> tuple[str, ...]:
-    said: list[str] = []
+    description = state.bank.packed.description
+    by_level = levels(state.posterior, len(description.parts_of("pump")))
+    said = safety.cautions(found, by_level, description, state.prepared)
     named = {cause.id: cause for cause in found}
     if not decided and len(group_of(found)) > 1:
         group = [named[cause] for cause in group_of(found)]
@@ -470,9 +472,6 @@ def _remarks(
         said.extend(regulator_lock.said(state.prepared))
     said.extend(_about_the_aircraft(state))
     said.extend(words.new_pump(state.prepared.events))
-    description = state.bank.packed.description
-    by_level = levels(state.posterior, len(description.parts_of("pump")))
-    said.extend(safety.cautions(found, by_level, description, state.prepared))
     return tuple(said)
 
 

@@ -60,7 +60,7 @@ _OIL_LOST: Final = (
     "pad's nuts, gasket and seal were looked at, and it was run on the ground and looked at again."
 )
 OVER_BAND: Final = (
-    "It stood above the band: idle first, no faster than the check needs, and stop as soon as it passes the "
+    "The gauge stood above its band: idle first, no faster than the check needs, and stop as soon as it passes the "
     "band again. What can be looked at with the engine off comes first."
 )
 
@@ -203,8 +203,8 @@ def cautions(
     over = above_the_band(description, prepared)
     if over:
         said.append(
-            "It stood above the band. On the ground throttle back, stop the engine, and look first at what can be seen "
-            "with it off."
+            "The gauge stood above its band. On the ground throttle back, stop the engine, and look first at what can "
+            "be seen with it off."
         )
     if over or there("regulator_high", "regulator_stuck_shut", "regulator_filter_clogged") > _MAY_BE:
         said.append("Above the band gyros overspeed: do not fly it so.")
