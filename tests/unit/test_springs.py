@@ -173,8 +173,8 @@ def test_a_blocked_outlet_is_found_behind_a_valve_that_is_open_all_the_way(seeds
 
 def test_a_pump_left_far_behind_its_like_is_drawn_from_where_that_one_ended():
     """Left after its first rounds, with rows in a wrong region; a round from nowhere near leaves it as it was."""
-    # Most seeds leave neither pump behind; this one does.
-    state = infer(*blocked_outlet(), seed=2, refine=False, options=replace(QUICK, rows=256))
+    # Some seeds leave neither pump behind; this one does, by fourteen nats.
+    state = infer(*blocked_outlet(), seed=31, refine=False, options=replace(QUICK, rows=256))
     bank, prepared, scorer, rows = state.bank, state.prepared, state.scorer, state.posterior.rows
     ids = [subject.id for subject in bank.hypotheses]
     left, right = (ids.index(f"pump_outlet_blocked@{side}_pump") for side in ("left", "right"))
