@@ -8,13 +8,13 @@ from typing import Final, Literal
 import numpy as np
 
 from vanewise import chances
-from vanewise.diagnosis import confirming, gauge_first, regulator_lock, safety, words
+from vanewise.diagnosis import confirming, gauge_first, often_normal, regulator_lock, safety, words
 from vanewise.diagnosis.against_readings import beside_readings
 from vanewise.diagnosis.confirming import check_words
 from vanewise.diagnosis.evidence import PANEL, Prepared
 from vanewise.diagnosis.hypotheses import Hypothesis, Member, prior_weights
 from vanewise.diagnosis.likelihood import MISJUDGED, outlier_weights
-from vanewise.diagnosis.modes import MODES, NONE_OF_THESE
+from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, NOTHING_WRONG
 from vanewise.diagnosis.modes.places import FEEDS_ONE
 from vanewise.diagnosis.posterior import (
     ROUGH_BELOW,
@@ -53,7 +53,15 @@ _CONTRADICTS: Final = 0.5
 _ASKED: Final = 0.99
 """Share of a cause's weight whose rows, the heaviest, are asked about contradictions: the rest moves no half."""
 _SAME_SWEEP: Final = ("regulator_seat_dirty", "worn_vanes", "leak")
-_LEVEL_ORDER: Final = ("supply dead", "supply high", "supply weak", "one instrument", "indication", "unknown")
+_LEVEL_ORDER: Final = (
+    "supply dead",
+    "supply high",
+    "supply weak",
+    "one instrument",
+    "indication",
+    "nothing wrong",
+    "unknown",
+)
 
 
 def source_matrix(hypotheses: Sequence[Hypothesis]) -> tuple[tuple[str, ...], Floats]:
@@ -305,6 +313,8 @@ def stop_words(
     if first.confirmed:
         known = f"{first.name} was {confirming.how(first.confirmed_by)}"
         return f"{known}: repair it, prove it, and watch whether anything is left."
+    if family == NOTHING_WRONG.family and probability >= STOP_AT and not first.count_is_rough:
+        return f"nothing to repair by what was told, {chances.about(probability)}. {words.NOTHING_LEFT}"
     if probability >= STOP_AT and family != "none" and not first.count_is_rough:
         return (
             f"enough to act on: {words.REPAIRS[family]}, {chances.about(probability)}. Look at the part itself before "
@@ -357,7 +367,7 @@ def assemble(
         description_digest=state.bank.description_digest,
         seed=seed,
         level=level,
-        level_note=words.VICTIM if victim else "",
+        level_note=words.VICTIM if victim else words.NO_FINDING if level == NOTHING_WRONG.level else "",
         levels=by_level,
         prior_order=tuple(modes[index] for index in order[:3]),
         capped=capped,
@@ -450,6 +460,7 @@ def _remarks(
         rest = len(group) - len(likely)
         names += [f"{rest} more, each less likely than 1 in 20"] if rest else []
         said.append(f"Undecided. Not told apart by what is known: {listed(names)}.")
+    said.extend(often_normal.said(found, state.prepared))
     said.extend(gauge_first.said(state.bank.packed.description, state.prepared))
     said.extend(_two_at_once(state))
     said.extend(_same_sweep(state, found))

@@ -124,10 +124,13 @@ def modes(known: Sequence[Mode]) -> str:
 def caused(causes: Causes) -> str:
     """The answer with its doubt first, then the causes, what each rests on, and the next check."""
     from vanewise.chances import about as chance
+    from vanewise.diagnosis.modes import NOTHING_WRONG
 
     names = {cause.id: cause.name for cause in causes.causes}
     group = "; ".join(names[cause] for cause in causes.group)
     lead = "Most likely the source"
+    if causes.group[:1] == (NOTHING_WRONG.id,):
+        lead = "Most likely"
     if causes.undecided:
         lead = "Undecided between" if len(causes.group) > 1 else "Not decided yet, likeliest"
     lines = [wrapped(f"{lead}: {group}.", "")]
