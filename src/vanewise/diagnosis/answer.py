@@ -29,7 +29,15 @@ from vanewise.diagnosis.predictions import picked
 from vanewise.diagnosis.scoring import GroupKey
 from vanewise.diagnosis.state import State
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
-from vanewise.diagnosis.types import BeforeAnother, Cause, Causes, EvidenceWeight, HypothesisShare, NextCheck
+from vanewise.diagnosis.types import (
+    BeforeAnother,
+    Cause,
+    Causes,
+    EvidenceWeight,
+    HypothesisShare,
+    NextCheck,
+    worth_naming,
+)
 from vanewise.network.types import Floats
 from vanewise.wording import listed, sentence
 
@@ -47,8 +55,6 @@ _ONE_SOURCE: Final = frozenset({"coupling_sheared", "hose_off", "lines_misrouted
 _WEIGHT_ROWS: Final = 192
 """Rows of each hypothesis that evidence is weighed by: good to 0.05 in log10 odds, the worst to 0.3."""
 _LEAST_SHARE: Final = 0.001
-_WORTH_NAMING: Final = 0.05
-"""Probability from which a cause is named where nothing is decided; the rest are counted, and stand in the list."""
 _CONTRADICTS: Final = 0.5
 _ASKED: Final = 0.99
 """Share of a cause's weight whose rows, the heaviest, are asked about contradictions: the rest moves no half."""
@@ -352,13 +358,14 @@ def assemble(
     decided = first.probability >= DECIDED_AT and not first.count_is_rough and first.id != NONE_OF_THESE.id
     capped, contradictory = _capped_groups(state), contradictions(state)
     level = top_level if by_level[top_level] >= sure and top_level != "unknown" else ""
+    cautions = tuple(safety.cautions(found, by_level, description, state.prepared))
     victim = level == "one instrument" and any(question.id == "instrument" for question in questions)
     return Causes(
         causes=found,
         undecided=not decided,
         group=group_of(found),
         next_checks=checks,
-        remarks=_remarks(state, found, decided, rests, capped, contradictory),
+        remarks=(*cautions, *_remarks(state, found, decided, rests, capped, contradictory)),
         refined=state.refined,
         engine=state.bank.engine,
         rows_per_hypothesis=state.bank.rows,
@@ -381,6 +388,7 @@ def assemble(
         left_out=state.prepared.former.left_out,
         contradictory=(*contradictory, *confirming.contradicting(state.prepared)),
         before_another=questions,
+        cautions=cautions,
     )
 
 
@@ -448,14 +456,12 @@ def _remarks(
     capped: tuple[str, ...],
     contradictory: tuple[str, ...],
 ) -> tuple[str, ...]:
-    description = state.bank.packed.description
-    by_level = levels(state.posterior, len(description.parts_of("pump")))
-    said = safety.cautions(found, by_level, description, state.prepared)
+    """What is said besides the cautions."""
+    said: list[str] = []
     named = {cause.id: cause for cause in found}
     if not decided and len(group_of(found)) > 1:
         group = [named[cause] for cause in group_of(found)]
-        likely = group[: max(2, sum(cause.probability >= _WORTH_NAMING for cause in group))]
-        likely = group if len(group) == len(likely) + 1 else likely
+        likely = worth_naming(group)
         names = [f"{cause.name} ({chances.about(cause.probability)})" for cause in likely]
         rest = len(group) - len(likely)
         names += [f"{rest} more, each less likely than 1 in 20"] if rest else []
