@@ -55,6 +55,10 @@ ASKED_FOR = {
     "indicator bearing": "indicator_bearing",
     "indicator contaminated": "indicator_contaminated",
     "instrument case leak": "instrument_case_leak",
+    "instrument askew or loose in its panel": "instrument_mounting",
+    "plug left in an instrument's port": "port_plugged",
+    "hoses of one instrument exchanged": "instrument_lines_exchanged",
+    "pump of the wrong hand that gives nothing": "pump_turns_wrong_way",
     "autopilot itself": "autopilot_itself",
     "nothing wrong": "nothing_wrong",
     "none of these": "none_of_these",
@@ -382,12 +386,13 @@ def test_what_confirms_a_mode_is_hardly_shown_by_any_other(check_id: str):
     number = {outcome.id: place for place, outcome in enumerate(check.outcomes)}
     for outcome, mode in check.confirms.items():
         at = number[outcome]
-        let_off = {mode, *check.brought_by.get(outcome, ())}
+        let_off = {mode, *check.or_confirms.get(outcome, ()), *check.brought_by.get(outcome, ())}
         others = {name: max(row[at] for row in rows) for name, rows in check.table.items() if name not in let_off}
         assert {name: share for name, share in others.items() if share > MOST_SHARED} == {}
         assert check.background[at] <= MOST_SHARED
-        assert max(row[at] for row in check.table[mode]) >= 0.5, "and the fault itself mostly shows it"
-    assert check.brought_by.keys() <= check.confirms.keys()
+        for own in (mode, *check.or_confirms.get(outcome, ())):
+            assert max(row[at] for row in check.table[own]) >= 0.5, "and the fault itself mostly shows it"
+    assert check.brought_by.keys() | check.or_confirms.keys() <= check.confirms.keys()
     assert not check.act or check.harmless, "an act confirms by both ways, which only harmless acts may"
 
 

@@ -175,7 +175,7 @@ def test_an_instrument_not_level_moves_no_air_and_is_seen_with_a_spirit_level(
 ) -> None:
     made = _only(monkeypatch, aircraft, "instrument not level in its panel", 15)
     assert {case.truth.part for case in made} == {"attitude"} and not any(case.faulty for case in made)
-    assert _mostly(_outcomes(made, "mount_look"), "not_level_or_loose")
+    assert _mostly(_outcomes(made, "mount_look"), "askew_or_loose")
     assert _mostly(_outcomes(made, "mount_look", "heading"), "level_and_tight")
     assert _mostly(_outcomes(made, "ports_look"), "open_and_right")
 

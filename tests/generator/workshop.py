@@ -485,10 +485,10 @@ def _coupling(case: Case, place: str) -> Chances:
 def _mount(case: Case, place: str) -> Chances:
     """A spirit level and a hand on the instrument, the aircraft level."""
     if _is(case, NOT_LEVEL) and _here(case, place):
-        return _either(0.92, "not_level_or_loose", "level_and_tight")
+        return _either(0.92, "askew_or_loose", "level_and_tight")
     # A panel that gives on its shock mounts, or an aircraft that stands askew.
     askew = 0.06 if {"gyro changed", "panel work"} & set(case.contexts) else 0.04
-    return _either(askew, "not_level_or_loose", "level_and_tight")
+    return _either(askew, "askew_or_loose", "level_and_tight")
 
 
 def _instrument_ports(case: Case, place: str) -> Chances:

@@ -18,7 +18,7 @@ from vanewise.diagnosis.reading import read_evidence
 QUICK = Options(weights=False, next_checks=False)
 ZERO = '[[remarks]]\nsymptom = "gauge_zero"\n'
 WARM = '[[remarks]]\nsymptom = "right_again_once_warm"\n'
-STAYS = ("coupling_sheared", "hose_off", "lines_misrouted")
+STAYS = ("coupling_sheared", "hose_off", "lines_misrouted", "pump_turns_wrong_way")
 
 
 @cache

@@ -50,7 +50,7 @@ STOP_AT: Final = 0.95
 _LEVEL_SEEN: Final = 0.5
 """How sure a level has to be when its first cause was seen directly."""
 _MOST_CHANGES: Final = 4
-_ONE_SOURCE: Final = frozenset({"coupling_sheared", "hose_off", "lines_misrouted"})
+_ONE_SOURCE: Final = frozenset({"coupling_sheared", "hose_off", "lines_misrouted", "pump_turns_wrong_way"})
 """Modes that take out one source of several."""
 _WEIGHT_ROWS: Final = 192
 """Rows of each hypothesis that evidence is weighed by: good to 0.05 in log10 odds, the worst to 0.3."""
@@ -193,8 +193,8 @@ def causes(state: State, weights: Mapping[str, Mapping[str, float]]) -> tuple[Ca
     posterior = state.posterior
     modes, matrix = source_matrix(posterior.hypotheses)
     named = item_words(state.prepared)
-    confirmed = confirming.confirmed(state.prepared)
     there = presence(posterior)
+    confirmed = confirming.confirmed(state.prepared, there)
     found = [
         _cause(mode, matrix[number], there[mode], posterior, weights, named, confirmed)
         for number, mode in enumerate(modes)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
 from vanewise.diagnosis import words
@@ -30,18 +31,20 @@ def _showed(item: CheckItem) -> str:
     return "measured"
 
 
-def confirmed(prepared: Prepared) -> Mapping[str, str]:
+def confirmed(prepared: Prepared, present: Mapping[str, float] = MappingProxyType({})) -> Mapping[str, str]:
     """Mode -> the check that confirms it: direct sight (grade 3), or a harmless act proved both ways.
 
-    A result that another of the same check contradicts confirms nothing until one of them is withdrawn.
+    A result that another of the same check contradicts confirms nothing until one of them is withdrawn. Of several
+    modes that are the thing seen the likeliest is confirmed, by ``present``, the chance of each being there at all.
     """
     found: dict[str, str] = {}
     doubted = set(contradicting(prepared))
     for item in prepared.checks:
         check = CHECKS[item.check]
-        mode = check.confirms.get(item.outcome)
-        if mode is None or item.id in doubted:
+        if item.outcome not in check.confirms or item.id in doubted:
             continue
+        modes = (check.confirms[item.outcome], *check.or_confirms.get(item.outcome, ()))
+        mode = max(modes, key=lambda one: present.get(one, 0.0))
         if not check.act and item.grade == 3:
             found.setdefault(mode, f"{SEEN}: {check_words(item)}")
         elif check.act and item.both_ways and check.harmless:
@@ -64,7 +67,7 @@ def contradicting(prepared: Prepared) -> tuple[str, ...]:
 
 def in_doubt(prepared: Prepared, mode: str) -> bool:
     """Whether results that speak of ``mode`` disagree while nothing else confirms it: then nobody may stop there."""
-    if mode in confirmed(prepared):
+    if mode in confirmed(prepared, {mode: 1.0}):
         return False
     doubted = set(contradicting(prepared))
     return any(_speaks_of(item, mode) for item in prepared.checks if item.id in doubted)

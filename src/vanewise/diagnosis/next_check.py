@@ -147,7 +147,8 @@ def _fits(check: Check, description: AircraftDescription, prepared: Prepared, pr
 
 def _places(check: Check, description: AircraftDescription) -> tuple[str, ...]:
     if check.at_instrument:
-        return gyros(description)
+        kinds = {part.id: part.kind for part in description.parts}
+        return tuple(part for part in gyros(description) if check.needs_part in ("", kinds[part]))
     if check.kind == "filter drop":
         return tuple(part.id for part in description.parts if part.kind in ("intake filter", "inline filter"))
     if check.kind == "suction flow":

@@ -23,9 +23,19 @@ from vanewise.quantities import PA_PER_INHG
 
 DEAD: Final = "coupling_sheared"
 """The mode of a pump that turns no more: its coupling parted or its rotor jammed."""
-NO_RUN: Final = (DEAD, "hose_off", "lines_misrouted")
+NO_RUN: Final = (DEAD, "hose_off", "lines_misrouted", "pump_turns_wrong_way")
 """Modes under which an engine run reads nothing of the supply and does harm: broken pieces turn on at the pad, an open
-end draws in what lies about, hoses swapped at the pump push its carbon into the gyros (trade notes, F02 and F15)."""
+end draws in what lies about, hoses swapped at the pump push its carbon into the gyros (trade notes, F02 and F15), and
+so does a pump of the wrong hand that blows (judgement)."""
+IN_DOUBT: Final = (
+    "indicator_bearing",
+    "indicator_contaminated",
+    "instrument_case_leak",
+    "instrument_mounting",
+    "port_plugged",
+    "instrument_lines_exchanged",
+)
+"""Modes under which an instrument shows what is not so: nothing may follow it."""
 _LIKELY: Final = 0.5
 _MAY_BE: Final = 0.3
 _SURE: Final = 0.95
@@ -196,7 +206,7 @@ def cautions(
         said.append(f"{state}: in cloud this is an emergency for the pilot.")
     if there(DEAD) >= (_DOUBTED if lost else _MAY_BE):
         said.append("Do not fly with a dead pump turning on its pad.")
-    if there("indicator_bearing", "indicator_contaminated", "instrument_case_leak") > _DOUBTED:
+    if there(*IN_DOUBT) > _DOUBTED:
         said.append("An indicator under suspicion must not fly the autopilot.")
     if _said(prepared) & _OIL_AT_PAD or there("pad_seal_leak", "pad_gasket_wrong") > _MAY_BE:
         said.append(_OIL_LOST)

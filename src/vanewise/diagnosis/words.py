@@ -52,6 +52,7 @@ REPAIRS: Final[Mapping[str, str]] = MappingProxyType(
         "regulator": "the regulator",
         "instrument": "the instrument, at its shop",
         "case leak": "the instrument's case, at its shop",
+        "mounting": "levelling and tightening the instrument in its panel",
         "gauge": "the gauge or its line",
         "lamp": "the lamp or its switch",
         "autopilot": "the autopilot",

@@ -155,6 +155,61 @@ def refit_filter_and_look(job: Job) -> tuple[Task, ...]:
     )
 
 
+def ports(job: Job) -> tuple[Task, ...]:
+    """A port freed, or two hoses put where they belong: at the instrument the cause sits in, and a look at the rest."""
+    named = job.the(job.place)
+    step = {
+        "port_plugged": f"Take the plug or cap out of {named} whole; a piece that is missing is still inside: shop.",
+        "instrument_lines_exchanged": f"Put inlet and outlet hose of {named} where its own data and the map say.",
+    }[job.mode]
+    return (
+        Task(
+            id="ports",
+            title=f"Put the ports and hoses of {named} right",
+            steps=(
+                "Marks on the case against the instrument's own data: which port is inlet, which outlet.",
+                step,
+                "Wipe both ports with white cloth: air that came in unfiltered leaves a trace. Dirt there: shop.",
+                "The other instruments that were worked on: the same look.",
+                "Correct the tags and the map where they say it wrongly.",
+            ),
+            after=("tags",),
+            minutes=25,
+            tools=("lamp", "mirror", "white lint-free cloth"),
+            consumables=("clean caps",),
+            cautions=texts("instrument inside", "spinning gyros", "suspect indicator"),
+            hold_point="Each port open, each hose where the instrument's own data say, seen by a second person.",
+            why=job.mode_name,
+        ),
+    )
+
+
+def mount(job: Job) -> tuple[Task, ...]:
+    return (
+        Task(
+            id="mount",
+            title=f"Level and tighten {job.the(job.place)} in its panel",
+            steps=(
+                "Level the aircraft as its own manual says; gyros stopped.",
+                "Is it the instrument in the panel, or the panel? Shock mounts, their straps, screws, cracks.",
+                (
+                    "Level it to the mark its own data name, for the tilt this panel has; screws of the right "
+                    "length, tight "
+                    "as the manual says."
+                ),
+                "The knob sets the pointer for the eye: it is not turned to hide a lean.",
+                "In the run: the same at start, in taxi turns and before shutdown. Still leaning: not the mount.",
+            ),
+            after=("open-up",),
+            minutes=40,
+            tools=("level", "screwdriver"),
+            cautions=texts("instrument handling", "spinning gyros", "suspect indicator"),
+            hold_point="Level and tight, seen with the aircraft level.",
+            why=job.mode_name,
+        ),
+    )
+
+
 def gauge(job: Job) -> tuple[Task, ...]:
     return (
         Task(

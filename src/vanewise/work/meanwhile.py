@@ -19,6 +19,7 @@ from vanewise.aircraft.fitted import fitted_besides
 from vanewise.aircraft.kinds import KINDS
 from vanewise.diagnosis.confirming import how
 from vanewise.diagnosis.modes import NOTHING_WRONG
+from vanewise.diagnosis.safety import IN_DOUBT
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 from vanewise.diagnosis.types import Causes, Evidence, Reading, Remark
 from vanewise.diagnosis.words import NO_FINDING
@@ -135,7 +136,7 @@ def _lost(description: AircraftDescription, causes: Causes, dead: float) -> tupl
     """What does not work or cannot be believed."""
     instruments = _air_instruments(description)
     doubtful = [cause for cause in causes.causes if cause.present >= _IN_DOUBT_AT]
-    one = {cause.part for cause in doubtful if cause.id.startswith("indicator_") or cause.id == "instrument_case_leak"}
+    one = {cause.part for cause in doubtful if cause.id in IN_DOUBT}
     lost: list[str] = []
     if dead >= _DEAD_AT:
         lost.append(f"No air: {', '.join(instruments)} run down within minutes and then show what is not so.")

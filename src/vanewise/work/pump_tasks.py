@@ -42,6 +42,13 @@ WHY_STEPS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             ),
             "Look through the outlet and squeeze the hose at the pump, both cold and warm.",
         ),
+        "pump_turns_wrong_way": (
+            "Compare its rotation mark with the pad's, as its own sheet says it is viewed; turn nothing by force.",
+            (
+                "White cloth into both hoses at the pump: where it blew, its dust went towards the instruments. Dust "
+                "there: trace it before they are run."
+            ),
+        ),
         "pump_damaged_when_fitted": (
             "Look for jaw marks on the body, a port turned too far, a coupling drawn in; who fitted it, and how?",
         ),

@@ -24,6 +24,14 @@ _PROVE: Final[tuple[Block, ...]] = (
 )
 """Everything put together and proved; the screw stays locked behind filter, leaks and gauge."""
 
+_TIGHT_AGAIN: Final[tuple[Block, ...]] = (
+    closing.reconnect,
+    air.leak_proof,
+    closing.ground_run,
+    closing.close_up,
+    closing.paperwork,
+)
+
 _RUN_ONLY: Final[tuple[Block, ...]] = (closing.reconnect, closing.ground_run, closing.close_up, closing.paperwork)
 
 _LIST: Final[tuple[Block, ...]] = (
@@ -61,6 +69,7 @@ REPAIRS: Final[Mapping[str, tuple[Block, ...]]] = MappingProxyType(
         "pump_overheated": (*_PUMP, pump.clear_outlet),
         "pump_damaged_when_fitted": _PUMP,
         "pump_rotation_wrong": _PUMP,
+        "pump_turns_wrong_way": _PUMP,
         "sealant_drawn_in": _PUMP,
         "pump_port_cracked": (opening.opening, pump.replace_pump, *_LIST, *_PROVE),
         "pad_gasket_wrong": (opening.opening, pump.pad_seal, *_RUN_ONLY),
@@ -118,12 +127,11 @@ REPAIRS: Final[Mapping[str, tuple[Block, ...]]] = MappingProxyType(
             opening.opening,
             instruments.prove_air_first,
             instruments.gyros_to_shop,
-            closing.reconnect,
-            air.leak_proof,
-            closing.ground_run,
-            closing.close_up,
-            closing.paperwork,
+            *_TIGHT_AGAIN,
         ),
+        "instrument_mounting": (*_NO_LINES, instruments.mount),
+        "port_plugged": (opening.opening, instruments.ports, *_TIGHT_AGAIN),
+        "instrument_lines_exchanged": (opening.opening, instruments.ports, *_TIGHT_AGAIN),
         "gauge_in_error": (*_NO_LINES, instruments.gauge),
         "lamp_false": (*_NO_LINES, instruments.lamp),
         "autopilot_itself": (opening.light_opening, instruments.autopilot, closing.close_up, closing.paperwork),
@@ -161,6 +169,8 @@ ORDER: Final = (
     "regulator-filter",
     "filters",
     "pump-inlet-look",
+    "ports",
+    "mount",
     "gauge",
     "lamp",
     "autopilot-shop",

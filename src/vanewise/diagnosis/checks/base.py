@@ -56,6 +56,8 @@ class Check(msgspec.Struct, frozen=True, kw_only=True):
     confirms: Mapping[str, str] = {}
     """Outcome -> mode that is confirmed by it: seen directly (grade 3) or, for an act, proved both ways. Only outcomes
     that hardly any other mode gives (``MOST_SHARED``)."""
+    or_confirms: Mapping[str, tuple[str, ...]] = {}
+    """Outcome -> other modes that are the very thing seen: the likeliest of them all is the one confirmed."""
     brought_by: Mapping[str, tuple[str, ...]] = {}
     """Outcome -> other modes that bring about what it confirms: the thing seen is there, whatever began it."""
     act: bool = False

@@ -315,6 +315,7 @@ ENGINE_BAY: Final[tuple[Check, ...]] = (
             "check_valve_leaks": [0.10, 0.90],
             "worn_vanes": [[0.85, 0.15], [0.30, 0.70]],
             "coupling_sheared": [0.02, 0.98],
+            "pump_turns_wrong_way": [0.02, 0.98],
             "hose_off": [0.02, 0.98],
         },
         cautions=list(ENGINE_RUN),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from vanewise.diagnosis.checks.base import AT_THE_ENGINE, ENGINE_RUN, Check, held, outcomes
+from vanewise.diagnosis.checks.base import AT_THE_ENGINE, ENGINE_RUN, GYROS_SPIN, Check, held, outcomes
 
 FURTHER: Final[tuple[Check, ...]] = (
     held(
@@ -30,12 +30,52 @@ FURTHER: Final[tuple[Check, ...]] = (
         "trace every hose against the hose map or the manual's drawing",
         15,
         access=["panel down", "cowl off"],
-        outcomes=outcomes(as_mapped="as mapped", swapped="two swapped"),
-        background=[0.995, 0.005],
-        table={"lines_misrouted": [0.05, 0.95]},
-        confirms={"swapped": "lines_misrouted"},
+        outcomes=outcomes(
+            as_mapped="as mapped", at_instrument="the two of one instrument swapped", swapped="two swapped"
+        ),
+        background=[0.992, 0.003, 0.005],
+        table={"lines_misrouted": [0.05, 0.0, 0.95], "instrument_lines_exchanged": [0.10, 0.88, 0.02]},
+        confirms={"swapped": "lines_misrouted", "at_instrument": "instrument_lines_exchanged"},
         cautions=list(AT_THE_ENGINE),
         method="Begin at the pump's suction and pressure marks; a finger on every hose, end to end.",
+    ),
+    held(
+        "ports_look",
+        "C01",
+        "look at an instrument's ports and hoses: plugs, and which hose is where",
+        10,
+        at_instrument=True,
+        access=["panel down"],
+        tools=["light", "mirror", "clean caps"],
+        outcomes=outcomes(
+            open_and_right="open, each hose where it belongs",
+            plugged="a plug or cap in a port",
+            exchanged="inlet and outlet hose exchanged",
+        ),
+        background=[0.994, 0.002, 0.004],
+        table={
+            "port_plugged": [0.06, 0.92, 0.02],
+            "instrument_lines_exchanged": [0.10, 0.02, 0.88],
+        },
+        confirms={"plugged": "port_plugged", "exchanged": "instrument_lines_exchanged"},
+        cautions=["Gyro stopped before a line is opened. Never blow into it."],
+        method="Marks on the case against the instrument's own data and the hose map; hose off, look in, cap at once.",
+    ),
+    held(
+        "mount_look",
+        "C01",
+        "look whether an instrument is level and tight in its panel",
+        15,
+        needs_part="attitude indicator",
+        at_instrument=True,
+        tools=["level"],
+        outcomes=outcomes(level_and_tight="level and tight", askew_or_loose="not level or loose"),
+        background=[0.94, 0.06],
+        table={"instrument_mounting": [0.12, 0.88]},
+        confirms={"askew_or_loose": "instrument_mounting"},
+        cautions=list(GYROS_SPIN),
+        method="Aircraft levelled as its manual says; look along the panel, level on the instrument's face, each mount "
+        "screw by hand. Some panels lean by design: the instrument's own data say for which.",
     ),
     held(
         "pump_marking_look",
@@ -46,8 +86,9 @@ FURTHER: Final[tuple[Check, ...]] = (
         tools=["torch", "mirror"],
         outcomes=outcomes(matches="matches", wrong_hand="the other hand, or not for this pad"),
         background=[0.995, 0.005],
-        table={"pump_rotation_wrong": [0.45, 0.55]},
+        table={"pump_rotation_wrong": [0.45, 0.55], "pump_turns_wrong_way": [0.08, 0.92]},
         confirms={"wrong_hand": "pump_rotation_wrong"},
+        or_confirms={"wrong_hand": ("pump_turns_wrong_way",)},
         cautions=list(AT_THE_ENGINE),
         method="Viewed as the pump's own sheet says; the engine's data say which way the pad turns.",
     ),

@@ -25,9 +25,13 @@ PANEL: Final[tuple[Check, ...]] = (
             "leak": [0.50, 0.42, 0.08],
             "pump_damaged_when_fitted": [0.10, 0.45, 0.45],
             "pump_rotation_wrong": [0.10, 0.45, 0.45],
+            "pump_turns_wrong_way": [0.05, 0.50, 0.45],
             "sealant_drawn_in": [0.10, 0.50, 0.40],
             "pump_port_cracked": [0.10, 0.50, 0.40],
             "cap_left_off": [0.08, 0.82, 0.10],
+            "port_plugged": [0.08, 0.82, 0.10],
+            "instrument_lines_exchanged": [0.08, 0.82, 0.10],
+            "instrument_mounting": [0.35, 0.57, 0.08],
             "lines_misrouted": [0.03, 0.67, 0.30],
             "solvent_or_water_in_pump": [0.30, 0.62, 0.08],
         },
@@ -63,6 +67,8 @@ PANEL: Final[tuple[Check, ...]] = (
         table={
             "indicator_bearing": [[0.65, 0.35], [0.12, 0.88]],
             "indicator_contaminated": [[0.80, 0.20], [0.35, 0.65]],
+            "port_plugged": [0.20, 0.80],
+            "instrument_lines_exchanged": [[0.40, 0.60], [0.15, 0.85]],
         },
         cautions=list(ENGINE_RUN),
         method="At the next shutdown, after five minutes of running or more: time from shutdown to silence, "
@@ -218,6 +224,9 @@ PANEL: Final[tuple[Check, ...]] = (
             "indicator_bearing": [0.05, 0.95],
             "indicator_contaminated": [0.05, 0.95],
             "instrument_case_leak": [0.05, 0.95],
+            "instrument_mounting": [0.55, 0.45],  # a crooked panel stays, loose screws do not
+            "port_plugged": [0.10, 0.90],
+            "instrument_lines_exchanged": [0.60, 0.40],  # refitted by their tags they stay exchanged
         },
         preconditions=["a known good instrument, and data that allow the swap", "the air lines proved clean"],
         cautions=[*ENGINE_RUN, "One change at a time. Fit no good instrument to a supply that may be shedding."],

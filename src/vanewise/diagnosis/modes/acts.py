@@ -109,6 +109,11 @@ def chokes(description: AircraftDescription, place: Place, severity: Floats) -> 
     return (scale(place.part, "jet_fraction", 1.0 - 0.5 * severity),)
 
 
+def plugs(description: AircraftDescription, place: Place, severity: Floats) -> Changes:
+    """A port of an instrument closed by what was left in it: what goes through is what the jets lack."""
+    return (scale(place.part, "jet_fraction", 1.0 - severity),)
+
+
 def case_leaks(description: AircraftDescription, place: Place, severity: Floats) -> Changes:
     return (add(place.part, "case_leak", severity),)
 

@@ -46,6 +46,10 @@ def gyros(description: AircraftDescription) -> tuple[Place, ...]:
     return tuple(_place(part) for part in description.parts if KINDS[part.kind].is_gyro)
 
 
+attitude_indicators: Final = of_kind("attitude indicator")
+"""Every air-driven attitude indicator."""
+
+
 def panel_gauge(description: AircraftDescription) -> tuple[Place, ...]:
     return (Place(part="gauge", label="panel gauge"),)
 

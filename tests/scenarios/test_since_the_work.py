@@ -1,0 +1,216 @@
+"""Faults that work leaves behind, there from the first start: askew in the panel, a plug left in, hoses exchanged, a
+pump of the wrong hand."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from vanewise.aircraft import layouts
+from vanewise.diagnosis import infer
+from vanewise.diagnosis.answer import level_of
+from vanewise.diagnosis.checks import CHECKS
+from vanewise.diagnosis.evidence import prepare
+from vanewise.diagnosis.hypotheses import singles_and_chains
+from vanewise.diagnosis.infer import Options
+from vanewise.diagnosis.modes import MODES
+from vanewise.diagnosis.next_check import candidates
+from vanewise.diagnosis.reading import read_evidence
+from vanewise.diagnosis.types import Cause, Causes
+from vanewise.network.observe import observe
+from vanewise.network.pack import pack
+from vanewise.network.solve import cases, solve_batch
+from vanewise.network.types import OperatingPoint
+from vanewise.quantities import PA_PER_INHG
+
+LEANS = """
+[[readings]]
+reading = "4.9 inHg"
+rpm = "2400 rpm"
+[[readings]]
+reading = "4.6 inHg"
+rpm = "1500 rpm"
+[[remarks]]
+symptom = "ai_leans"
+manner = "to the left"
+[[events]]
+kind = "panel_work"
+hours_ago = "2 h"
+"""
+SPINS_DOWN = """
+[[readings]]
+reading = "5.1 inHg"
+rpm = "2400 rpm"
+[[remarks]]
+symptom = "hi_spins"
+[[remarks]]
+symptom = "hi_coast_short"
+[[remarks]]
+symptom = "ai_leans"
+present = false
+[[events]]
+kind = "gyro_changed"
+hours_ago = "1 h"
+"""
+NOTHING = """
+[[readings]]
+reading = "0 inHg"
+rpm = "2000 rpm"
+[[remarks]]
+symptom = "gauge_zero"
+[[events]]
+kind = "pump_changed"
+hours_ago = "0 h"
+"""
+WHOLE = '[[checks]]\ncheck = "coupling_look"\noutcome = "turns"\ngrade = 3\n'
+WRONG_HAND = '[[checks]]\ncheck = "pump_marking_look"\noutcome = "wrong_hand"\ngrade = 3\n'
+
+
+@cache
+def answered(text: str) -> Causes:
+    evidence = read_evidence(text, "case")
+    return infer.diagnose(layouts.make("suction-one-pump"), evidence, seed=0, options=Options(weights=False))
+
+
+def by_id(text: str) -> dict[str, Cause]:
+    return {cause.id: cause for cause in answered(text).causes}
+
+
+# ---- an instrument askew or loose in its panel --------------------------------------------------------------------
+
+
+def test_a_lean_that_is_always_the_same_since_panel_work_may_be_the_mount():
+    answer = answered(LEANS)
+    assert "instrument_mounting" in [cause.id for cause in answer.causes[:3]]
+    assert answer.level == "one instrument"
+    asked = {(check.id, check.place) for check in answer.next_checks[:3]}
+    assert ("mount_look", "attitude") in asked, asked
+    assert any("must not fly the autopilot" in remark for remark in answer.remarks)
+
+
+def test_the_mount_seen_level_and_tight_is_cleared_and_seen_askew_confirmed():
+    def looked(outcome: str) -> Cause:
+        look = f'[[checks]]\ncheck = "mount_look"\nplace = "attitude"\noutcome = "{outcome}"\ngrade = 3\n'
+        return by_id(LEANS + look)["instrument_mounting"]
+
+    before = by_id(LEANS)["instrument_mounting"].probability
+    assert looked("level_and_tight").probability < 0.25 * before
+    askew = looked("askew_or_loose")
+    assert askew.confirmed
+    assert askew.probability > 0.8
+
+
+def test_only_an_attitude_indicator_is_looked_at_for_its_level():
+    for layout in layouts.layouts():
+        description = layouts.make(layout)
+        attitude = {part.id for part in description.parts_of("attitude indicator")}
+        assert {place.part for place in MODES["instrument_mounting"].places(description)} == attitude
+        prepared = prepare(description, read_evidence(LEANS, "case"))
+        wanted = candidates(description, prepared, [one("instrument_mounting"), one("port_plugged")])
+        assert {entry.place for entry in wanted if entry.check.id == "mount_look"} == attitude
+        assert {entry.place for entry in wanted if entry.check.id == "ports_look"} >= attitude
+
+
+def one(mode: str) -> Cause:
+    return Cause(
+        id=mode,
+        name=MODES[mode].name,
+        part="",
+        probability=0.5,
+        present=0.5,
+        hypotheses=(),
+        evidence=(),
+        effective_rows=1000.0,
+        log_evidence_se=0.0,
+        count_is_rough=False,
+    )
+
+
+# ---- a plug left in, hoses exchanged --------------------------------------------------------------------------------
+
+
+def test_a_gyro_that_spins_down_since_it_was_changed_may_be_plugged_or_its_hoses_exchanged():
+    answer = answered(SPINS_DOWN)
+    heading = {cause.id for cause in answer.causes[:4] if cause.part == "heading"}
+    assert {"port_plugged", "instrument_lines_exchanged"} <= heading
+    assert answer.level == "one instrument"
+    assert ("ports_look", "heading") in {(check.id, check.place) for check in answer.next_checks[:3]}
+
+
+@pytest.mark.parametrize(
+    ("outcome", "mode"), [("plugged", "port_plugged"), ("exchanged", "instrument_lines_exchanged")]
+)
+def test_the_look_at_the_ports_shows_which(outcome: str, mode: str):
+    look = f'[[checks]]\ncheck = "ports_look"\nplace = "heading"\noutcome = "{outcome}"\ngrade = 3\n'
+    first = answered(SPINS_DOWN + look).causes[0]
+    assert (first.id, first.part) == (mode, "heading")
+    assert first.confirmed
+
+
+def test_a_plug_starves_its_rotor_and_leaves_gauge_and_the_other_gyro_as_good_as_they_were():
+    """With one taker less the gauge stands no lower; the drop at the plugged instrument's hoses is whole."""
+    description = layouts.make("suction-one-pump")
+    (mode,) = (found for found in singles_and_chains(description) if found.id == "port_plugged@heading")
+    quantile = np.array([[0.5, 0.5, 0.5]])
+    assert 0.85 < mode.drag("heading", quantile)[0] < 0.98
+    assert mode.drag("attitude", quantile)[0] == 0.0
+    states = {change.key: float(change.values[0]) for change in mode.changes(description, quantile)}
+    assert states == {"heading.jet_fraction": pytest.approx(1.0 - 0.915)}
+    packed = pack(description)
+
+    def solved(states: dict[str, float]) -> tuple[float, float]:
+        batch = cases([OperatingPoint(engine_rpm=1500.0, altitude_m=0.0)], states)
+        seen = observe(packed, batch, solve_batch(packed, batch, "numpy"))
+        return float(seen.gauge_pa[0]) / PA_PER_INHG, float(seen.drop_pa["attitude"][0]) / PA_PER_INHG
+
+    sound, plugged = solved({}), solved(states)
+    assert all(sound[number] <= plugged[number] < sound[number] + 1.0 for number in (0, 1))
+
+
+def test_what_was_there_from_the_first_start_crept_over_no_months():
+    for mode in ("instrument_mounting", "port_plugged", "instrument_lines_exchanged", "pump_turns_wrong_way"):
+        assert "crept_over_months" not in MODES[mode].signs
+
+
+# ---- a pump of the wrong hand ---------------------------------------------------------------------------------------
+
+
+def test_a_new_pump_that_gives_nothing_with_its_coupling_whole_may_be_of_the_wrong_hand():
+    without, whole = by_id(NOTHING), by_id(NOTHING + WHOLE)
+    assert without["pump_turns_wrong_way"].present > 0.05
+    assert whole["pump_turns_wrong_way"].present > whole["coupling_sheared"].present
+    assert "pump_turns_wrong_way" in [cause.id for cause in answered(NOTHING + WHOLE).causes[:3]]
+    assert "pump_marking_look" in [check.id for check in answered(NOTHING + WHOLE).next_checks[:3]]
+
+
+def test_the_wrong_mark_is_seen_once_and_confirms_the_likelier_of_the_two():
+    """A pump that gives nothing, and one that gives little, are one thing seen on the mark and two in the readings."""
+
+    def confirmed(text: str) -> set[str]:
+        return {cause.id for cause in answered(text + WRONG_HAND).causes if cause.confirmed}
+
+    weak = NOTHING.replace('"0 inHg"', '"3.0 inHg"').replace("gauge_zero", "gauge_low_cruise")
+    assert confirmed(NOTHING) == {"pump_turns_wrong_way"}
+    assert confirmed(weak) == {"pump_rotation_wrong"}
+    assert set(CHECKS["pump_marking_look"].or_confirms) <= set(CHECKS["pump_marking_look"].confirms)
+
+
+def test_a_pump_that_never_gave_anything_was_not_killed_by_anything():
+    """Seen to be of the wrong hand: no search for what killed it, and no engine run to learn more."""
+    answer = answered(NOTHING + WRONG_HAND)
+    assert "what killed it" not in answer.stop
+    assert "repair it" in answer.stop
+    assert not any(CHECKS[check.id].needs_running_pump for check in answer.next_checks)
+
+
+@pytest.mark.parametrize(
+    ("layout", "level"), [("suction-one-pump", "supply dead"), ("suction-twin-pumps", "supply weak")]
+)
+def test_one_of_two_pumps_of_the_wrong_hand_leaves_a_weak_supply(layout: str, level: str):
+    description = layouts.make(layout)
+    sources = len(description.parts_of("pump"))
+    found = [h for h in singles_and_chains(description) if h.mode_ids == ("pump_turns_wrong_way",)]
+    assert len(found) == sources
+    assert {level_of(hypothesis, sources) for hypothesis in found} == {level}
