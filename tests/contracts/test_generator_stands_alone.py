@@ -203,7 +203,7 @@ def test_exchanged_hoses_leave_the_pressures_and_are_traced(
         now, was = case.world.solved([(point, case.at(point)), (point, {})])["gauge"]
         assert abs(now - was) < 0.25
     assert _mostly(_outcomes(made, "ports_look"), "exchanged")
-    assert _mostly(_outcomes(made, "hose_map_trace"), "swapped")
+    assert _mostly(_outcomes(made, "hose_map_trace"), "at_instrument")
     words = {entry["symptom"] for case in made for entry in case.evidence.get("remarks", [])}
     assert words & {"ai_tumbles", "hi_spins", "ai_slow_erect", "hi_sluggish"}
 

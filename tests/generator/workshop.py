@@ -416,7 +416,7 @@ def _traced(case: Case, place: str) -> Chances:
     if _is(case, "gauge lines crossed"):
         return _either(0.92, "swapped", "as_mapped")
     if _is(case, EXCHANGED):
-        return _either(0.88, "swapped", "as_mapped")
+        return _either(0.88, "at_instrument", "as_mapped")
     return _either(0.035 if _worked(case) else 0.015, "swapped", "as_mapped")  # a drawing that is out of date
 
 
