@@ -80,6 +80,11 @@ FAMILY: Final[Mapping[str, str]] = {
     "check valve stuck open": "check valve",
     "check valve leaks": "check valve",
     "check valve stuck shut": "check valve",
+    "instrument not level in its panel": "mounting",
+    "plug left in an instrument's port": "line",
+    "an instrument's hoses exchanged": "misrouting",
+    "pump of the wrong hand, weak or dead from the first start": "pump",
+    "nothing wrong": "nothing",
 }
 """What would be repaired, in the families of the failure modes."""
 

@@ -17,7 +17,7 @@ from vanewise.diagnosis.checks import ACCESS_MINUTES, CHECKS
 from vanewise.diagnosis.checks.base import MOST_SHARED
 from vanewise.diagnosis.evidence import prepare
 from vanewise.diagnosis.hypotheses import CHAINS, UNSAID, prior_weight, singles_and_chains
-from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, applicable, places
+from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, NOTHING_WRONG, applicable, places
 from vanewise.diagnosis.reading import read_evidence
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS, freshness
 from vanewise.diagnosis.words import REPAIRS
@@ -60,6 +60,7 @@ ASKED_FOR = {
     "hoses of one instrument exchanged": "instrument_lines_exchanged",
     "pump of the wrong hand that gives nothing": "pump_turns_wrong_way",
     "autopilot itself": "autopilot_itself",
+    "nothing wrong": "nothing_wrong",
     "none of these": "none_of_these",
 }
 
@@ -144,7 +145,7 @@ def test_mode_is_whole(mode_id: str):
     assert all(factor > 0 for factor in mode.contexts.values())
     assert all(sign in SYMPTOMS and 0 < p < 1 for sign, p in mode.signs.items())
     assert all(check in CHECKS for check in (*mode.confirms, *mode.refutes))
-    if mode is not NONE_OF_THESE:
+    if mode not in (NONE_OF_THESE, NOTHING_WRONG):
         assert mode.confirms, "no check can show it"
 
 

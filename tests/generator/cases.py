@@ -63,6 +63,7 @@ def _places(description: AircraftDescription, where: str) -> list[str]:
         "pump": ("pump",),
         "regulator": ("regulator",),
         "gyro": ("attitude indicator", "heading indicator"),
+        "attitude": ("attitude indicator",),
         "filter": ("intake filter",),
         "inline": ("inline filter",),
         "inlet": ("inlet filter",),
@@ -153,6 +154,13 @@ _WORDS = frozenset(
         "filter_wet",
         "filter_black",
         "filter_missing",
+        "ai_pitch_error",
+        "ai_jitters",
+        "hi_spins",
+        "hi_sudden_jump",
+        "ap_rolls_off",
+        "ap_heading_wanders",
+        "ap_slow_to_level",
     }
 )
 
@@ -327,6 +335,7 @@ def _write(case: Case, aircraft: Aircraft) -> None:
     drops = _drops(aircraft, faulty, len(sweep))
     _level(case, aircraft, faulty, sound, len(speeds))
     chances = noticing.from_pressures(drops, lamp)
+    chances["gauge_low_idle"] = noticing.low_at_idle(now[0], float(sound["gauge"][0]))
     words = noticing.ABOUT.get(_kind(aircraft, case.truth.part), {})
     for word, chance in case.fault.noticed.items():
         name = words.get(word, word)
@@ -381,14 +390,19 @@ def _lamp(
 
 
 def _level(case: Case, aircraft: Aircraft, faulty: Mapping[str, Any], sound: Mapping[str, Any], speeds: int) -> None:
-    """Supply dead, weak or high, one instrument, indication, or nothing that shows, from the solved pressures."""
+    """Supply dead, weak or high, one instrument, indication, nothing that shows or nothing wrong: from the solved
+    pressures, and from the group where the air tells nothing."""
     names = [name for name in faulty if name.startswith("drop ")]
     place = [speeds + i for i in range(4)]
     base = [len(SWEEP) + i for i in range(4)]
     now = np.array([faulty[name][place] for name in names])
     was = np.array([sound[name][base] for name in names])
     level = "nothing shows"
-    if case.fault.group in ("gauge", "gauge lines", "lamp"):
+    if case.fault.group == "nothing":
+        level = "nothing wrong"
+    elif case.fault.group in ("mounting", "misrouting"):
+        level = "one instrument"
+    elif case.fault.group in ("gauge", "gauge lines", "lamp"):
         level = "indication only"
     elif now[:, 2:].max() < 0.8:
         level = "supply dead"

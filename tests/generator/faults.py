@@ -25,7 +25,8 @@ class Fault:
     name: str
     weight: float
     where: str
-    """pump, regulator, gyro, suction line, gyro line, filter, inline, inlet, valve, manifold, gauge, lamp, nowhere"""
+    """pump, regulator, gyro, attitude, suction line, gyro line, filter, inline, inlet, valve, manifold, gauge, lamp or
+    nowhere"""
     draw: Draw
     group: str
     """What a mechanic would repair: the answer counts as right when it names this."""
@@ -54,6 +55,13 @@ def _fixed(**values: float) -> Draw:
 
 def _nothing(g: Generator) -> Mapping[str, float]:
     return {}
+
+
+def _wrong_hand(g: Generator) -> Mapping[str, float]:
+    """Vanes that lean the wrong way stay in their slots: no air at all, or little past wide gaps."""
+    if g.random() < 0.4:
+        return {"{pump}.stopped": 1.0}
+    return {"{pump}.slip": float(np.exp(np.log(9.0) + 0.4 * g.standard_normal()))}
 
 
 def _tach(rpm: float, step: float, drawn: Mapping[str, float]) -> Mapping[str, float]:
@@ -203,6 +211,15 @@ FAULTS: Final[tuple[Fault, ...]] = (
         after={"pump changed": 6},
         noticed={"stopped_suddenly": 0.8, "soot_heavy": 0.4},
         sudden=True,
+    ),
+    Fault(
+        "pump of the wrong hand, weak or dead from the first start",
+        0.2,
+        "pump",
+        _wrong_hand,
+        "pump",
+        after={"pump changed": 12},
+        noticed={"pump_noise": 0.2, "pump_hot": 0.15},
     ),
     # Lines.
     Fault(
@@ -450,7 +467,15 @@ FAULTS: Final[tuple[Fault, ...]] = (
         _nothing,
         "instrument",
         after={"cold start": 1.5},
-        noticed={"@noise": 0.5, "@coast_short": 0.45, "@slow": 0.5, "@drifts": 0.55},
+        noticed={
+            "@noise": 0.5,
+            "@coast_short": 0.45,
+            "@slow": 0.5,
+            "@drifts": 0.55,
+            "@after_turn": 0.25,
+            "@unsteady": 0.15,
+            "@pitch": 0.12,
+        },
     ),
     Fault(
         "instrument case leaks",
@@ -476,7 +501,44 @@ FAULTS: Final[tuple[Fault, ...]] = (
         _between("{gyro}.jet_fraction", 0.75, 1.0),
         "instrument",
         after={"smoked in": 2, "pump changed": 1.3},
-        noticed={"dust_at_instrument_inlet": 0.3, "@slow": 0.5, "@drifts": 0.55, "@coast_short": 0.3, "@noise": 0.15},
+        noticed={
+            "dust_at_instrument_inlet": 0.3,
+            "@slow": 0.5,
+            "@drifts": 0.55,
+            "@coast_short": 0.3,
+            "@noise": 0.15,
+            "@after_turn": 0.2,
+        },
+    ),
+    # Left so by whoever had the instrument out.
+    Fault(
+        "instrument not level in its panel",
+        1.5,
+        "attitude",
+        _nothing,
+        "mounting",
+        after={"gyro changed": 8, "panel work": 6},
+        # A lean, a pitch error or both, the same from start to shutdown; trembling only where it is loose.
+        noticed={"ai_leans": 0.65, "ai_pitch_error": 0.4, "ai_jitters": 0.25, "ap_rolls_off": 0.4, "ap_wanders": 0.1},
+    ),
+    Fault(
+        "plug left in an instrument's port",
+        0.5,
+        "gyro",
+        _between("{gyro}.capped", 0.96, 1.0),  # a plug in a port seldom seals quite
+        "line",
+        after={"gyro changed": 12, "panel work": 5},
+        noticed={"@coast_short": 0.25},
+    ),
+    Fault(
+        "an instrument's hoses exchanged",
+        0.3,
+        "gyro",
+        _between("{gyro}.jet_fraction", 0.85, 1.05),  # a jet passes about as much backwards
+        "misrouting",
+        after={"gyro changed": 12, "panel work": 6},
+        # The gauge's tees are in the hoses and read on; the air leaves by the jets and hardly turns the rotor.
+        noticed={"@slow": 0.6, "@drifts": 0.5, "@tumbles": 0.5, "@coast_short": 0.35, "@after_turn": 0.15},
     ),
     # Indication.
     Fault(
@@ -504,6 +566,36 @@ FAULTS: Final[tuple[Fault, ...]] = (
     Fault("check valve stuck open", 4, "valve", _between("{valve}.stuck_open", 0.4, 1.0), "check valve"),
     Fault("check valve leaks", 2, "valve", _between("{valve}.stuck_open", 0.02, 0.3), "check valve"),
     Fault("check valve stuck shut", 1.5, "valve", _fixed(**{"{valve}__stuck_shut": 1.0}), "check valve"),
+    # Nothing at all: what sound systems do is taken for a fault. The weight counts aircraft; most are never reported.
+    Fault(
+        "nothing wrong",
+        10.5,
+        "nowhere",
+        _nothing,
+        "nothing",
+        after={"cold start": 1.5, "gyro changed": 1.3, "panel work": 1.2, "pump changed": 1.2},
+        noticed={
+            "hi_drifts": 0.2,  # what the earth's turning and the flight itself explain
+            "hi_error_after_turns": 0.1,
+            "ai_precesses_after_turn": 0.12,
+            "ai_slow_erect": 0.08,
+            "ai_late_erect_cold": 0.1,
+            "ai_leans": 0.05,  # seen from one side, or in a long turn on the ground
+            "ai_pitch_error": 0.04,
+            "lamp_flickers_at_idle": 0.3,
+            "lamp_slow_to_go_out": 0.05,
+            "gauge_low_idle": 0.15,
+            "gauge_fluctuates": 0.04,
+            "gauge_slow_rise": 0.04,
+            "soot_thin": 0.25,
+            "filter_grey": 0.15,
+            "ai_noise": 0.06,  # a sound gyro hums, and is heard when the engine stops
+            "hi_noise": 0.05,
+            "pump_hot": 0.04,
+            "ap_heading_wanders": 0.05,
+            "ap_slow_to_level": 0.04,
+        },
+    ),
     # Nothing the program knows by name.
     Fault("tachometer wrong", 1, "nowhere", _between("@tach", 0.72, 0.86), "none", inside=False, by_speed=_tach),
     Fault(

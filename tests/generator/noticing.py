@@ -22,6 +22,8 @@ IMAGINED: Mapping[str, float] = {
     "soot_thin": 0.12,
     "oil_at_drain": 0.03,
     "ap_wanders": 0.02,
+    "gauge_low_idle": 0.03,
+    "hi_error_after_turns": 0.02,
 }
 """Remarks made with nothing behind them (judgement)."""
 
@@ -41,12 +43,18 @@ def from_pressures(drops: Mapping[str, Mapping[str, float]], lamp: Mapping[str, 
             "ai_leans": 0.6 * _weak(attitude["cruise"], 3.0, 0.35),
             "ai_precesses_after_turn": 0.35 * _weak(attitude["cruise"], 3.1, 0.35),
             "ai_tumbles": 0.6 * _weak(attitude["cruise"], 1.6, 0.3),
+            "ai_pitch_error": 0.15 * _weak(attitude["cruise"], 2.8, 0.35),
             "ap_wanders": 0.3 * _weak(attitude["cruise"], 2.9, 0.3),
+            "ap_rolls_off": 0.25 * _weak(attitude["cruise"], 2.4, 0.3),
+            "ap_slow_to_level": 0.15 * _weak(attitude["cruise"], 2.9, 0.3),
         }
     if heading:
         chances |= {
             "hi_drifts": 0.6 * _weak(heading["cruise"], 3.0, 0.35),
             "hi_sluggish": 0.4 * _weak(heading["cruise"], 2.9, 0.35),
+            "hi_error_after_turns": 0.2 * _weak(heading["cruise"], 2.8, 0.35),
+            "hi_spins": 0.4 * _weak(heading["cruise"], 1.4, 0.3),
+            "ap_heading_wanders": 0.25 * _weak(heading["cruise"], 2.9, 0.3),
         }
     if lamp is not None:
         chances["lamp_on"] = 0.95 * float(lamp["cruise"] < lamp["trip"])
@@ -55,18 +63,30 @@ def from_pressures(drops: Mapping[str, Mapping[str, float]], lamp: Mapping[str, 
     return chances
 
 
+def low_at_idle(reads: float, usual: float) -> float:
+    """Chance that a person speaks of a gauge that reads ``reads`` at idle where it used to read ``usual`` [inHg]."""
+    return 0.35 * _weak(reads - usual, -0.7, 0.2)
+
+
 ABOUT: Mapping[str, Mapping[str, str]] = {
     "attitude indicator": {
         "@noise": "ai_noise",
         "@coast_short": "ai_coast_short",
         "@slow": "ai_slow_erect",
         "@drifts": "ai_leans",
+        "@after_turn": "ai_precesses_after_turn",
+        "@unsteady": "ai_jitters",
+        "@pitch": "ai_pitch_error",
+        "@tumbles": "ai_tumbles",
     },
     "heading indicator": {
         "@noise": "hi_noise",
         "@coast_short": "hi_coast_short",
         "@slow": "hi_sluggish",
         "@drifts": "hi_drifts",
+        "@after_turn": "hi_error_after_turns",
+        "@unsteady": "hi_sudden_jump",
+        "@tumbles": "hi_spins",
     },
 }
 """The words for one instrument's own trouble."""

@@ -98,13 +98,20 @@ def _value(case: Case, ending: str, sound: float) -> float:
 
 STOPPED: Final = ("pump wetted in a wash, seized", "sealant drawn into the pump", "pump of the wrong hand, broken")
 """Pumps that stopped without old carbon in them."""
+WRONG_HAND: Final = ("pump of the wrong hand, broken", "pump of the wrong hand, weak or dead from the first start")
+NOT_LEVEL: Final = "instrument not level in its panel"
+PLUGGED: Final = "plug left in an instrument's port"
+EXCHANGED: Final = "an instrument's hoses exchanged"
 STANDING: Final = ("coupling sheared", "pump jammed by old carbon", *STOPPED)
 """Pumps whose half of the coupling no longer turns."""
 WORN: Final = ("pump worn", "pump worn, its carbon in the inline filter")
 LEFT_BY_WORK: Final = (
     "sealant drawn into the pump",
     "pump body strained in a vice",
-    "pump of the wrong hand, broken",
+    *WRONG_HAND,
+    NOT_LEVEL,
+    PLUGGED,
+    EXCHANGED,
     "fitting cracked at the pump",
     "port left open at a tee",
     "gauge lines crossed",
@@ -148,6 +155,8 @@ def _coast(case: Case, place: str) -> Chances:
     bad = 0.8 if _is(case, "instrument bearings worn") and _here(case, place) else 0.07
     if _is(case, "instrument dirty inside") and _here(case, place):
         bad = 0.45
+    if _is(case, PLUGGED, EXCHANGED) and _here(case, place):
+        bad = 0.8  # it never came up to speed
     return _either(bad, "short_or_noisy", "long_and_quiet")
 
 
@@ -211,7 +220,14 @@ def _seat(case: Case, place: str) -> Chances:
     return {"grit_bedded": 0.02, "sooty": 0.2, "clean": 0.78}
 
 
+_REFITTED: Final[Mapping[str, float]] = {NOT_LEVEL: 0.55, PLUGGED: 0.8, EXCHANGED: 0.5}
+"""Chance that the trouble is gone with another instrument in, though the fault was in how the first was fitted: screwed
+in level, the plug drawn, each hose on its own port. Hoses lie as they lay, and may go on exchanged again."""
+
+
 def _swap(case: Case, place: str) -> Chances:
+    if case.truth.fault in _REFITTED and _here(case, place):
+        return _either(_REFITTED[case.truth.fault], "fault_goes", "no_change")
     return _either(0.93 if case.truth.group == "instrument" and _here(case, place) else 0.04, "fault_goes", "no_change")
 
 
@@ -267,7 +283,9 @@ def _autopilot(case: Case, place: str) -> Chances:
     point = Point(1800.0)
     drop = case.world.solved([(point, case.at(point))])
     weak = min(float(v[0]) for k, v in drop.items() if k.startswith("drop ")) < 2.8
-    sick = _is(case, "instrument bearings worn", "instrument dirty inside") and case.truth.part.startswith("attitude")
+    sick = case.truth.part.startswith("attitude") and _is(
+        case, "instrument bearings worn", "instrument dirty inside", NOT_LEVEL, EXCHANGED
+    )
     return _either(0.7 if weak or sick else 0.04, "fails", "passes")
 
 
@@ -316,6 +334,8 @@ def _turned(case: Case, place: str) -> Chances:
     drags = 0.35 if _is_here(case, place, "oil in the pump", "pump overheated") else 0.03
     if _is_here(case, place, "pump body strained in a vice"):
         drags = 0.6
+    if _is_here(case, place, WRONG_HAND[1]):
+        drags = 0.12  # vanes that lean the wrong way tick as it is turned
     return {"locked_or_parted": 0.005, "drags": drags, "turns_smoothly": 0.995 - drags}
 
 
@@ -344,7 +364,7 @@ def _scope(case: Case, place: str) -> Chances:
         return {"chips": 0.4, "grey_film": 0.3, "clean": 0.29, "liner_or_kink": 0.01}  # thrown out as it stopped
     if _is(case, "pump worn, its carbon in the inline filter", "inline filter missing or burst"):
         return {"chips": 0.05, "grey_film": 0.6, "clean": 0.34, "liner_or_kink": 0.01}
-    if _is(case, "hidden tube cracked"):
+    if _is(case, "hidden tube cracked", PLUGGED):  # a plug at a hose's end is seen, if it is looked down so far
         return {"liner_or_kink": 0.08, "chips": 0.02, "grey_film": 0.23, "clean": 0.67}
     return {"liner_or_kink": 0.01, "chips": 0.02, "grey_film": 0.25, "clean": 0.72}
 
@@ -359,6 +379,7 @@ _INSIDE: Final[Mapping[str, Chances]] = {
     # Wet carbon passes for paste.
     "pump wetted in a wash, seized": {"broken": 0.5, "ordinary": 0.32, "oil_paste": 0.18},
     "pump of the wrong hand, broken": {"broken": 0.75, "ordinary": 0.25},
+    WRONG_HAND[1]: {"ordinary": 0.9, "vanes_short": 0.03, "broken": 0.07},
     "coupling sheared": {"ordinary": 0.6, "broken": 0.3, "vanes_short": 0.1},
     "pump overheated": {"ordinary": 0.68, "vanes_short": 0.2, "broken": 0.08, "oil_paste": 0.04},
     "pump inlet filter missing": {"ordinary": 0.77, "vanes_short": 0.2, "oil_paste": 0.03},
@@ -394,11 +415,13 @@ def _ports(case: Case, place: str) -> Chances:
 def _traced(case: Case, place: str) -> Chances:
     if _is(case, "gauge lines crossed"):
         return _either(0.92, "swapped", "as_mapped")
+    if _is(case, EXCHANGED):
+        return _either(0.88, "at_instrument", "as_mapped")
     return _either(0.035 if _worked(case) else 0.015, "swapped", "as_mapped")  # a drawing that is out of date
 
 
 def _marking(case: Case, place: str) -> Chances:
-    if _is_here(case, place, "pump of the wrong hand, broken"):
+    if _is_here(case, place, *WRONG_HAND):
         return _either(0.94, "wrong_hand", "matches")
     return _either(0.02 if "pump changed" in case.contexts else 0.008, "wrong_hand", "matches")
 
@@ -444,13 +467,38 @@ def _warmed(case: Case, place: str) -> Chances:
         return _either(0.09, "right", "same")  # these come and go of themselves
     if _is(case, "instrument bearings worn", "instrument dirty inside"):
         return _either(0.14 if "cold start" in case.contexts else 0.05, "right", "same")  # stiff when cold
+    if _is(case, "nothing wrong") and _remarked(case, "ai_late_erect_cold", "gauge_slow_rise"):
+        return _either(0.6, "right", "same")  # grease and oil are stiff in the cold, in a sound aircraft too
     return _either(0.03, "right", "same")
+
+
+def _remarked(case: Case, *words: str) -> bool:
+    return any(entry["symptom"] in words for entry in case.evidence.get("remarks", []))
 
 
 def _coupling(case: Case, place: str) -> Chances:
     if _is_here(case, place, *STANDING):
         return _either(0.95, "stands_still", "turns")
     return _either(0.012, "stands_still", "turns")
+
+
+def _mount(case: Case, place: str) -> Chances:
+    """A spirit level and a hand on the instrument, the aircraft level."""
+    if _is(case, NOT_LEVEL) and _here(case, place):
+        return _either(0.92, "askew_or_loose", "level_and_tight")
+    # A panel that gives on its shock mounts, or an aircraft that stands askew.
+    askew = 0.06 if {"gyro changed", "panel work"} & set(case.contexts) else 0.04
+    return _either(askew, "askew_or_loose", "level_and_tight")
+
+
+def _instrument_ports(case: Case, place: str) -> Chances:
+    if _is(case, PLUGGED) and _here(case, place):
+        return {"plugged": 0.95, "exchanged": 0.005, "open_and_right": 0.045}
+    if _is(case, EXCHANGED) and _here(case, place):
+        return {"exchanged": 0.9, "plugged": 0.005, "open_and_right": 0.095}
+    # A spare port is rightly plugged; letters at the ports are hard to read.
+    plugged, exchanged = 0.01, 0.015 if _worked(case) else 0.01
+    return {"plugged": plugged, "exchanged": exchanged, "open_and_right": 1.0 - plugged - exchanged}
 
 
 _LOOKS: Final[Mapping[str, Callable[[Case, str], Chances]]] = {
@@ -488,6 +536,8 @@ _LOOKS: Final[Mapping[str, Callable[[Case, str], Chances]]] = {
     "regulator_foam_look": _foam_seen,
     "warm_hangar_repeat": _warmed,
     "coupling_look": _coupling,
+    "mount_look": _mount,
+    "ports_look": _instrument_ports,
 }
 
 
@@ -508,7 +558,12 @@ def _sweep(case: Case, place: str) -> list[Entry]:
 
 def _across(case: Case, place: str) -> list[Entry]:
     point = Point(2400.0, step=1.0)
-    true = float(case.world.solved([(point, case.at(point))])[f"drop {place}"][0])
+    seen = case.world.solved([(point, case.at(point))])
+    true = float(seen[f"drop {place}"][0])
+    if _is(case, PLUGGED) and _here(case, place):
+        true = float(seen[f"at {place}.inlet"][0] - seen[f"at {place}.outlet"][0])  # the tees are in the hoses
+    if _is(case, EXCHANGED) and _here(case, place) and case.generator.random() < 0.5:
+        true = -true  # pressed against its stop; the other half turn the gauge round and read on
     entry = {
         "id": f"test gauge {place}",
         "check": "test_gauge_across_instrument",

@@ -65,6 +65,15 @@ def test_where_nothing_is_decided_the_rare_are_counted_and_not_named():
         cause.id for cause in told.causes if cause.id in told.group and cause.probability >= 0.05
     }
     assert f"{len(told.group) - len(named)} more, each less likely than 1 in 20" in sentence
+    assert list(told.named) == named, "the pages name the same"
+
+
+@pytest.mark.parametrize("refine", [False, True])
+def test_the_cautions_stand_first_among_the_remarks_in_either_answer(refine: bool):
+    evidence = read_evidence('[[remarks]]\nsymptom = "oil_at_drain"\n', "test")
+    told = infer.diagnose(layouts.make("suction-one-pump"), evidence, seed=0, refine=refine, options=SMALL)
+    assert any("Do not fly before the oil level" in caution for caution in told.cautions)
+    assert told.remarks == (*told.cautions, *told.other_remarks) and told.other_remarks
 
 
 def test_two_pumps_lost_at_once_is_an_emergency():

@@ -132,6 +132,39 @@ def test_doubt_comes_before_the_causes() -> None:
     assert "%" not in text and "cover test, about 2 min, mechanic" in text and "Caution: Below the knee only." in text
 
 
+def test_what_must_not_wait_comes_before_the_causes_and_is_said_once() -> None:
+    caution = "Do not fly with a dead pump turning on its pad."
+    plain = causes(cause("leak", 0.45), cause("worn_vanes", 0.44), undecided=True, refined=False)
+    assert "What must not wait" not in words.caused(plain)
+    text = words.caused(msgspec.structs.replace(plain, remarks=(caution, *plain.remarks), cautions=(caution,)))
+    assert text.index("First answer") < text.index(caution) < text.index("as the source"), text
+    assert text.count(caution) == 1 and text.count("the plateau cannot be trusted") == 1
+
+
+def test_the_rare_of_an_undecided_group_are_counted_with_their_chance_together() -> None:
+    rare = [cause(f"rare_{number}", 0.03) for number in range(5)]
+    found = (cause("leak", 0.45), cause("worn_vanes", 0.35), *rare)
+    told = msgspec.structs.replace(causes(*found, undecided=True), group=tuple(item.id for item in found))
+    assert [item.id for item in told.named] == ["leak", "worn_vanes"] and told.counted == tuple(rare)
+    assert words.caused(told).startswith("Undecided between: leak; worn vanes; and 5 more, together about 1 in 7.")
+
+
+@pytest.mark.parametrize(
+    ("chances", "named"),
+    [
+        ((0.3, 0.2, 0.05, 0.04, 0.03), 3),
+        ((0.3, 0.2, 0.05, 0.04), 4),  # "and 1 more" would be no shorter than its name
+        ((0.9,), 1),
+        ((0.88, 0.01, 0.01, 0.01), 2),
+    ],
+)
+def test_how_many_of_a_group_are_named(chances: tuple[float, ...], named: int) -> None:
+    found = tuple(cause(f"mode_{number}", chance) for number, chance in enumerate(chances))
+    told = msgspec.structs.replace(causes(*found, undecided=True), group=tuple(item.id for item in found))
+    assert told.named == found[:named] and told.counted == found[named:]
+    assert told.counted_chance == pytest.approx(sum(chances[named:]))
+
+
 def test_one_cause_alone_is_not_called_undecided_between() -> None:
     text = words.caused(causes(cause("leak", 0.96), undecided=True))
     assert text.startswith("Not decided yet, likeliest: leak.")

@@ -8,13 +8,13 @@ from typing import Final, Literal
 import numpy as np
 
 from vanewise import chances
-from vanewise.diagnosis import confirming, gauge_first, regulator_lock, safety, words
+from vanewise.diagnosis import confirming, gauge_first, often_normal, regulator_lock, safety, words
 from vanewise.diagnosis.against_readings import beside_readings
 from vanewise.diagnosis.confirming import check_words
 from vanewise.diagnosis.evidence import PANEL, Prepared
 from vanewise.diagnosis.hypotheses import Hypothesis, Member, prior_weights
 from vanewise.diagnosis.likelihood import MISJUDGED, outlier_weights
-from vanewise.diagnosis.modes import MODES, NONE_OF_THESE
+from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, NOTHING_WRONG
 from vanewise.diagnosis.modes.places import FEEDS_ONE
 from vanewise.diagnosis.posterior import (
     ROUGH_BELOW,
@@ -29,7 +29,15 @@ from vanewise.diagnosis.predictions import picked
 from vanewise.diagnosis.scoring import GroupKey
 from vanewise.diagnosis.state import State
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
-from vanewise.diagnosis.types import BeforeAnother, Cause, Causes, EvidenceWeight, HypothesisShare, NextCheck
+from vanewise.diagnosis.types import (
+    BeforeAnother,
+    Cause,
+    Causes,
+    EvidenceWeight,
+    HypothesisShare,
+    NextCheck,
+    worth_naming,
+)
 from vanewise.network.types import Floats
 from vanewise.wording import listed, sentence
 
@@ -47,13 +55,19 @@ _ONE_SOURCE: Final = frozenset({"coupling_sheared", "hose_off", "lines_misrouted
 _WEIGHT_ROWS: Final = 192
 """Rows of each hypothesis that evidence is weighed by: good to 0.05 in log10 odds, the worst to 0.3."""
 _LEAST_SHARE: Final = 0.001
-_WORTH_NAMING: Final = 0.05
-"""Probability from which a cause is named where nothing is decided; the rest are counted, and stand in the list."""
 _CONTRADICTS: Final = 0.5
 _ASKED: Final = 0.99
 """Share of a cause's weight whose rows, the heaviest, are asked about contradictions: the rest moves no half."""
 _SAME_SWEEP: Final = ("regulator_seat_dirty", "worn_vanes", "leak")
-_LEVEL_ORDER: Final = ("supply dead", "supply high", "supply weak", "one instrument", "indication", "unknown")
+_LEVEL_ORDER: Final = (
+    "supply dead",
+    "supply high",
+    "supply weak",
+    "one instrument",
+    "indication",
+    "nothing wrong",
+    "unknown",
+)
 
 
 def source_matrix(hypotheses: Sequence[Hypothesis]) -> tuple[tuple[str, ...], Floats]:
@@ -305,6 +319,8 @@ def stop_words(
     if first.confirmed:
         known = f"{first.name} was {confirming.how(first.confirmed_by)}"
         return f"{known}: repair it, prove it, and watch whether anything is left."
+    if family == NOTHING_WRONG.family and probability >= STOP_AT and not first.count_is_rough:
+        return f"nothing to repair by what was told, {chances.about(probability)}. {words.NOTHING_LEFT}"
     if probability >= STOP_AT and family != "none" and not first.count_is_rough:
         return (
             f"enough to act on: {words.REPAIRS[family]}, {chances.about(probability)}. Look at the part itself before "
@@ -342,13 +358,14 @@ def assemble(
     decided = first.probability >= DECIDED_AT and not first.count_is_rough and first.id != NONE_OF_THESE.id
     capped, contradictory = _capped_groups(state), contradictions(state)
     level = top_level if by_level[top_level] >= sure and top_level != "unknown" else ""
+    cautions = tuple(safety.cautions(found, by_level, description, state.prepared))
     victim = level == "one instrument" and any(question.id == "instrument" for question in questions)
     return Causes(
         causes=found,
         undecided=not decided,
         group=group_of(found),
         next_checks=checks,
-        remarks=_remarks(state, found, decided, rests, capped, contradictory),
+        remarks=(*cautions, *_remarks(state, found, decided, rests, capped, contradictory)),
         refined=state.refined,
         engine=state.bank.engine,
         rows_per_hypothesis=state.bank.rows,
@@ -357,7 +374,7 @@ def assemble(
         description_digest=state.bank.description_digest,
         seed=seed,
         level=level,
-        level_note=words.VICTIM if victim else "",
+        level_note=words.VICTIM if victim else words.NO_FINDING if level == NOTHING_WRONG.level else "",
         levels=by_level,
         prior_order=tuple(modes[index] for index in order[:3]),
         capped=capped,
@@ -371,6 +388,7 @@ def assemble(
         left_out=state.prepared.former.left_out,
         contradictory=(*contradictory, *confirming.contradicting(state.prepared)),
         before_another=questions,
+        cautions=cautions,
     )
 
 
@@ -438,18 +456,17 @@ def _remarks(
     capped: tuple[str, ...],
     contradictory: tuple[str, ...],
 ) -> tuple[str, ...]:
-    description = state.bank.packed.description
-    by_level = levels(state.posterior, len(description.parts_of("pump")))
-    said = safety.cautions(found, by_level, description, state.prepared)
+    """What is said besides the cautions."""
+    said: list[str] = []
     named = {cause.id: cause for cause in found}
     if not decided and len(group_of(found)) > 1:
         group = [named[cause] for cause in group_of(found)]
-        likely = group[: max(2, sum(cause.probability >= _WORTH_NAMING for cause in group))]
-        likely = group if len(group) == len(likely) + 1 else likely
+        likely = worth_naming(group)
         names = [f"{cause.name} ({chances.about(cause.probability)})" for cause in likely]
         rest = len(group) - len(likely)
         names += [f"{rest} more, each less likely than 1 in 20"] if rest else []
         said.append(f"Undecided. Not told apart by what is known: {listed(names)}.")
+    said.extend(often_normal.said(found, state.prepared))
     said.extend(gauge_first.said(state.bank.packed.description, state.prepared))
     said.extend(_two_at_once(state))
     said.extend(_same_sweep(state, found))

@@ -17,7 +17,7 @@ import numpy as np
 
 from vanewise.aircraft.description import AircraftDescription, Duty
 from vanewise.diagnosis.effects import StateChange
-from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, FailureMode, Place, applicable
+from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, NOTHING_WRONG, FailureMode, Place, applicable
 from vanewise.diagnosis.modes.base import BOTH_DUTIES
 from vanewise.diagnosis.symptoms import SYMPTOMS
 from vanewise.network.types import Floats
@@ -338,6 +338,8 @@ def pair(first: Hypothesis, second: Hypothesis) -> Hypothesis | None:
     """Two single hypotheses at once, or None where they are the same mode or cannot stand together."""
     a, b = first.members[0], second.members[0]
     if first.kind != "single" or second.kind != "single" or a.mode.id == b.mode.id:
+        return None
+    if NOTHING_WRONG in (a.mode, b.mode):
         return None
     members = _members([(a.mode, a.places), (b.mode, b.places)])
     return Hypothesis(f"{first.id}+{second.id}", "pair", members, first.share * second.share)

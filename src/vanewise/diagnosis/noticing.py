@@ -19,7 +19,7 @@ from vanewise.diagnosis.evidence import RemarkGroup, RemarkItem
 from vanewise.diagnosis.hypotheses import Hypothesis, Member
 from vanewise.diagnosis.likelihood import Bools
 from vanewise.diagnosis.predictions import EARLIER, Predicted
-from vanewise.diagnosis.symptoms import SYMPTOMS, GaugeSign, Symptom
+from vanewise.diagnosis.symptoms import SYMPTOMS, Drive, GaugeSign, Symptom
 from vanewise.diagnosis.wandering import courses_of, felt_in
 from vanewise.network.observe import gyros
 from vanewise.network.types import Floats
@@ -41,6 +41,7 @@ PUT_UP_WITH_INHG: Final = 0.15
 width and a half)."""
 STRIKES_INHG: Final = 0.5
 """How much lower or higher than it used to be strikes half of those who look (judgement)."""
+_SOURCE_KINDS: Final = ("pump", "standby pump", "intake source")
 _GAUGE_WRONG_SIGN: Final = 0.35
 """Chance that a wrong gauge shows any one wrong thing (judgement)."""
 
@@ -170,15 +171,19 @@ class Noticing:
     def _from_pressures(
         self, symptom: Symptom, item: RemarkItem, subject: Hypothesis, quantiles: Floats, predicted: Predicted
     ) -> Floats:
-        rows = len(quantiles)
-        if symptom.drive is not None and (f"drop {item.about}", symptom.drive.at[0]) in predicted.felt:
-            drop: Floats = np.zeros((rows, 1))
-            for condition in symptom.drive.at:
-                drop = drop + predicted.felt[f"drop {item.about}", condition]
+        low, over = symptom.drive, symptom.over
+        found = np.full(1, symptom.base)
+        if low is not None and (f"drop {item.about}", low.at[0]) in predicted.felt:
             kept = 1.0 - subject.drag(item.about, quantiles)
-            driven = drop / len(symptom.drive.at) * kept[:, None]
-            step = likelihood.sigmoid((symptom.drive.threshold_inhg - driven) / symptom.drive.width_inhg)
-            return np.asarray(symptom.base + (symptom.drive.top - symptom.base) * step.mean(axis=1))
+            driven = _felt_drop(item.about, low, predicted) * kept[:, None]
+            step = likelihood.sigmoid((low.threshold_inhg - driven) / low.width_inhg)
+            found = np.asarray(symptom.base + (low.top - symptom.base) * step.mean(axis=1))
+        if over is not None and (f"drop {item.about}", over.at[0]) in predicted.felt:
+            drop = _felt_drop(item.about, over, predicted)
+            step = likelihood.sigmoid((drop - over.threshold_inhg) / over.width_inhg)
+            found = 1.0 - (1.0 - found) * (1.0 - over.top * step.mean(axis=1))
+        if low is not None or over is not None:
+            return found
         if symptom.gauge is not None:
             return self._from_gauge(symptom, symptom.gauge, subject, predicted)
         return np.full(1, symptom.base)
@@ -227,13 +232,30 @@ class Noticing:
         return lamp.trip.number / PA_PER_INHG if lamp is not None else 0.0
 
 
+def _felt_drop(about: str, drive: Drive, predicted: Predicted) -> Floats:
+    """Drop across an instrument where it is felt, inHg, (rows, variants): the mean of the conditions."""
+    found: Floats = sum((predicted.felt[f"drop {about}", at] for at in drive.at), np.zeros((1, 1)))
+    return found / len(drive.at)
+
+
 def _concerns(member: Member, item: RemarkItem, description: AircraftDescription) -> bool:
-    """A sign of one instrument does not show at another."""
-    instruments = gyros(description)
+    """A sign of one instrument or of one source of air does not show at another, nor that of one place of a mode at its
+    other places. A hose that stands for its stretch is no such place: what is said of its neighbour may be of it."""
     placed = [place.part for place in member.places]
-    if item.about in instruments and any(part in instruments for part in placed):
-        return item.about in placed
-    return True
+    if not item.about or item.about in placed:
+        return True
+    instruments = gyros(description)
+    if item.about in instruments:
+        return not any(part in instruments for part in placed)
+    sources = _sources(description)
+    if item.about in sources and any(part in sources for part in placed):
+        return False
+    return all(place.part != item.about for place in member.mode.places(description))
+
+
+def _sources(description: AircraftDescription) -> frozenset[str]:
+    """Every part that moves air for the gyros, or lets the engine do so."""
+    return frozenset(part.id for kind in _SOURCE_KINDS for part in description.parts_of(kind))
 
 
 def heard(items: Sequence[RemarkItem]) -> tuple[Bools, Bools]:

@@ -72,7 +72,12 @@ def _not_the_gauge_alone(state: State) -> bool:
     so that nothing it shows can call for a second fault."""
     prepared = state.prepared
     said = any(
-        item.present and (symptom.drive is not None or (symptom.gauge is not None and symptom.gauge.of_lamp))
+        item.present
+        and (
+            symptom.drive is not None
+            or symptom.over is not None
+            or (symptom.gauge is not None and symptom.gauge.of_lamp)
+        )
         for group in prepared.remarks
         for item in group.items
         for symptom in (SYMPTOMS[item.symptom],)

@@ -123,8 +123,9 @@ def felt_keys(prepared: Prepared, packed: PackedNetwork) -> tuple[tuple[str, Con
     for group in prepared.remarks:
         for item in group.items:
             symptom = SYMPTOMS[item.symptom]
-            if symptom.drive is not None and item.about in instruments:
-                keys.update((f"drop {item.about}", condition) for condition in symptom.drive.at)
+            for drive in (symptom.drive, symptom.over):
+                if drive is not None and item.about in instruments:
+                    keys.update((f"drop {item.about}", condition) for condition in drive.at)
             if symptom.gauge is not None:
                 name = "lamp" if symptom.gauge.of_lamp and packed.description.lamp is not None else "gauge"
                 keys.add((name, symptom.gauge.at))

@@ -10,14 +10,15 @@ Condition = Literal["idle", "taxi", "fast taxi", "run-up", "cruise"]
 
 
 class Drive(msgspec.Struct, frozen=True, kw_only=True):
-    """Probability of noticing from the drive of an instrument: a logistic step down as the drop rises."""
+    """Probability of noticing from the drive of an instrument: a logistic step down as the drop rises, or up where too
+    much drive does it."""
 
     threshold_inhg: float
     width_inhg: float
     at: tuple[Condition, ...]
     """Conditions whose drops are averaged."""
     top: float = 0.85
-    """Probability when the instrument gets next to nothing."""
+    """Probability when the instrument gets next to nothing, or far too much."""
 
 
 class GaugeSign(msgspec.Struct, frozen=True, kw_only=True):
@@ -49,6 +50,8 @@ class Symptom(msgspec.Struct, frozen=True, kw_only=True):
     instrument: str = ""
     """Kind of the instrument it is about, when it is about one."""
     drive: Drive | None = None
+    over: Drive | None = None
+    """The same of too much drive: a rotor that turns faster than it is made for is heard and shakes (judgement)."""
     gauge: GaugeSign | None = None
     after_stop: float = 0.0
     """Probability within ten minutes of the pump stopping (the steady model says nothing there)."""

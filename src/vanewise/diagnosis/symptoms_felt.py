@@ -11,6 +11,9 @@ _CRUISE: Final[tuple[Condition, ...]] = ("cruise",)
 _WEAK = Drive(threshold_inhg=3.2, width_inhg=0.35, at=_CRUISE)
 _ERECT = Drive(threshold_inhg=2.7, width_inhg=0.35, at=("taxi", "run-up"), top=0.9)
 _VERY_WEAK = Drive(threshold_inhg=2.0, width_inhg=0.35, at=_CRUISE)
+_TOO_FAST, _SHAKES, _WANDERS = (
+    Drive(threshold_inhg=6.2, width_inhg=0.3, at=_CRUISE, top=top) for top in (0.3, 0.2, 0.15)
+)
 _FOLLOWS = Drive(threshold_inhg=3.0, width_inhg=0.4, at=_CRUISE, top=0.7)
 
 FELT: Final[tuple[Symptom, ...]] = (
@@ -68,7 +71,9 @@ FELT: Final[tuple[Symptom, ...]] = (
         drive=_WEAK,
         after_stop=0.5,
     ),
-    Symptom(id="ai_jitters", group="attitude", words="attitude indicator jitters", base=0.015, instrument=_AI),
+    Symptom(
+        id="ai_jitters", group="attitude", words="attitude indicator jitters", base=0.015, instrument=_AI, over=_SHAKES
+    ),
     Symptom(
         id="ai_flag",
         group="attitude",
@@ -79,7 +84,9 @@ FELT: Final[tuple[Symptom, ...]] = (
         drive=_WEAK,
         after_stop=0.8,
     ),
-    Symptom(id="ai_noise", group="attitude", words="attitude indicator noisy", base=0.02, instrument=_AI),
+    Symptom(
+        id="ai_noise", group="attitude", words="attitude indicator noisy", base=0.02, instrument=_AI, over=_TOO_FAST
+    ),
     Symptom(
         id="ai_coast_short",
         group="attitude",
@@ -96,6 +103,7 @@ FELT: Final[tuple[Symptom, ...]] = (
         base=0.04,
         instrument=_HI,
         drive=_WEAK,
+        over=_WANDERS,
         after_stop=0.5,
     ),
     Symptom(
@@ -142,7 +150,7 @@ FELT: Final[tuple[Symptom, ...]] = (
         drive=_WEAK,
         after_stop=0.5,
     ),
-    Symptom(id="hi_noise", group="heading", words="heading indicator noisy", base=0.02, instrument=_HI),
+    Symptom(id="hi_noise", group="heading", words="heading indicator noisy", base=0.02, instrument=_HI, over=_TOO_FAST),
     Symptom(
         id="hi_coast_short",
         group="heading",

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
-from typing import Literal
+from collections.abc import Mapping, Sequence
+from typing import Final, Literal
 
 import msgspec
 
 Grade = Literal[0, 1, 2, 3]
 """3 direct sight or measurement of the fault; 2 removed and gone, restored and back; 1 pattern; 0 report only."""
+
+WORTH_NAMING: Final = 0.05
+"""Probability from which a cause is named where nothing is decided; the rest are counted (judgement)."""
 
 
 class Reading(msgspec.Struct, frozen=True, kw_only=True):
@@ -232,6 +235,13 @@ class BeforeAnother(msgspec.Struct, frozen=True, kw_only=True):
     ``expected_bits`` are of which cause it is."""
 
 
+def worth_naming(group: Sequence[Cause]) -> tuple[Cause, ...]:
+    """Of a group of causes, likeliest first, those named one by one: from 1 in 20 on, two at the least, and all where
+    only one would be left to count."""
+    likely = max(2, sum(cause.probability >= WORTH_NAMING for cause in group))
+    return tuple(group) if len(group) == likely + 1 else tuple(group[:likely])
+
+
 class Causes(msgspec.Struct, frozen=True, kw_only=True):
     """The answer, its doubt and what to do next."""
 
@@ -271,3 +281,26 @@ class Causes(msgspec.Struct, frozen=True, kw_only=True):
     """What is to be found out before another instrument or another pump is fitted."""
     left_out: Mapping[str, str] = {}
     """By id, with why: what is of a part that was changed since, and was not laid on the part fitted now."""
+    cautions: tuple[str, ...] = ()
+    """What must not wait for the answer: the first of ``remarks``, once more by themselves."""
+
+    @property
+    def other_remarks(self) -> tuple[str, ...]:
+        """The remarks besides the cautions."""
+        return tuple(remark for remark in self.remarks if remark not in self.cautions)
+
+    @property
+    def named(self) -> tuple[Cause, ...]:
+        """The causes of the group that are named one by one, likeliest first."""
+        return worth_naming([cause for cause in self.causes if cause.id in self.group])
+
+    @property
+    def counted(self) -> tuple[Cause, ...]:
+        """The rest of the group, which is counted."""
+        named = {cause.id for cause in self.named}
+        return tuple(cause for cause in self.causes if cause.id in self.group and cause.id not in named)
+
+    @property
+    def counted_chance(self) -> float:
+        """Probability that one of those counted is the source."""
+        return sum(cause.probability for cause in self.counted)

@@ -56,6 +56,7 @@ REPAIRS: Final[Mapping[str, str]] = MappingProxyType(
         "gauge": "the gauge or its line",
         "lamp": "the lamp or its switch",
         "autopilot": "the autopilot",
+        "nothing": "none, as nothing is wrong",
         "none": "something that is not on the list",
     }
 )
@@ -64,6 +65,13 @@ REPAIRS: Final[Mapping[str, str]] = MappingProxyType(
 
 VICTIM: Final = "a victim until the source of what reached it is found"
 """What is said beside the level 'one instrument' where dirt reached one, or two died in a short time."""
+NO_FINDING: Final = "what was told also comes from a sound aircraft; that is no finding that it is fit to fly"
+"""What is said beside the level 'nothing wrong'."""
+NOTHING_LEFT: Final = (
+    "Read the gauge at the same engine speeds on the next flights, keep what is in doubt out of cloud until then, and "
+    "ask again if it comes back."
+)
+"""What to do where nothing seems to be wrong."""
 OLD_LINES: Final = (
     "A pump was fitted and no cleaning of the lines is recorded: a new pump on old lines takes in what the old one "
     "left. Look into hoses, regulator and fittings before it runs on, and before another goes on; hoses are replaced, "

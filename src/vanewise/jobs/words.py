@@ -122,12 +122,17 @@ def modes(known: Sequence[Mode]) -> str:
 
 
 def caused(causes: Causes) -> str:
-    """The answer with its doubt first, then the causes, what each rests on, and the next check."""
+    """The answer with its doubt first, what must not wait, then the causes, what each rests on, and the next check."""
     from vanewise.chances import about as chance
+    from vanewise.diagnosis.modes import NOTHING_WRONG
 
-    names = {cause.id: cause.name for cause in causes.causes}
-    group = "; ".join(names[cause] for cause in causes.group)
+    names = [cause.name for cause in causes.named]
+    if causes.counted:
+        names.append(f"and {len(causes.counted)} more, together {chance(causes.counted_chance)}")
+    group = "; ".join(names)
     lead = "Most likely the source"
+    if causes.group[:1] == (NOTHING_WRONG.id,):
+        lead = "Most likely"
     if causes.undecided:
         lead = "Undecided between" if len(causes.group) > 1 else "Not decided yet, likeliest"
     lines = [wrapped(f"{lead}: {group}.", "")]
@@ -137,6 +142,9 @@ def caused(causes: Causes) -> str:
         lines.append(wrapped(said, ""))
     if not causes.refined:
         lines.append("First answer, from the bank alone; a refined one replaces it.")
+    if causes.cautions:
+        lines.append("What must not wait:")
+        lines.append(bullets(causes.cautions))
     for cause in causes.causes:
         if cause.probability < 0.01 and cause.present < 0.05:
             continue
@@ -146,9 +154,9 @@ def caused(causes: Causes) -> str:
         said = f"as the source {chance(cause.probability)}, there at all {chance(cause.present)}"
         lines.append(wrapped(f"{cause.name}{place}: {said}{rough}{sure}", ""))
         lines.append(bullets(weight.words for weight in _telling(cause)))
-    if causes.remarks:
+    if causes.other_remarks:
         lines.append("To be known:")
-        lines.append(bullets(causes.remarks))
+        lines.append(bullets(causes.other_remarks))
     lines += _to_do(causes)
     if causes.rests_on_priors:
         lines.append("This order rests on how common each is, not on your readings.")

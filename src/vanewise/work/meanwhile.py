@@ -18,9 +18,11 @@ from vanewise.aircraft.description import AircraftDescription
 from vanewise.aircraft.fitted import fitted_besides
 from vanewise.aircraft.kinds import KINDS
 from vanewise.diagnosis.confirming import how
+from vanewise.diagnosis.modes import NOTHING_WRONG
 from vanewise.diagnosis.safety import IN_DOUBT
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 from vanewise.diagnosis.types import Causes, Evidence, Reading, Remark
+from vanewise.diagnosis.words import NO_FINDING
 from vanewise.quantities import centihours_text, inhg, shown
 from vanewise.wording import capital
 from vanewise.work.cautions import DEFERENCE, texts
@@ -117,6 +119,8 @@ def _finding(causes: Causes) -> str:
         return "Open: not even the kind of trouble is settled. Treat every instrument on this air as in doubt."
     first = causes.causes[0]
     sure = chances.about(causes.levels[causes.level])
+    if causes.level == NOTHING_WRONG.level:
+        return f"{capital(causes.level)} by what was told ({sure}): {NO_FINDING}."
     if first.confirmed:
         part = f"{capital(how(first.confirmed_by))}: {first.name}."
     else:
@@ -141,6 +145,8 @@ def _lost(description: AircraftDescription, causes: Causes, dead: float) -> tupl
         lost.append(f"In doubt: {', '.join(names)}. The others on the same air until it is shown why.")
     elif causes.level == "indication":
         lost.append("In doubt: what the gauge or lamp says. Without it nobody sees the supply fail.")
+    elif causes.level == NOTHING_WRONG.level:
+        lost.append(f"Nothing that is known. Until it has not come back for some flights: {', '.join(instruments)}.")
     else:
         lost.append(f"In doubt: {', '.join(instruments)}, most of all at low engine speed and at height.")
     if description.turn_instrument == "air":

@@ -39,6 +39,7 @@ from vanewise.diagnosis.modes import (
     lines_misrouted,
     moisture_or_ice,
     none_of_these,
+    nothing_wrong,
     oil_in_pump,
     pad_gasket_wrong,
     pad_seal_leak,
@@ -65,6 +66,7 @@ from vanewise.diagnosis.modes import (
 from vanewise.diagnosis.modes.base import FailureMode, Place, Severity, Shedding
 
 NONE_OF_THESE: Final = none_of_these.MODE
+NOTHING_WRONG: Final = nothing_wrong.MODE
 
 MODES: Final[Mapping[str, FailureMode]] = MappingProxyType(
     {
@@ -127,6 +129,7 @@ MODES: Final[Mapping[str, FailureMode]] = MappingProxyType(
             gauge_in_error,
             lamp_false,
             autopilot_itself,
+            nothing_wrong,
             none_of_these,
         )
     }
@@ -143,4 +146,4 @@ def applicable(description: AircraftDescription) -> tuple[tuple[FailureMode, tup
     return tuple(found)
 
 
-__all__ = ["MODES", "NONE_OF_THESE", "FailureMode", "Place", "Severity", "Shedding", "applicable"]
+__all__ = ["MODES", "NONE_OF_THESE", "NOTHING_WRONG", "FailureMode", "Place", "Severity", "Shedding", "applicable"]

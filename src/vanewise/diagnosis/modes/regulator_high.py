@@ -17,7 +17,6 @@ MODE = FailureMode(
     effect=acts.set_high,
     # Turned up over a weak pump, it is too high with the next one.
     contexts={"regulator_changed": 3.0, "gyro_changed": 4.0, "regulator_adjusted": 4.0, "pump_changed": 3.0},
-    signs={"ai_noise": 0.2, "hi_noise": 0.2, "ai_jitters": 0.15, "hi_drifts": 0.1},
     confirms=("regulator_adjustment_check", "test_gauge"),
     refutes=("sweep",),
 )

@@ -120,10 +120,10 @@ def first(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
         answer = jobs.first(aircraft, report)
     except InputError as error:
         return page(request, "parts/first_causes.html", book, "reports", {"problems": error.problems})
-    rows = cause_rows(book, answer)
+    named = {cause.id for cause in answer.named}
     context = {
         "answer": answer,
-        "rows": [row for row in rows if row.in_group],
+        "rows": [row for row in cause_rows(book, answer) if row.cause.id in named],
         "refine": refine,
         "form": form,
         "report_id": report,
