@@ -11,7 +11,7 @@ import pytest
 from vanewise.aircraft import layouts
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.diagnosis import nuisance, sampling, springs
-from vanewise.diagnosis.infer import Options, infer
+from vanewise.diagnosis.infer import Options, State, infer
 from vanewise.diagnosis.posterior import log_mean
 from vanewise.diagnosis.proposals import Proposal, fit, told_by
 from vanewise.diagnosis.rounds import (
@@ -173,24 +173,28 @@ def test_a_blocked_outlet_is_found_behind_a_valve_that_is_open_all_the_way(seeds
 
 def test_a_pump_left_far_behind_its_like_is_drawn_from_where_that_one_ended():
     """Left after its first rounds, with rows in a wrong region; a round from nowhere near leaves it as it was."""
-    # Some seeds leave neither pump behind; this one does, by fourteen nats.
-    state = infer(*blocked_outlet(), seed=31, refine=False, options=replace(QUICK, rows=256))
-    bank, prepared, scorer, rows = state.bank, state.prepared, state.scorer, state.posterior.rows
-    ids = [subject.id for subject in bank.hypotheses]
-    left, right = (ids.index(f"pump_outlet_blocked@{side}_pump") for side in ("left", "right"))
 
-    def rounds_of(number: int, aims: Aims) -> tuple[FamilyStart, Refined]:
-        subject = bank.hypotheses[number]
-        start, _ = fit(scorer, subject, rows[number], told_by(bank, subject))
+    def rounds_of(state: State, number: int, aims: Aims) -> tuple[FamilyStart, Refined]:
+        scorer, rows = state.scorer, state.posterior.rows
+        subject = state.bank.hypotheses[number]
+        start, _ = fit(scorer, subject, rows[number], told_by(state.bank, subject))
         family = FamilyStart(number, (number,), start)
-        return family, refine_family(bank, prepared, scorer, family, aims, {number: rows[number]})
+        return family, refine_family(state.bank, state.prepared, scorer, family, aims, {number: rows[number]})
 
     def evidence_of(found: Refined, number: int) -> float:
         return log_mean(found.rows[number].log_weights())[0]
 
-    _, alike = rounds_of(left, NO_AIMS)
-    family, behind = rounds_of(right, Aims(np.inf, np.inf))
-    worth, before = evidence_of(alike, left), evidence_of(behind, right)
+    # Three seeds in sixteen leave a pump behind; which do, changes with every mode that is added.
+    for seed in range(40):
+        state = infer(*blocked_outlet(), seed=seed, refine=False, options=replace(QUICK, rows=256))
+        bank, prepared, scorer = state.bank, state.prepared, state.scorer
+        ids = [subject.id for subject in bank.hypotheses]
+        left, right = (ids.index(f"pump_outlet_blocked@{side}_pump") for side in ("left", "right"))
+        _, alike = rounds_of(state, left, NO_AIMS)
+        family, behind = rounds_of(state, right, Aims(np.inf, np.inf))
+        worth, before = evidence_of(alike, left), evidence_of(behind, right)
+        if before < worth - SHORT:
+            break
     assert before < worth - SHORT, "else there is nothing to mend"
     beside, _ = fit(scorer, bank.hypotheses[left], alike.rows[left], family.proposal.told)
     aims = aims_beside(worth, 0.0)

@@ -69,6 +69,14 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "ai_late_erect_cold": ("horizon slow on cold mornings",),
         "ai_precesses_after_turn": ("horizon wrong after turns", "horizon slow to recover after a turn"),
         "ai_jitters": ("horizon shakes", "horizon vibrates"),
+        "ai_off_alike": (
+            "horizon always off by the same",
+            "horizon leans the same all the time",
+            "horizon leans the same on the ground",
+            "constant lean",
+            "horizon mounted crooked",
+            "panel tilted",
+        ),
         "ai_flag": ("off flag on the horizon", "red flag on the attitude gyro"),
         "ai_noise": (
             "gyros grind on shutdown",

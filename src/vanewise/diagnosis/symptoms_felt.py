@@ -46,6 +46,13 @@ FELT: Final[tuple[Symptom, ...]] = (
         after_stop=0.4,
     ),
     Symptom(
+        id="ai_off_alike",
+        group="attitude",
+        words="attitude indicator off by the same from start to shutdown",
+        base=0.01,
+        instrument=_AI,
+    ),
+    Symptom(
         id="ai_slow_erect",
         group="attitude",
         words="attitude indicator slow to erect after start",

@@ -27,6 +27,7 @@ MODE = FailureMode(
         "ai_coast_short": 0.60,
         "hi_coast_short": 0.60,
         "ai_jitters": 0.25,
+        "ai_off_alike": 0.03,
         "ai_late_erect_cold": 0.45,
         "hi_spins": 0.15,
         "ai_tumbles": 0.15,

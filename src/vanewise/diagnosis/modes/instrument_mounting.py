@@ -20,6 +20,7 @@ MODE = FailureMode(
     signs={
         "ai_leans": 0.45,
         "ai_pitch_error": 0.35,
+        "ai_off_alike": 0.50,
         "ai_jitters": 0.25,
         "ap_rolls_off": 0.30,
         "ap_wanders": 0.10,
