@@ -300,6 +300,13 @@ def test_what_can_be_no_cause_of_a_complaint_weighs_less_without_a_sign_of_its_o
     assert prior_weight(after, {}, {"ai_leans", "hiss_heard"}) == prior_weight(after, {})
     assert prior_weight(leak, {}, {"ai_leans"}) == prior_weight(leak, {})
     silent = {mode.id for mode in MODES.values() if mode.silent}
+    # A complaint of the gauge is of no bearing; nor does a word that goes with any complaint make it one of the gauge.
+    bearing = found["indicator_bearing@attitude"]
+    assert prior_weight(bearing, {}, {"gauge_low_cruise"}) == pytest.approx(UNSAID * prior_weight(bearing, {}))
+    for said in ({"gauge_low_cruise", "ai_leans"}, {"suddenly_worse"}, {"gauge_low_cruise", "ap_wanders"}):
+        assert prior_weight(bearing, {}, said) == prior_weight(bearing, {})
+    assert prior_weight(bearing, {}, {"gauge_low_cruise", "fault_went_with_instrument"}) == prior_weight(bearing, {})
+    assert prior_weight(leak, {}, {"gauge_low_cruise"}) == prior_weight(leak, {})
     assert all(not MODES[mode].gyro_drag for mode in silent)
 
 

@@ -30,6 +30,12 @@ UNSAID: Final = 0.2
 on the way to something else (judgement)."""
 COMPLAINTS: Final = ("attitude", "heading", "power", "autopilot")
 """Groups of symptoms that are complaints; what is seen on a part is none."""
+OF_INSTRUMENTS: Final = ("attitude", "heading", "autopilot")
+"""Groups of complaints of an instrument, or of what follows it."""
+_TIME_WORDS: Final = frozenset(
+    {"comes_and_goes", "suddenly_worse", "crept_over_months", "worse_when_hot", "right_again_once_warm"}
+)
+"""What is said of any complaint, whatever it is of."""
 _TELLS: Final = 0.2
 """A sign this often there with a mode would have been the report about it (judgement)."""
 
@@ -367,17 +373,29 @@ def complained_of(said: Collection[str]) -> bool:
     return any(SYMPTOMS[symptom].group in COMPLAINTS for symptom in said)
 
 
+def _of_the_supply_alone(said: Collection[str]) -> bool:
+    """True where the complaint is of gauge, lamp or supply, and not a word of an instrument."""
+    groups = {SYMPTOMS[symptom].group for symptom in said if symptom not in _TIME_WORDS}
+    return "power" in groups and not groups.intersection(OF_INSTRUMENTS)
+
+
+def _within_one_instrument(member: Member) -> bool:
+    return member.mode.level == "one instrument"
+
+
 def unsaid_factor(hypothesis: Hypothesis, said: Collection[str]) -> float:
     """1, or :data:`UNSAID` for what can be no cause of the report when no sign of its own was said with it.
 
-    Of a complaint what is silent is none; where something was seen on a part and nobody complains, what shows in flight
-    would have been complained of.
+    Of a complaint what is silent is none, and of one of gauge, lamp or supply alone no fault within an instrument is;
+    where something was seen on a part and nobody complains, what shows in flight would have been complained of.
     """
     members = hypothesis.members
     if not said or hypothesis.kind == "none":
         return 1.0
-    if complained_of(said) and not all(_silent(member) for member in members):
-        return 1.0
+    if complained_of(said):
+        elsewhere = _of_the_supply_alone(said) and all(_within_one_instrument(member) for member in members)
+        if not elsewhere and not all(_silent(member) for member in members):
+            return 1.0
     return 1.0 if any(_told_by(member, said) for member in members) else UNSAID
 
 
