@@ -16,7 +16,7 @@ from vanewise.diagnosis.answer import level_of
 from vanewise.diagnosis.checks import ACCESS_MINUTES, CHECKS
 from vanewise.diagnosis.checks.base import MOST_SHARED
 from vanewise.diagnosis.evidence import prepare
-from vanewise.diagnosis.hypotheses import CHAINS, UNSAID, prior_weight, singles_and_chains
+from vanewise.diagnosis.hypotheses import CHAINS, UNSAID, context_factor, prior_weight, singles_and_chains
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, NOTHING_WRONG, applicable, places
 from vanewise.diagnosis.reading import read_evidence
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS, freshness
@@ -303,11 +303,26 @@ def test_what_can_be_no_cause_of_a_complaint_weighs_less_without_a_sign_of_its_o
     # A complaint of the gauge is of no bearing; nor does a word that goes with any complaint make it one of the gauge.
     bearing = found["indicator_bearing@attitude"]
     assert prior_weight(bearing, {}, {"gauge_low_cruise"}) == pytest.approx(UNSAID * prior_weight(bearing, {}))
-    for said in ({"gauge_low_cruise", "ai_leans"}, {"suddenly_worse"}, {"gauge_low_cruise", "ap_wanders"}):
+    of_any = ({"suddenly_worse"}, {"fault_went_with_instrument"}, {"good_alone_bad_together"})
+    for said in ({"gauge_low_cruise", "ai_leans"}, {"gauge_low_cruise", "ap_wanders"}, *of_any):
         assert prior_weight(bearing, {}, said) == prior_weight(bearing, {})
     assert prior_weight(bearing, {}, {"gauge_low_cruise", "fault_went_with_instrument"}) == prior_weight(bearing, {})
     assert prior_weight(leak, {}, {"gauge_low_cruise"}) == prior_weight(leak, {})
     assert all(not MODES[mode].gyro_drag for mode in silent)
+
+
+def test_one_job_said_in_two_words_counts_once():
+    """Who changed an instrument has worked behind the panel; with another event the factors multiply."""
+    found = {hypothesis.id: hypothesis for hypothesis in singles_and_chains(layouts.make("suction-one-pump"))}
+    for name in ("instrument_mounting", "port_plugged@attitude", "hidden_tube_cracked"):
+        contexts = found[name].source.contexts
+        both = context_factor(found[name], {"gyro_changed": 1.0, "panel_work": 1.0})
+        assert both == pytest.approx(max(contexts["gyro_changed"], contexts["panel_work"]))
+        faded = context_factor(found[name], {"gyro_changed": 0.1, "panel_work": 1.0})
+        assert faded == pytest.approx(contexts["panel_work"])
+    contexts = found["instrument_mounting"].source.contexts
+    landed = context_factor(found["instrument_mounting"], {"gyro_changed": 1.0, "hard_landing": 1.0})
+    assert landed == pytest.approx(contexts["gyro_changed"] * contexts["hard_landing"])
 
 
 def test_a_hose_off_at_an_instrument_leaves_every_gyro_without_air():

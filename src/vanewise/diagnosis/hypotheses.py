@@ -7,6 +7,7 @@ first being the source.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
@@ -32,10 +33,18 @@ COMPLAINTS: Final = ("attitude", "heading", "power", "autopilot")
 """Groups of symptoms that are complaints; what is seen on a part is none."""
 OF_INSTRUMENTS: Final = ("attitude", "heading", "autopilot")
 """Groups of complaints of an instrument, or of what follows it."""
-_TIME_WORDS: Final = frozenset(
-    {"comes_and_goes", "suddenly_worse", "crept_over_months", "worse_when_hot", "right_again_once_warm"}
+_OF_ANY: Final = frozenset(
+    {
+        "comes_and_goes",
+        "suddenly_worse",
+        "crept_over_months",
+        "worse_when_hot",
+        "right_again_once_warm",
+        "good_alone_bad_together",
+        "fault_went_with_instrument",
+    }
 )
-"""What is said of any complaint, whatever it is of."""
+"""What stands among the words of the supply and is said of any complaint, or of an instrument."""
 _TELLS: Final = 0.2
 """A sign this often there with a mode would have been the report about it (judgement)."""
 
@@ -201,6 +210,7 @@ CHAINS: Final[tuple[Chain, ...]] = (
     ),
 )
 
+_SAME_JOB: Final = ("gyro_changed", "panel_work")
 _NEVER_ALONE: Final = frozenset({"debris_left_in_lines"})
 """Modes that nobody would report unless a victim shows."""
 
@@ -352,11 +362,15 @@ def pair(first: Hypothesis, second: Hypothesis) -> Hypothesis | None:
 
 
 def context_factor(hypothesis: Hypothesis, events: Mapping[str, float]) -> float:
-    """Product of the factors of every member's modes for the events, each raised to the event's freshness (0 to 1)."""
+    """Product of the factors of every member's modes for the events, each raised to the event's freshness (0 to 1).
+
+    An instrument changed is work behind the panel: said of one job in both words, the larger factor counts.
+    """
     factor = 1.0
     for member in hypothesis.members:
-        for event, freshness in sorted(events.items()):
-            factor *= member.mode.contexts.get(event, 1.0) ** freshness
+        own = {event: member.mode.contexts.get(event, 1.0) ** events[event] for event in sorted(events)}
+        twice = [own[event] for event in _SAME_JOB if own.get(event, 1.0) > 1.0]
+        factor *= math.prod(own.values()) / (min(twice) if len(twice) == len(_SAME_JOB) else 1.0)
     return factor
 
 
@@ -375,7 +389,7 @@ def complained_of(said: Collection[str]) -> bool:
 
 def _of_the_supply_alone(said: Collection[str]) -> bool:
     """True where the complaint is of gauge, lamp or supply, and not a word of an instrument."""
-    groups = {SYMPTOMS[symptom].group for symptom in said if symptom not in _TIME_WORDS}
+    groups = {SYMPTOMS[symptom].group for symptom in said if symptom not in _OF_ANY}
     return "power" in groups and not groups.intersection(OF_INSTRUMENTS)
 
 

@@ -15,6 +15,7 @@ from vanewise.diagnosis.bank import Bank
 from vanewise.diagnosis.evidence import PANEL
 from vanewise.diagnosis.hypotheses import Hypothesis, pair, prior_weight, prior_weights
 from vanewise.diagnosis.likelihood import squared_distance
+from vanewise.diagnosis.modes import NOTHING_WRONG
 from vanewise.diagnosis.posterior import Posterior, evidence_without_group, make_posterior, shares
 from vanewise.diagnosis.predictions import picked
 from vanewise.diagnosis.proposals import fit, told_by
@@ -152,13 +153,13 @@ def _each_repair_first(singles: Sequence[tuple[int, Hypothesis]]) -> list[tuple[
 
 
 def _standing_for_all(posterior: Posterior, best: Floats) -> list[tuple[int, Hypothesis]]:
-    """Single hypotheses; the likeliest place of a mode stands, with their share, for those not told apart from it.
+    """Single faults; the likeliest place of a mode stands, with their share, for those not told apart from it.
 
     ``best``, the probability of each, is made that of all of them for the one that stands for them.
     """
     by_mode: dict[str, list[int]] = {}
     for number, hypothesis in enumerate(posterior.hypotheses):
-        if hypothesis.kind == "single":
+        if hypothesis.kind == "single" and hypothesis.source is not NOTHING_WRONG:
             by_mode.setdefault(hypothesis.source.id, []).append(number)
     found: list[tuple[int, Hypothesis]] = []
     for numbers in by_mode.values():

@@ -16,7 +16,7 @@ MODE = FailureMode(
     # How often each is what such a report is about. The rest comes as often as anybody says it of a sound aircraft.
     signs={
         "lamp_flickers_at_idle": 0.40,
-        "gauge_low_idle": 0.20,
+        "gauge_low_idle": 0.06,  # "lower than it used to be"
         "gauge_low_at_altitude": 0.06,
         "gauge_fluctuates": 0.08,
         "gauge_slow_rise": 0.06,
