@@ -161,3 +161,20 @@ def test_a_decided_answer_plans_its_leading_cause():
     package = plan(make("suction-one-pump"), causes(undecided=False), None, today=TODAY)
     assert package.cause == "worn_vanes"
     assert package.place == "pump"
+
+
+def test_an_instrument_that_is_not_level_goes_to_no_shop_unless_debris_reached_it():
+    description = make("suction-one-pump")
+    package = plan(description, "instrument_mounting", None, today=TODAY, place="attitude")
+    ids = {task.id for task in package.tasks}
+    assert "mount" in ids and not ids & {"attitude-out", "attitude-documents", "attitude-on"}
+    assert package.waiting_days == 0.0 and not package.shop_notes
+    reached = trace(description, None, SheddingEvent(part="pump", kind="stop", altitude_m=1676.0))
+    traced = plan(description, "instrument_mounting", reached, today=TODAY, place="attitude")
+    assert "is on the list" in traced.task("attitude-out").why
+
+
+def test_a_pump_of_the_wrong_hand_is_held_against_its_pads_mark():
+    for mode in ("pump_rotation_wrong", "pump_turns_wrong_way"):
+        look = plan(make("suction-one-pump"), mode, None, today=TODAY, place="pump").task("pump-look")
+        assert any("rotation mark" in step for step in look.steps), mode

@@ -188,3 +188,14 @@ def test_a_first_answer_and_a_smaller_bank_say_so() -> None:
     assert "First answer" in text
     numpy = msgspec.structs.replace(causes(cause("leak", 0.9), undecided=True), engine="numpy")
     assert "smaller bank" in words.caused(numpy)
+
+
+def test_what_is_no_thing_is_not_there_at_all_and_nothing_wrong_is_no_finding() -> None:
+    found = (cause("nothing_wrong", 0.4), cause("leak", 0.3), cause("none_of_these", 0.1))
+    lines = words.caused(causes(*found, undecided=True)).splitlines()
+    nothing, leak, none = (
+        next(line for line in lines if line.startswith(start)) for start in ("nothing wrong (", "leak (", "none of")
+    )
+    assert "as the source" in leak and "there at all" in leak
+    assert "no finding that it is fit to fly" in nothing
+    assert not any(said in line for said in ("as the source", "there at all") for line in (nothing, none))

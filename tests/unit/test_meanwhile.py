@@ -157,3 +157,14 @@ note = "six degrees"
     assert "4 min after: attitude indicator leans to the left: six degrees" in held
     assert "panel gauge 0.0 inHg at 2400 rpm, 5500 ft, 2025-02-22" in held
     assert len(PdfReader(io.BytesIO(loss_report_pdf(draft, page="letter"))).pages) == 1
+
+
+@pytest.mark.parametrize(("nothing", "told"), [(0.2, True), (0.02, False)])
+def test_where_nothing_may_be_wrong_the_open_finding_says_so(
+    d1: tuple[object, Causes, Evidence], nothing: float, told: bool
+):
+    description, causes, evidence = d1
+    open_ = msgspec.structs.replace(causes, level="", levels={"nothing wrong": nothing})
+    sheet = meanwhile(description, open_, evidence, dated=DAY)  # type: ignore[arg-type]
+    assert sheet.finding.startswith("Open: ") and "in doubt" in sheet.finding
+    assert ("whether anything is wrong" in sheet.finding) == told

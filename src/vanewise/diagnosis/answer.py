@@ -136,11 +136,15 @@ def together(prepared: Prepared, key: GroupKey) -> str:
     kind, number = key
     if kind == "gauge":
         group = prepared.gauges[number]
-        return f"{group.instrument}, all {len(group.items)} readings together"
+        return f"{group.instrument}, {_all(len(group.items))} readings together"
     if kind == "lamp":
-        return f"lamp, all {len(prepared.lamps)} changes together"
+        return f"lamp, {_all(len(prepared.lamps))} changes together"
     remarks = prepared.remarks[number]
-    return f"{remarks.name}, all {len(remarks.items)} remarks together"
+    return f"{remarks.name}, {_all(len(remarks.items))} remarks together"
+
+
+def _all(count: int) -> str:
+    return "both" if count == 2 else f"all {count}"
 
 
 def item_words(prepared: Prepared) -> Mapping[str, str]:

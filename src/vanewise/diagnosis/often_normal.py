@@ -18,12 +18,12 @@ from vanewise.diagnosis.types import Cause
 _WORTH_SAYING: Final = 0.10
 """Probability of 'nothing wrong' from which it is said what sound systems do (judgement)."""
 _AT_IDLE: Final = (
-    "At idle the pump turns too slowly to hold the gauge in its band, and a lamp may flicker. A fault it is where it "
-    "did not use to, or where either is still so at run-up speed."
+    "At idle the pump turns too slowly to hold the gauge in its band, and a lamp may flicker. It is a fault where it "
+    "did not use to be so, or where either is still so at run-up speed."
 )
 _TURN: Final = (
-    "A few degrees after a steep or long turn that go within a minute or so are the way such gyros are made. A fault "
-    "it is where it stays, grows, or is there after level flight."
+    "A few degrees after a steep or long turn that go within a minute or so are the way such gyros are made. It is "
+    "a fault where it stays, grows, or is there after level flight."
 )
 _NORMAL: Final[Mapping[str, str]] = MappingProxyType(
     {
@@ -36,7 +36,7 @@ _NORMAL: Final[Mapping[str, str]] = MappingProxyType(
         "ai_precesses_after_turn": _TURN,
         "hi_error_after_turns": _TURN,
         "ai_late_erect_cold": (
-            "A cold gyro takes longer to come up. A fault it is where it takes longer than it used to in such cold, or "
+            "A cold gyro takes longer to come up. It is a fault where it takes longer than it used to in such cold, or "
             "than its manual says."
         ),
         "hi_drifts": (

@@ -56,7 +56,7 @@ REPAIRS: Final[Mapping[str, str]] = MappingProxyType(
         "gauge": "the gauge or its line",
         "lamp": "the lamp or its switch",
         "autopilot": "the autopilot",
-        "nothing": "none, as nothing is wrong",
+        "nothing": "none, as it may be that nothing is wrong",
         "none": "something that is not on the list",
     }
 )

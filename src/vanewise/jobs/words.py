@@ -151,8 +151,7 @@ def caused(causes: Causes) -> str:
         sure = f"; confirmed, {cause.confirmed_by}" if cause.confirmed else ""
         rough = "; count is rough" if cause.count_is_rough else ""
         place = f" ({cause.part.replace('_', ' ')})" if cause.part else ""
-        said = f"as the source {chance(cause.probability)}, there at all {chance(cause.present)}"
-        lines.append(wrapped(f"{cause.name}{place}: {said}{rough}{sure}", ""))
+        lines.append(wrapped(f"{cause.name}{place}: {_how_likely(cause)}{rough}{sure}", ""))
         lines.append(bullets(weight.words for weight in _telling(cause)))
     if causes.other_remarks:
         lines.append("To be known:")
@@ -163,6 +162,17 @@ def caused(causes: Causes) -> str:
     if causes.engine == "numpy":
         lines.append(f"Computed on numpy with {causes.rows_per_hypothesis} states a hypothesis: a smaller bank.")
     return "\n".join(line for line in lines if line)
+
+
+def _how_likely(cause: Cause) -> str:
+    from vanewise.chances import about as chance
+    from vanewise.diagnosis.modes import NO_THING, NOTHING_WRONG
+
+    if cause.id == NOTHING_WRONG.id:
+        return f"{chance(cause.probability)}, which is no finding that it is fit to fly"
+    if cause.id in NO_THING:
+        return chance(cause.probability)
+    return f"as the source {chance(cause.probability)}, there at all {chance(cause.present)}"
 
 
 def _to_do(causes: Causes) -> list[str]:

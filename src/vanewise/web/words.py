@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from typing import Any
 
 from django import template
@@ -11,6 +12,7 @@ from vanewise import chances, quantities
 from vanewise.watch.due import when_words
 
 register = template.Library()
+_CHANCE = re.compile(r"\b([\d,]+) in ([\d,]*\d)\b")
 
 
 @register.filter
@@ -44,6 +46,12 @@ def feet(altitude_m: float | None) -> str:
 def chance(probability: float) -> str:
     """A probability in words, one figure: ``7 in 10``, ``1 in 40``."""
     return chances.chance(min(1.0, max(0.0, probability)))
+
+
+@register.filter(is_safe=True)
+def unbroken(words: str) -> str:
+    """Words with each of their chances kept on one line: a telephone breaks ``1 in 10`` in two otherwise."""
+    return _CHANCE.sub("\\1\N{NO-BREAK SPACE}in\N{NO-BREAK SPACE}\\2", str(words))
 
 
 @register.filter

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from vanewise.aircraft.description import Part
 from vanewise.aircraft.kinds import KINDS
 from vanewise.contamination.plumbing import the
@@ -13,15 +15,23 @@ _SHOP_DAYS = 21.0
 """Days an instrument is away (judgement; ask the shop)."""
 
 
+_PUT_RIGHT_IN_PLACE: Final = frozenset({"instrument_mounting"})
+"""Modes that sit at a gyro and are put right in the panel: the gyro itself is not what is wrong."""
+
+
 def gyros_to_shop(job: Job) -> tuple[Task, ...]:
-    """Every gyro on the list, and the one the cause sits in: out, away, received, back."""
-    wanted = [gyro for gyro in job.gyros if job.is_suspect(gyro.id) or gyro.id == job.place]
+    """Every gyro on the list, and the one the cause sits in, where the gyro itself is wrong: out, away, received, back.
+
+    One that is not level or loose goes nowhere.
+    """
+    itself = "" if job.mode in _PUT_RIGHT_IN_PLACE else job.place
+    wanted = [gyro for gyro in job.gyros if job.is_suspect(gyro.id) or gyro.id == itself]
     return tuple(task for gyro in wanted for task in (_out(job, gyro), _received(job, gyro), _back(job, gyro)))
 
 
 def _by_list(job: Job, gyro: Part) -> bool:
     """True when only the list, and not the cause itself, sends it away."""
-    return job.is_suspect(gyro.id) and gyro.id != job.place
+    return job.is_suspect(gyro.id) and (gyro.id != job.place or job.mode in _PUT_RIGHT_IN_PLACE)
 
 
 def _condition(job: Job, gyro: Part) -> str:
@@ -198,7 +208,7 @@ def mount(job: Job) -> tuple[Task, ...]:
                     "as the manual says."
                 ),
                 "The knob sets the pointer for the eye: it is not turned to hide a lean.",
-                "In the run: the same at start, in taxi turns and before shutdown. Still leaning: not the mount.",
+                "For the ground run: look at start, in taxi turns and before shutdown. Still leaning: not the mount.",
             ),
             after=("open-up",),
             minutes=40,

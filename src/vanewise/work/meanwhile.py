@@ -116,7 +116,10 @@ def meanwhile(
 
 def _finding(causes: Causes) -> str:
     if not causes.level:
-        return "Open: not even the kind of trouble is settled. Treat every instrument on this air as in doubt."
+        what = "not even the kind of trouble is settled"
+        if causes.levels.get(NOTHING_WRONG.level, 0.0) >= _IN_DOUBT_AT:
+            what = "it is not settled whether anything is wrong, nor what kind of trouble it would be"
+        return f"Open: {what}. Treat every instrument on this air as in doubt."
     first = causes.causes[0]
     sure = chances.about(causes.levels[causes.level])
     if causes.level == NOTHING_WRONG.level:
@@ -170,7 +173,7 @@ def _pilot(dead: float, high: float) -> tuple[str, ...]:
     if high > 0.3:
         said.extend(texts("over the band"))
     if dead < _DEAD_AT:
-        said.append("A weak supply can stop within seconds. Nothing here says that it lasts to Saturday.")
+        said.append("A weak supply can stop within seconds. Nothing here says how long it lasts.")
     return tuple(said)
 
 

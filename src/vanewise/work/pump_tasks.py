@@ -42,6 +42,10 @@ WHY_STEPS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             ),
             "Look through the outlet and squeeze the hose at the pump, both cold and warm.",
         ),
+        "pump_rotation_wrong": (
+            "Compare its rotation mark with the pad's, as its own sheet says it is viewed; turn nothing by force.",
+            "Right hand after all: ask whether the propeller was turned back, and how far.",
+        ),
         "pump_turns_wrong_way": (
             "Compare its rotation mark with the pad's, as its own sheet says it is viewed; turn nothing by force.",
             (

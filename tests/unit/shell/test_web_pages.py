@@ -8,6 +8,7 @@ import xml.etree.ElementTree as ET
 from typing import Any
 
 import pytest
+from django.template import engines
 from django.test import Client
 
 from vanewise.aircraft import layouts
@@ -504,3 +505,21 @@ def test_what_is_to_be_found_out_before_another_pump_stands_on_the_page(client: 
     one = client.get(f"{at}/checks/instrument_inlet_look/?place=heading").content.decode()
     assert re.search(r'<option value="heading"\s+selected', one), "the place is chosen already"
     assert "What it would tell" in one
+
+
+def test_nothing_wrong_is_shown_as_no_finding_and_a_chance_stays_on_one_line(client: Client, craft: str) -> None:
+    flickers = [{"symptom": "lamp_flickers_at_idle"}]
+    report = evidence_job.open_report(craft, "Lamp flickers at idle.", author="Ada", symptoms=flickers, at=AT)
+    causes_job.request(craft, report, author="Ada", refine=False, at=AT)
+    page = client.get(f"/a/{craft}/reports/{report}/causes/")
+    row = re.search(r'<li id="nothing_wrong">.*?</li>', page.content.decode(), re.DOTALL)
+    assert row is not None and "no finding that it is fit to fly" in row[0] and "there at all" not in row[0]
+    assert "nothing wrong (about 1\N{NO-BREAK SPACE}in\N{NO-BREAK SPACE}" in html.unescape(page.content.decode())
+    assert "no finding that it is fit to fly" in text(client.get(f"/a/{craft}/reports/{report}/"))
+
+
+def test_words_with_a_chance_in_them_are_escaped_as_before() -> None:
+    told = "{% for item in items %}{{ item|unbroken }};{% endfor %}{{ items|join:'; '|unbroken }}"
+    shown = engines["django"].from_string(told).render({"items": ["<b> 1 in 10", "bolted in 2024"]})
+    kept = "&lt;b&gt; 1\N{NO-BREAK SPACE}in\N{NO-BREAK SPACE}10"
+    assert shown == f"{kept};bolted in 2024;{kept}; bolted in 2024"

@@ -69,7 +69,7 @@ FURTHER: Final[tuple[Check, ...]] = (
         needs_part="attitude indicator",
         at_instrument=True,
         tools=["level"],
-        outcomes=outcomes(level_and_tight="level and tight", askew_or_loose="not level or loose"),
+        outcomes=outcomes(level_and_tight="level and tight", askew_or_loose="not level, or loose"),
         background=[0.94, 0.06],
         table={"instrument_mounting": [0.12, 0.88]},
         confirms={"askew_or_loose": "instrument_mounting"},

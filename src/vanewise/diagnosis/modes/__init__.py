@@ -67,6 +67,8 @@ from vanewise.diagnosis.modes.base import FailureMode, Place, Severity, Shedding
 
 NONE_OF_THESE: Final = none_of_these.MODE
 NOTHING_WRONG: Final = nothing_wrong.MODE
+NO_THING: Final = frozenset({NONE_OF_THESE.id, NOTHING_WRONG.id})
+"""Modes that are no thing in the aircraft: of them it is not said how likely they are there at all."""
 
 MODES: Final[Mapping[str, FailureMode]] = MappingProxyType(
     {
@@ -146,4 +148,14 @@ def applicable(description: AircraftDescription) -> tuple[tuple[FailureMode, tup
     return tuple(found)
 
 
-__all__ = ["MODES", "NONE_OF_THESE", "NOTHING_WRONG", "FailureMode", "Place", "Severity", "Shedding", "applicable"]
+__all__ = [
+    "MODES",
+    "NONE_OF_THESE",
+    "NOTHING_WRONG",
+    "NO_THING",
+    "FailureMode",
+    "Place",
+    "Severity",
+    "Shedding",
+    "applicable",
+]

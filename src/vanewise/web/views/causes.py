@@ -10,6 +10,7 @@ from django import forms
 from django.http import HttpRequest, HttpResponse
 
 from vanewise.diagnosis.checks import ACCESS_MINUTES
+from vanewise.diagnosis.modes import NO_THING, NONE_OF_THESE, NOTHING_WRONG
 from vanewise.diagnosis.types import Cause, Causes, WouldRead
 from vanewise.errors import InputError
 from vanewise.jobs import causes as jobs
@@ -26,6 +27,8 @@ SHOWN = 0.01
 MOST_WEIGHTS = 6
 _LEAST_REPAIR = 0.05
 _MOST_REPAIRS = 4
+_NO_REPAIR = {mode.family: mode.name for mode in (NOTHING_WRONG, NONE_OF_THESE)}
+"""Families that call for no repair, by the name that stands in the list of causes."""
 _OVERLAY_KEY = "Rings: read. Band: 8 in 10 states with this cause, by a right gauge"
 
 
@@ -48,6 +51,8 @@ class CauseRow:
     in_group: bool
     speaks: list[Weighed]
     rest: int
+    a_thing: bool = True
+    """Whether there is something that can be there: not so where nothing is wrong, or it is none of these."""
     plot: dict[str, Any] | None = None
     """Predicted against measured, where the gauge was read at two speeds or more on the ground."""
 
@@ -146,6 +151,7 @@ def cause_rows(book: Book, answer: Causes) -> list[CauseRow]:
                 in_group=cause.id in answer.group,
                 speaks=[Weighed(words=weight.words, way=weight.speaks) for weight in speaking[:MOST_WEIGHTS]],
                 rest=len(speaking) - len(speaking[:MOST_WEIGHTS]),
+                a_thing=cause.id not in NO_THING,
                 plot=overlay(cause),
             )
         )
@@ -154,7 +160,7 @@ def cause_rows(book: Book, answer: Causes) -> list[CauseRow]:
 
 def likeliest_repairs(answer: Causes) -> list[tuple[str, float]]:
     """Families of causes that call for the same repair, the likeliest first."""
-    named = [(name, chance) for name, chance in answer.repairs.items() if chance >= _LEAST_REPAIR]
+    named = [(_NO_REPAIR.get(name, name), chance) for name, chance in answer.repairs.items() if chance >= _LEAST_REPAIR]
     return sorted(named, key=lambda entry: -entry[1])[:_MOST_REPAIRS]
 
 

@@ -66,7 +66,7 @@ def plan(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
         ("", "none: a job of its own"),
     ]
     likely = [(item.id, item.name) for item in latest[0].causes if item.probability >= 0.01] if latest else []
-    first = [("", "what the answer says now (only checks while it is undecided)")] if latest else []
+    first = [("", "what the answer says now")] if latest else []
     others = [(mode.id, mode.name) for mode in MODES.values() if mode.id not in {item for item, _ in likely}]
     cause.choices = [*first, *likely, *others]
     place.choices = [("", "as the cause says"), *choices.owners(book.description)]
