@@ -8,6 +8,7 @@ import pytest
 
 from vanewise.aircraft.layouts import layouts, make
 from vanewise.contamination import SheddingEvent, trace
+from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.modes import MODES, applicable
 from vanewise.work.cautions import CAUTIONS, texts
 from vanewise.work.plan import plan
@@ -110,6 +111,49 @@ def test_no_torque_is_invented(layout, mode, place, traced):
     for line in package_of(layout, mode, place, traced).torques:
         assert "own sheet" in line.wanted
         assert line.setting == ""
+
+
+@pytest.mark.parametrize("mode", ["instrument_mounting", "port_plugged", "instrument_lines_exchanged"])
+def test_what_is_put_right_in_the_panel_sends_no_instrument_to_a_shop(mode):
+    description = make("suction-one-pump")
+    ids = {task.id for task in plan(description, mode, None, today=TODAY, place="attitude").tasks}
+    assert ids & {"mount", "ports"}
+    assert not [task for task in ids if task.endswith(("-out", "-documents", "-on"))]
+    assert {"ground-run", "close-up", "record"} <= ids
+
+
+@pytest.mark.parametrize("mode", ["port_plugged", "instrument_lines_exchanged"])
+def test_a_spare_port_keeps_its_plug(mode):
+    """Many gyros have a second pair of ports: only those in use are freed and held to be open."""
+    ports = next(
+        task
+        for task in plan(make("suction-one-pump"), mode, None, today=TODAY, place="heading").tasks
+        if task.id == "ports"
+    )
+    assert "in use open" in ports.hold_point and "spare port plugged" in ports.hold_point
+    said = " ".join(ports.steps)
+    assert "which spare" in said
+    asked = "A spare port keeps its plug" if mode == "port_plugged" else "where only the trace of the hoses said so"
+    assert asked in said
+    look = CHECKS["ports_look"]
+    assert "spare port is rightly plugged" in look.method
+    assert any("Leak check" in caution for caution in look.cautions)
+    assert "its hose belongs on" in next(one.words for one in look.outcomes if one.id == "plugged")
+
+
+@pytest.mark.parametrize("mode", ["indicator_bearing", "indicator_contaminated", "instrument_case_leak"])
+def test_what_a_shop_puts_right_goes_there(mode):
+    tasks = plan(make("suction-one-pump"), mode, None, today=TODAY, place="attitude").tasks
+    assert {"attitude-out", "attitude-documents", "attitude-on"} <= {task.id for task in tasks}
+
+
+def test_an_instrument_that_debris_reached_goes_to_a_shop_only_for_that():
+    """Askew in the panel as well: it is on the list, and goes where its port is dirty."""
+    description = make("pressure-one-pump")
+    scope = trace(description, None, SheddingEvent(part="pump", kind="running"))
+    assert "attitude" in {suspect.id for suspect in scope.suspects}
+    tasks = plan(description, "instrument_mounting", scope, today=TODAY, place="attitude").tasks
+    assert next(task for task in tasks if task.id == "attitude-out").only_if
 
 
 def test_same_input_same_package_and_another_date_another():
