@@ -72,6 +72,11 @@ NOTHING_LEFT: Final = (
     "ask again if it comes back."
 )
 """What to do where nothing seems to be wrong."""
+BLOWN: Final = (
+    "A pump of the wrong hand, or with its hoses swapped, may have moved the air the wrong way. The trace goes by the "
+    "usual way: what it does not list is then not cleared. Look into every hose and every instrument's ports."
+)
+"""What is said of a trace where the air may have gone backwards."""
 OLD_LINES: Final = (
     "A pump was fitted and no cleaning of the lines is recorded: a new pump on old lines takes in what the old one "
     "left. Look into hoses, regulator and fittings before it runs on, and before another goes on; hoses are replaced, "

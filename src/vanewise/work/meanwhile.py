@@ -19,7 +19,7 @@ from vanewise.aircraft.fitted import fitted_besides
 from vanewise.aircraft.kinds import KINDS
 from vanewise.diagnosis.confirming import how
 from vanewise.diagnosis.modes import NOTHING_WRONG
-from vanewise.diagnosis.safety import IN_DOUBT
+from vanewise.diagnosis.safety import IN_DOUBT, MAY_BLOW
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 from vanewise.diagnosis.types import Causes, Evidence, Reading, Remark
 from vanewise.diagnosis.words import NO_FINDING
@@ -261,7 +261,14 @@ def _elsewhere(causes: Causes) -> tuple[str, ...]:
 
 
 _SHEDDERS: Final = frozenset(
-    {"coupling_sheared", "debris_left_in_lines", "worn_vanes", "inline_filter_loaded", "inline_filter_missing"}
+    {
+        "coupling_sheared",
+        "debris_left_in_lines",
+        "worn_vanes",
+        "inline_filter_loaded",
+        "inline_filter_missing",
+        *MAY_BLOW,
+    }
 )
 
 

@@ -16,8 +16,9 @@ from vanewise.aircraft.description import AircraftDescription, digest
 from vanewise.contamination.plumbing import plumbing, the
 from vanewise.contamination.types import Scope
 from vanewise.diagnosis.modes import MODES
-from vanewise.diagnosis.safety import IN_DOUBT
+from vanewise.diagnosis.safety import IN_DOUBT, MAY_BLOW
 from vanewise.diagnosis.types import Cause, Causes, NextCheck
+from vanewise.diagnosis.words import BLOWN
 from vanewise.errors import wrong
 from vanewise.provenance import Value
 from vanewise.wording import capital, listed
@@ -278,6 +279,8 @@ def _remarks(job: Job) -> tuple[str, ...]:
         remarks += job.scope.remarks if job.scope is not None else ()
     if job.mode in ("coupling_sheared", "worn_vanes", "debris_left_in_lines", "oil_in_pump", "pump_overheated"):
         remarks += texts("dead pump")
+    if job.mode in MAY_BLOW:
+        remarks.append(BLOWN)
     if job.mode in (*IN_DOUBT, "autopilot_itself"):
         remarks += texts("suspect indicator", "autopilot")
     if not job.description.duty_confirmed:
