@@ -56,9 +56,34 @@ def test_a_lamp_that_flickers_at_idle_is_first_of_all_what_lamps_do():
     ],
 )
 def test_where_a_fault_is_plain_hardly_anything_is_left_of_it(plain: tuple[str, ...]):
-    causes = answered(report(*plain))
+    """Nor is anything called normal that was said beside it: the lamp's flicker is, where nothing is plain."""
+    told = report(*plain, "lamp_flickers_at_idle")
+    causes = answered(told)
     assert share(causes) < 0.01
-    assert not said(causes.causes, prepare(AIRCRAFT, report(*plain)))
+    assert not said(causes.causes, prepare(AIRCRAFT, told))
+    mild = report("lamp_flickers_at_idle")
+    assert said(answered(mild).causes, prepare(AIRCRAFT, mild))
+
+
+def normal(*remarks: str) -> str:
+    """What is said of these remarks where nothing seems to be wrong."""
+    sure = msgspec.structs.replace(answered(report("lamp_flickers_at_idle")).causes[0], probability=0.5)
+    assert sure.id == "nothing_wrong"
+    return " ".join(said([sure], prepare(AIRCRAFT, report(*remarks))))
+
+
+def test_what_is_normal_is_said_of_the_very_thing_that_was_told():
+    """A gauge lower than it used to be is not normal at idle, and a heading indicator does not erect in heading."""
+    assert "same idle speed" in normal("gauge_low_idle") and "too slowly" not in normal("gauge_low_idle")
+    turned = normal("hi_error_after_turns")
+    assert "reset by the compass" in turned and "within a minute" not in turned
+    assert "within a minute" in normal("ai_precesses_after_turn")
+    drift = normal("hi_drifts")
+    assert drift.startswith("Was the earth's turning taken off?") and "or takes from it" in drift
+    assert "on the ground" in normal("oil_on_belly"), "no flight to find where oil comes from"
+    assert normal("ai_noise", "hi_noise").count("hum") == 1, "each is said once"
+    for remark in ("gauge_slow_rise", "lamp_slow_to_go_out", "ai_slow_erect"):
+        assert "It is a fault where" in normal(remark)
 
 
 def test_readings_as_they_were_while_sound_speak_for_it_and_low_ones_against():

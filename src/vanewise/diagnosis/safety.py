@@ -95,7 +95,7 @@ def no_engine_run(present: Mapping[str, float]) -> bool:
 
 
 def seen_of_the_wrong_hand(prepared: Prepared) -> bool:
-    """True when the mark of a pump fitted now was seen to be of the other hand: no run, be it weak or without effect."""
+    """True when the mark of a pump fitted now was seen to be of the other hand: no run, be it weak or dead."""
     return any((item.check, item.outcome) == _WRONG_HAND for item in prepared.checks)
 
 

@@ -192,8 +192,8 @@ def ports(job: Job) -> tuple[Task, ...]:
             consumables=("clean caps",),
             cautions=texts("instrument inside", "spinning gyros", "suspect indicator"),
             hold_point=(
-                "Each port in use open, each spare port plugged, each hose where the instrument's own data say, seen by "
-                "a second person."
+                "Each port in use open, each spare port plugged, each hose where the instrument's own data say, seen "
+                "by a second person."
             ),
             why=job.mode_name,
         ),

@@ -9,8 +9,8 @@ MODE = FailureMode(
     id="port_plugged",
     name="plug or cap left in a port in use",
     meaning=(
-        "a shipping plug or cap was left in as an instrument was fitted, in a port that its hose belongs on: next to no "
-        "air goes through it from the first start; a spare port is rightly plugged"
+        "a shipping plug or cap was left in as an instrument was fitted, in a port that its hose belongs on: next to "
+        "no air goes through it from the first start; a spare port is rightly plugged"
     ),
     level="one instrument",
     family="line",
