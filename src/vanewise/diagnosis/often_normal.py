@@ -1,5 +1,5 @@
-"""What sound systems do and people report: said where 'nothing wrong' may be the answer, with what would speak of a
-fault after all.
+"""What sound systems do and people report: said where no fault may be the answer, with what would speak of one after
+all.
 
 Common practice, no source, but for the earth's turning, which is geometry: 15 degrees an hour times the sine of the
 latitude.
@@ -16,7 +16,7 @@ from vanewise.diagnosis.modes import NOTHING_WRONG
 from vanewise.diagnosis.types import Cause
 
 _WORTH_SAYING: Final = 0.10
-"""Probability of 'nothing wrong' from which it is said what sound systems do (judgement)."""
+"""Probability of no fault by what was told from which it is said what sound systems do (judgement)."""
 _NOISE: Final = (
     "A gyro in good order is heard, as a quiet hum. It is a fault where it grew louder, grinds, or runs down sooner "
     "after shutdown than it used to."
@@ -79,7 +79,7 @@ _NORMAL: Final[Mapping[str, str]] = MappingProxyType(
 
 
 def said(found: Sequence[Cause], prepared: Prepared) -> list[str]:
-    """What of the remarks sound systems do as well, each once; nothing where 'nothing wrong' is out of the question."""
+    """What of the remarks sound systems do as well, each once; nothing where a fault is plain."""
     if not any(cause.id == NOTHING_WRONG.id and cause.probability >= _WORTH_SAYING for cause in found):
         return []
     named = {item.symptom for group in prepared.remarks for item in group.items if item.present}

@@ -15,10 +15,10 @@ import msgspec
 from vanewise.aircraft.description import AircraftDescription, digest
 from vanewise.contamination.plumbing import plumbing, the
 from vanewise.contamination.types import Scope
-from vanewise.diagnosis.modes import MODES
+from vanewise.diagnosis.modes import MODES, NOTHING_WRONG
 from vanewise.diagnosis.safety import IN_DOUBT, MAY_BLOW
 from vanewise.diagnosis.types import Cause, Causes, NextCheck
-from vanewise.diagnosis.words import BLOWN
+from vanewise.diagnosis.words import BLOWN, NO_FAULT_NAMED
 from vanewise.errors import wrong
 from vanewise.provenance import Value
 from vanewise.wording import capital, listed
@@ -270,6 +270,8 @@ def _torques(job: Job, ids: set[str], wrench: Wrench | None) -> tuple[TorqueLine
 
 def _remarks(job: Job) -> tuple[str, ...]:
     remarks = [DEFERENCE]
+    if job.mode == NOTHING_WRONG.id:
+        remarks.append(NO_FAULT_NAMED)
     if job.scope is None and MODES[job.mode].sheds is not None:
         remarks.append(
             f"{capital(job.mode_name)} sheds debris and no trace was made: trace it before parts are ordered."

@@ -504,3 +504,13 @@ def test_what_is_to_be_found_out_before_another_pump_stands_on_the_page(client: 
     one = client.get(f"{at}/checks/instrument_inlet_look/?place=heading").content.decode()
     assert re.search(r'<option value="heading"\s+selected', one), "the place is chosen already"
     assert "What it would tell" in one
+
+
+def test_the_short_answers_say_that_no_fault_told_of_is_no_finding(client: Client, craft: str) -> None:
+    """The first answer as a piece of the page, and the few lines on the page of a report, which show no remarks."""
+    told = [{"symptom": "lamp_flickers_at_idle"}]
+    report = evidence_job.open_report(craft, "Lamp at idle", author="Ada", at=AT, symptoms=told)
+    at = f"/a/{craft}/reports/{report}"
+    causes_job.request(craft, report, author="Ada", at=AT, refine=False)
+    for address in (f"{at}/causes/first/", f"{at}/", f"{at}/causes/"):
+        assert "No fault by what was told: what was told also comes from a sound" in text(client.get(address)), address
