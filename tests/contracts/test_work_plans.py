@@ -10,6 +10,7 @@ from vanewise.aircraft.layouts import layouts, make
 from vanewise.contamination import SheddingEvent, trace
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.modes import MODES, applicable
+from vanewise.diagnosis.types import Cause, Causes
 from vanewise.work.cautions import CAUTIONS, texts
 from vanewise.work.plan import plan
 from vanewise.work.repairs import REPAIRS
@@ -154,6 +155,63 @@ def test_an_instrument_that_debris_reached_goes_to_a_shop_only_for_that():
     assert "attitude" in {suspect.id for suspect in scope.suspects}
     tasks = plan(description, "instrument_mounting", scope, today=TODAY, place="attitude").tasks
     assert next(task for task in tasks if task.id == "attitude-out").only_if
+
+
+def seen_and_likely(seen: float, likely: float) -> Causes:
+    """An answer that is undecided between a loose mount that was seen and a worn bearing."""
+    chances = {"instrument_mounting": seen, "indicator_bearing": likely}
+    found = tuple(
+        Cause(
+            id=mode,
+            name=MODES[mode].name,
+            part="attitude",
+            probability=chance,
+            present=chance,
+            hypotheses=(),
+            evidence=(),
+            effective_rows=1000.0,
+            log_evidence_se=0.0,
+            count_is_rough=False,
+            confirmed=mode == "instrument_mounting",
+        )
+        for mode, chance in chances.items()
+    )
+    return Causes(
+        causes=tuple(sorted(found, key=lambda cause: -cause.probability)),
+        undecided=max(chances.values()) < 0.8,
+        group=tuple(mode for mode, chance in chances.items() if chance > 0.1),
+        next_checks=(),
+        remarks=(),
+        refined=True,
+        engine="kernel",
+        rows_per_hypothesis=512,
+        rests_on_priors=False,
+        sources=(),
+        description_digest="",
+        seed=0,
+    )
+
+
+@pytest.mark.parametrize(
+    ("seen", "likely", "planned"),
+    [
+        (0.70, 0.20, "instrument_mounting"),
+        (0.30, 0.60, "instrument_mounting"),
+        (0.15, 0.70, "none_of_these"),
+        (0.05, 0.90, "indicator_bearing"),
+    ],
+)
+def test_what_was_seen_is_planned_for_unless_another_cause_leads_clearly(seen, likely, planned):
+    """A loose screw is seen on one sound aircraft in sixteen: it confirms a mount, and explains nothing by itself."""
+    assert plan(make("suction-one-pump"), seen_and_likely(seen, likely), None, today=TODAY).cause == planned
+
+
+def test_a_plan_for_no_fault_says_so_and_is_written_down():
+    tasks = {task.id: task for task in plan(make("suction-one-pump"), "nothing_wrong", None, today=TODAY).tasks}
+    assert "record" in tasks and set(tasks["record"].after) >= {"widen"}
+    assert "No cause stands out" not in tasks["widen"].why and "no proof that there is none" in tasks["widen"].why
+    unknown = {task.id: task for task in plan(make("suction-one-pump"), "none_of_these", None, today=TODAY).tasks}
+    assert "No cause stands out" in unknown["widen"].why
 
 
 def test_same_input_same_package_and_another_date_another():

@@ -285,8 +285,15 @@ def autopilot(job: Job) -> tuple[Task, ...]:
     )
 
 
+_WIDENED = {
+    "nothing_wrong": "No fault by what was told, which is no proof that there is none.",
+    "standby_inoperative": "The standby source is put right as its own supplement says.",
+}
+"""What is known where the evidence is widened; else no cause stands out."""
+
+
 def further_checks(job: Job) -> tuple[Task, ...]:
-    """Nothing of the list fits: no part is bought, the evidence is widened."""
+    """No repair is known: no part is bought, the evidence is widened."""
     return (
         Task(
             id="widen",
@@ -301,7 +308,7 @@ def further_checks(job: Job) -> tuple[Task, ...]:
             minutes=90,
             tools=("calibrated differential gauge", "tee and adapters", "clean caps"),
             cautions=texts("engine run", "over the band", "spinning gyros", "regulator lock"),
-            why="No cause stands out. A part changed on a guess erases evidence.",
+            why=f"{_WIDENED.get(job.mode, 'No cause stands out.')} A part changed on a guess erases evidence.",
         ),
     )
 

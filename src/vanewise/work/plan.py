@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence
+from typing import Final
 
 import msgspec
 
@@ -33,6 +34,9 @@ from vanewise.work.looks import looks_for
 from vanewise.work.repairs import REPAIRS, rank
 from vanewise.work.torque import Wrench, torque_line
 from vanewise.work.types import Count, FittingRecord, ShopNote, Task, TorqueLine, WorkPackage
+
+_SEEN_SHARE: Final = 1.0 / 3.0
+"""Share of the likeliest cause's probability from which one that was seen is planned for in its place (judgement)."""
 
 
 def plan(
@@ -89,10 +93,18 @@ def _chosen(cause: str | Cause | Causes, place: str) -> tuple[str, str, tuple[Ne
         return cause, place, ()
     if isinstance(cause, Cause):
         return cause.id, place or cause.part, ()
-    if cause.undecided and not any(entry.confirmed for entry in cause.causes):
+    likeliest = max(entry.probability for entry in cause.causes)
+    seen = [entry for entry in cause.causes if entry.confirmed and _comes_first(entry, cause.group, likeliest)]
+    if cause.undecided and not seen:
         return "none_of_these", "", cause.next_checks
-    leading = max(cause.causes, key=lambda entry: (entry.confirmed, entry.probability))
+    leading = max(seen or cause.causes, key=lambda entry: entry.probability)
     return leading.id, place or leading.part, ()
+
+
+def _comes_first(seen: Cause, group: Sequence[str], likeliest: float) -> bool:
+    """True when a confirmed cause is planned for before a likelier one. What was seen may still not be the trouble: a
+    mount's screw is loose on many a sound aircraft."""
+    return seen.id in group and seen.probability >= _SEEN_SHARE * likeliest
 
 
 def _check_place(description: AircraftDescription, elements: Mapping[str, object], place: str) -> None:
