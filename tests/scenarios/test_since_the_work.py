@@ -176,9 +176,25 @@ def test_a_plug_starves_its_rotor_and_leaves_gauge_and_the_other_gyro_as_good_as
     assert all(sound[number] <= plugged[number] < sound[number] + 1.0 for number in (0, 1))
 
 
-def test_what_was_there_from_the_first_start_crept_over_no_months():
-    for mode in ("instrument_mounting", "port_plugged", "instrument_lines_exchanged", "pump_turns_wrong_way"):
-        assert "crept_over_months" not in MODES[mode].signs
+@pytest.mark.parametrize(
+    ("report", "mode", "wears"),
+    [
+        (LEANS, "instrument_mounting", "indicator_bearing"),
+        (SPINS_DOWN, "port_plugged", "indicator_bearing"),
+        (SPINS_DOWN, "instrument_lines_exchanged", "indicator_bearing"),
+        (NOTHING, "pump_turns_wrong_way", "worn_vanes"),
+    ],
+)
+def test_what_was_there_from_the_first_start_crept_over_no_months(report: str, mode: str, wears: str):
+    """Said of the same report, it speaks for what wears: the odds of the other fall to less than half."""
+    crept = '[[remarks]]\nsymptom = "crept_over_months"\n'
+
+    def odds(text: str) -> float:
+        found = by_id(text)
+        return found[mode].probability / found[wears].probability
+
+    assert odds(report + crept) < 0.5 * odds(report)
+    assert "crept_over_months" not in MODES[mode].signs
 
 
 # ---- a pump of the wrong hand ---------------------------------------------------------------------------------------
