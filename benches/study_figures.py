@@ -13,7 +13,7 @@ from benches.study_rows import ARMS, Row, Said
 BOOTSTRAPS: Final = 300
 UNDER: Final = 0.01
 """A truth given less than this is as good as ruled out."""
-SAID: Final[Mapping[str, str]] = {"indication only": "indication"}
+SAID: Final[Mapping[str, str]] = {"indication only": "indication", "nothing wrong": "no fault told of"}
 
 
 @dataclass(frozen=True, slots=True)

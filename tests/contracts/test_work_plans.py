@@ -8,7 +8,9 @@ import pytest
 
 from vanewise.aircraft.layouts import layouts, make
 from vanewise.contamination import SheddingEvent, trace
+from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.modes import MODES, applicable
+from vanewise.diagnosis.types import Cause, Causes
 from vanewise.work.cautions import CAUTIONS, texts
 from vanewise.work.plan import plan
 from vanewise.work.repairs import REPAIRS
@@ -110,6 +112,106 @@ def test_no_torque_is_invented(layout, mode, place, traced):
     for line in package_of(layout, mode, place, traced).torques:
         assert "own sheet" in line.wanted
         assert line.setting == ""
+
+
+@pytest.mark.parametrize("mode", ["instrument_mounting", "port_plugged", "instrument_lines_exchanged"])
+def test_what_is_put_right_in_the_panel_sends_no_instrument_to_a_shop(mode):
+    description = make("suction-one-pump")
+    ids = {task.id for task in plan(description, mode, None, today=TODAY, place="attitude").tasks}
+    assert ids & {"mount", "ports"}
+    assert not [task for task in ids if task.endswith(("-out", "-documents", "-on"))]
+    assert {"ground-run", "close-up", "record"} <= ids
+
+
+@pytest.mark.parametrize("mode", ["port_plugged", "instrument_lines_exchanged"])
+def test_a_spare_port_keeps_its_plug(mode):
+    """Many gyros have a second pair of ports: only those in use are freed and held to be open."""
+    ports = next(
+        task
+        for task in plan(make("suction-one-pump"), mode, None, today=TODAY, place="heading").tasks
+        if task.id == "ports"
+    )
+    assert "in use open" in ports.hold_point and "spare port plugged" in ports.hold_point
+    said = " ".join(ports.steps)
+    assert "which spare" in said
+    asked = "A spare port keeps its plug" if mode == "port_plugged" else "where only the trace of the hoses said so"
+    assert asked in said
+    look = CHECKS["ports_look"]
+    assert "spare port is rightly plugged" in look.method
+    assert any("Leak check" in caution for caution in look.cautions)
+    assert "its hose belongs on" in next(one.words for one in look.outcomes if one.id == "plugged")
+
+
+@pytest.mark.parametrize("mode", ["indicator_bearing", "indicator_contaminated", "instrument_case_leak"])
+def test_what_a_shop_puts_right_goes_there(mode):
+    tasks = plan(make("suction-one-pump"), mode, None, today=TODAY, place="attitude").tasks
+    assert {"attitude-out", "attitude-documents", "attitude-on"} <= {task.id for task in tasks}
+
+
+def test_an_instrument_that_debris_reached_goes_to_a_shop_only_for_that():
+    """Askew in the panel as well: it is on the list, and goes where its port is dirty."""
+    description = make("pressure-one-pump")
+    scope = trace(description, None, SheddingEvent(part="pump", kind="running"))
+    assert "attitude" in {suspect.id for suspect in scope.suspects}
+    tasks = plan(description, "instrument_mounting", scope, today=TODAY, place="attitude").tasks
+    assert next(task for task in tasks if task.id == "attitude-out").only_if
+
+
+def seen_and_likely(seen: float, likely: float) -> Causes:
+    """An answer that is undecided between a loose mount that was seen and a worn bearing."""
+    chances = {"instrument_mounting": seen, "indicator_bearing": likely}
+    found = tuple(
+        Cause(
+            id=mode,
+            name=MODES[mode].name,
+            part="attitude",
+            probability=chance,
+            present=chance,
+            hypotheses=(),
+            evidence=(),
+            effective_rows=1000.0,
+            log_evidence_se=0.0,
+            count_is_rough=False,
+            confirmed=mode == "instrument_mounting",
+        )
+        for mode, chance in chances.items()
+    )
+    return Causes(
+        causes=tuple(sorted(found, key=lambda cause: -cause.probability)),
+        undecided=max(chances.values()) < 0.8,
+        group=tuple(mode for mode, chance in chances.items() if chance > 0.1),
+        next_checks=(),
+        remarks=(),
+        refined=True,
+        engine="kernel",
+        rows_per_hypothesis=512,
+        rests_on_priors=False,
+        sources=(),
+        description_digest="",
+        seed=0,
+    )
+
+
+@pytest.mark.parametrize(
+    ("seen", "likely", "planned"),
+    [
+        (0.70, 0.20, "instrument_mounting"),
+        (0.30, 0.60, "instrument_mounting"),
+        (0.15, 0.70, "none_of_these"),
+        (0.05, 0.90, "indicator_bearing"),
+    ],
+)
+def test_what_was_seen_is_planned_for_unless_another_cause_leads_clearly(seen, likely, planned):
+    """A loose screw is seen on one sound aircraft in sixteen: it confirms a mount, and explains nothing by itself."""
+    assert plan(make("suction-one-pump"), seen_and_likely(seen, likely), None, today=TODAY).cause == planned
+
+
+def test_a_plan_for_no_fault_says_so_and_is_written_down():
+    tasks = {task.id: task for task in plan(make("suction-one-pump"), "nothing_wrong", None, today=TODAY).tasks}
+    assert "record" in tasks and set(tasks["record"].after) >= {"widen"}
+    assert "No cause stands out" not in tasks["widen"].why and "no proof that there is none" in tasks["widen"].why
+    unknown = {task.id: task for task in plan(make("suction-one-pump"), "none_of_these", None, today=TODAY).tasks}
+    assert "No cause stands out" in unknown["widen"].why
 
 
 def test_same_input_same_package_and_another_date_another():

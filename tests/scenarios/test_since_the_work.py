@@ -3,12 +3,15 @@ pump of the wrong hand."""
 
 from __future__ import annotations
 
+import datetime
 from functools import cache
 
+import msgspec
 import numpy as np
 import pytest
 
 from vanewise.aircraft import layouts
+from vanewise.contamination.told import told
 from vanewise.diagnosis import infer
 from vanewise.diagnosis.answer import level_of
 from vanewise.diagnosis.checks import CHECKS
@@ -18,12 +21,16 @@ from vanewise.diagnosis.infer import Options
 from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.next_check import candidates
 from vanewise.diagnosis.reading import read_evidence
+from vanewise.diagnosis.safety import cautions
 from vanewise.diagnosis.types import Cause, Causes
+from vanewise.diagnosis.words import BLOWN
 from vanewise.network.observe import observe
 from vanewise.network.pack import pack
 from vanewise.network.solve import cases, solve_batch
 from vanewise.network.types import OperatingPoint
 from vanewise.quantities import PA_PER_INHG
+from vanewise.work.meanwhile import meanwhile
+from vanewise.work.plan import plan
 
 LEANS = """
 [[readings]]
@@ -169,9 +176,25 @@ def test_a_plug_starves_its_rotor_and_leaves_gauge_and_the_other_gyro_as_good_as
     assert all(sound[number] <= plugged[number] < sound[number] + 1.0 for number in (0, 1))
 
 
-def test_what_was_there_from_the_first_start_crept_over_no_months():
-    for mode in ("instrument_mounting", "port_plugged", "instrument_lines_exchanged", "pump_turns_wrong_way"):
-        assert "crept_over_months" not in MODES[mode].signs
+@pytest.mark.parametrize(
+    ("report", "mode", "wears"),
+    [
+        (LEANS, "instrument_mounting", "indicator_bearing"),
+        (SPINS_DOWN, "port_plugged", "indicator_bearing"),
+        (SPINS_DOWN, "instrument_lines_exchanged", "indicator_bearing"),
+        (NOTHING, "pump_turns_wrong_way", "worn_vanes"),
+    ],
+)
+def test_what_was_there_from_the_first_start_crept_over_no_months(report: str, mode: str, wears: str):
+    """Said of the same report, it speaks for what wears: the odds of the other fall to less than half."""
+    crept = '[[remarks]]\nsymptom = "crept_over_months"\n'
+
+    def odds(text: str) -> float:
+        found = by_id(text)
+        return found[mode].probability / found[wears].probability
+
+    assert odds(report + crept) < 0.5 * odds(report)
+    assert "crept_over_months" not in MODES[mode].signs
 
 
 # ---- a pump of the wrong hand ---------------------------------------------------------------------------------------
@@ -214,3 +237,45 @@ def test_one_of_two_pumps_of_the_wrong_hand_leaves_a_weak_supply(layout: str, le
     found = [h for h in singles_and_chains(description) if h.mode_ids == ("pump_turns_wrong_way",)]
     assert len(found) == sources
     assert {level_of(hypothesis, sources) for hypothesis in found} == {level}
+
+
+def test_no_engine_run_once_the_mark_is_seen_to_be_of_the_other_hand():
+    """Weak or without effect, whichever the reading makes it: no run blows more of its carbon about."""
+    description = layouts.make("suction-one-pump")
+    weak = NOTHING.replace('"0 inHg"', '"3.0 inHg"').replace("gauge_zero", "gauge_low_cruise")
+
+    def offered(text: str) -> list[bool]:
+        prepared = prepare(description, read_evidence(text, "case"))
+        wanted = candidates(description, prepared, [one("pump_rotation_wrong"), one("leak")])
+        return [entry.check.needs_running_pump for entry in wanted]
+
+    assert any(offered(weak))
+    assert offered(weak + WRONG_HAND) and not any(offered(weak + WRONG_HAND))
+
+
+@pytest.mark.parametrize(("layout", "way"), [("suction-one-pump", "push where"), ("pressure-one-pump", "pull where")])
+def test_a_pump_that_may_blow_is_looked_at_before_the_engine_runs(layout: str, way: str):
+    description = layouts.make(layout)
+    nothing = prepare(description, read_evidence(SPINS_DOWN, "case"))
+
+    def said(*found: tuple[str, float]) -> str:
+        present = [msgspec.structs.replace(one(mode), present=chance) for mode, chance in found]
+        return " ".join(cautions(present, {"supply dead": 0.2}, description, nothing))
+
+    together = said(("pump_turns_wrong_way", 0.2), ("lines_misrouted", 0.15))
+    assert way in together and "before the engine runs" in together
+    assert "before the engine runs" not in said(("pump_turns_wrong_way", 0.2), ("leak", 0.8))
+
+
+def test_where_a_pump_may_have_blown_a_trace_clears_nothing_and_no_loaner_goes_on():
+    description = layouts.make("suction-one-pump")
+    for said in (WRONG_HAND, '[[remarks]]\nsymptom = "gauge_below_zero"\n'):
+        assert BLOWN in told(description, read_evidence(said, "case")).remarks
+    assert BLOWN not in told(description, read_evidence(NOTHING, "case")).remarks
+    day = datetime.date(2026, 3, 1)
+    for mode in ("pump_turns_wrong_way", "lines_misrouted"):
+        assert MODES[mode].sheds is not None
+        assert BLOWN in plan(description, mode, None, today=day, place="pump").remarks
+    assert BLOWN not in plan(description, "worn_vanes", None, today=day, place="pump").remarks
+    sheet = meanwhile(description, answered(NOTHING + WRONG_HAND), read_evidence(NOTHING, "case"), dated=day)
+    assert any("No loaner" in line for line in sheet.elsewhere)

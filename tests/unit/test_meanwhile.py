@@ -13,6 +13,7 @@ from pypdf import PdfReader
 from vanewise import pipeline
 from vanewise.aircraft import layouts
 from vanewise.diagnosis.infer import Options, diagnose
+from vanewise.diagnosis.modes import NOTHING_WRONG
 from vanewise.diagnosis.types import Causes, Evidence
 from vanewise.prints import loss_report_pdf, meanwhile_pdf
 from vanewise.work.meanwhile import Meanwhile, loss_in_flight, loss_report, meanwhile
@@ -74,6 +75,30 @@ def test_no_loaner_goes_onto_lines_behind_a_missing_filter(cause: str, warned: b
     alone = msgspec.structs.replace(causes, causes=tuple(own for own in causes.causes if own.id == cause))
     sheet = meanwhile(description, alone, told, dated=DAY)
     assert any("No loaner" in line for line in sheet.elsewhere) == warned
+
+
+def doubted(mode: str, part: str, level: str) -> Meanwhile:
+    """The sheet where one instrument is in doubt, at a level of the answer."""
+    description, told = layouts.make("suction-one-pump"), pipeline.observe('[[remarks]]\nsymptom="ai_leans"\n', "e")
+    causes = diagnose(description, told, seed=0, refine=False, options=QUICK)
+    likely = next(own for own in causes.causes if own.id == mode)
+    alone = (msgspec.structs.replace(likely, part=part, present=0.4, probability=0.4),)
+    at_level = msgspec.structs.replace(causes, causes=alone, level=level, levels={level: 0.85})
+    return meanwhile(description, at_level, told, dated=DAY)
+
+
+def test_with_no_fault_told_of_the_instrument_in_doubt_is_named():
+    """It alone where one is in doubt, else all; and that no part is known to be lost is no leave to trust any."""
+    lost = doubted("indicator_bearing", "heading", NOTHING_WRONG.level).lost[0]
+    assert "No part is known to be lost" in lost and "In doubt until" in lost
+    assert "heading indicator" in lost and "attitude indicator" not in lost
+    every = doubted("leak", "", NOTHING_WRONG.level).lost[0]
+    assert "heading indicator" in every and "attitude indicator" in every
+
+
+@pytest.mark.parametrize(("mode", "warned"), [("instrument_mounting", True), ("indicator_bearing", False)])
+def test_a_loaner_leans_too_in_a_panel_that_is_askew(mode: str, warned: bool):
+    assert any("askew" in line for line in doubted(mode, "attitude", "one instrument").elsewhere) == warned
 
 
 def test_an_aircraft_without_autopilot_has_none_on_its_placard():
@@ -164,7 +189,7 @@ def test_where_nothing_may_be_wrong_the_open_finding_says_so(
     d1: tuple[object, Causes, Evidence], nothing: float, told: bool
 ):
     description, causes, evidence = d1
-    open_ = msgspec.structs.replace(causes, level="", levels={"nothing wrong": nothing})
+    open_ = msgspec.structs.replace(causes, level="", levels={"no fault told of": nothing})
     sheet = meanwhile(description, open_, evidence, dated=DAY)  # type: ignore[arg-type]
     assert sheet.finding.startswith("Open: ") and "in doubt" in sheet.finding
     assert ("whether anything is wrong" in sheet.finding) == told

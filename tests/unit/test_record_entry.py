@@ -13,6 +13,7 @@ import pytest
 from tests.contracts.looks_answered import all_answers, all_photos
 from vanewise.aircraft.layouts import make
 from vanewise.contamination import Closure, SheddingEvent, trace
+from vanewise.diagnosis.words import NO_FAULT_NAMED
 from vanewise.errors import InputError, Locked
 from vanewise.groundrun import GroundRunVerdict, PointVerdict
 from vanewise.record.entry import DRAFT, Hours, draft, limit_line
@@ -140,6 +141,20 @@ def test_the_wording_is_built_from_what_was_planned_and_logged(package: WorkPack
     for task in package.tasks:
         if task.id not in ("record", "close-up") and not task.only_if:
             assert task.title in record.text
+
+
+def test_no_fault_found_is_drafted_as_no_finding_that_it_is_fit(rules: Jurisdiction) -> None:
+    """The draft of an entry is read by whoever flies next."""
+    package = plan(make("suction-one-pump"), "nothing_wrong", None, today=TODAY)
+    log = JobLog(
+        package=package.id,
+        done=tuple(task.id for task in package.tasks if task.id not in ("record", "close-up")),
+        looks=all_answers(package),
+        photos=all_photos(package),
+    )
+    text = draft(package, log, None, rules, drafted_on=TODAY, completed_on=TODAY, hours=HOURS, head_digest="ab").text
+    cause = text[text.index("Cause\n") :].splitlines()[1]
+    assert cause == NO_FAULT_NAMED and "no finding that it is fit to fly" in cause
 
 
 def test_the_photographs_taken_are_listed_with_the_number_that_finds_them(

@@ -6,6 +6,7 @@ import pytest
 
 from benches.study_figures import Judged, answers, ruled_out
 from benches.study_rows import Row, Said
+from vanewise.diagnosis.modes import NOTHING_WRONG
 
 
 def judged(family: str, **probability: float) -> Judged:
@@ -27,6 +28,12 @@ def test_what_answers_give_to_causes_under_one_in_a_hundred_stands_beside_the_tr
 def test_nothing_is_given_to_them_where_all_stand_higher():
     found = answers([judged("pump", pump=0.6, leak=0.4)])
     assert found["given to causes under 1 in 100"]["value"] == 0.0
+
+
+def test_the_generators_word_for_a_sound_aircraft_is_held_against_the_programs():
+    said = Said({"nothing": 0.9}, undecided=False, level=NOTHING_WRONG.level, rough=False, seconds=1.0)
+    assert Judged(said, "nothing", "nothing wrong").level_right
+    assert not Judged(said, "pump", "supply weak").level_right
 
 
 def test_the_truths_ruled_out_are_listed_with_what_was_said_instead():

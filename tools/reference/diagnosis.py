@@ -103,9 +103,11 @@ def _without_cause(symptom: Symptom) -> str:
 
 
 def _follows(symptom: Symptom) -> str:
-    if symptom.drive is not None:
-        drive = symptom.drive
-        return f"drive of the {symptom.instrument} below about {drive.threshold_inhg:g} inHg, {', '.join(drive.at)}"
+    drives = [(side, drive) for side, drive in (("below", symptom.drive), ("above", symptom.over)) if drive is not None]
+    if drives:
+        ways = [f"{side} about {drive.threshold_inhg:g} inHg, {', '.join(drive.at)}" for side, drive in drives]
+        rest = "; the failure mode itself" if symptom.drive is None else ""
+        return f"drive of the {symptom.instrument} {', or '.join(ways)}{rest}"
     if symptom.gauge is not None:
         word = {"lamp": "the lamp", "zero": "the gauge at zero", "fallen": "a reading fallen against a sound one"}
         word["risen"] = "a reading risen against a sound one"

@@ -20,11 +20,12 @@ from vanewise.contamination.finds import Find, asked, brought, finds, unexplaine
 from vanewise.contamination.plumbing import FILTER_KINDS, is_gyro, plumbing
 from vanewise.contamination.types import BarrierFinding, Change, Finding, FrontFinding, SheddingEvent
 from vanewise.diagnosis.types import CheckResult, Evidence, Remark
-from vanewise.diagnosis.words import new_pump
+from vanewise.diagnosis.words import BLOWN, new_pump
 
 _DIRECT_SIGHT: Final = 3
 _STOPPED_CHECKS: Final = (("coupling_turn", "locked_or_parted"), ("coupling_look", "stands_still"))
 _STOPPED_REMARKS: Final = ("coupling_parted", "pump_shaft_locked")
+_BACKWARDS_CHECKS: Final = (("pump_marking_look", "wrong_hand"), ("hose_map_trace", "swapped"))
 _CHANGES: Final[Mapping[str, tuple[str, tuple[str, ...]]]] = MappingProxyType(
     {
         "hose_changed": ("hoses were changed", ("hose",)),
@@ -60,7 +61,7 @@ def told(description: AircraftDescription, evidence: Evidence) -> Told:
     return Told(
         events=(*brought(at, found), *_turned_back(description, evidence)),
         findings=(*_filters(description, evidence), *_lines(description, evidence)),
-        remarks=(*_dust_words(at, found), *unexplained(at, found), *new_pump_remarks(evidence)),
+        remarks=(*_dust_words(at, found), *unexplained(at, found), *new_pump_remarks(evidence), *_blown(evidence)),
         changes=tuple(_changes(evidence)),
         questions=(*asked(at, found), *_stops(at, evidence, found)),
     )
@@ -69,6 +70,13 @@ def told(description: AircraftDescription, evidence: Evidence) -> Told:
 def new_pump_remarks(evidence: Evidence) -> tuple[str, ...]:
     """The warning about a new pump on lines that held an old one's carbon; nothing where they were cleaned."""
     return new_pump({event.kind for event in evidence.events})
+
+
+def _blown(evidence: Evidence) -> tuple[str, ...]:
+    """What a trace by the usual way leaves out, where something says that the pump blew backwards."""
+    seen = any((result.check, result.outcome) in _BACKWARDS_CHECKS for result in evidence.checks)
+    said = any(remark.symptom == "gauge_below_zero" and remark.present for remark in evidence.remarks)
+    return (BLOWN,) if seen or said else ()
 
 
 def _changes(evidence: Evidence) -> Iterator[Change]:

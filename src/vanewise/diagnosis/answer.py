@@ -65,7 +65,7 @@ _LEVEL_ORDER: Final = (
     "supply weak",
     "one instrument",
     "indication",
-    "nothing wrong",
+    "no fault told of",
     "unknown",
 )
 
@@ -311,10 +311,14 @@ def stop_words(
     checks: Sequence[NextCheck],
     asked: bool,
     found: Sequence[Cause] = (),
+    *,
+    cautioned: bool = False,
+    gauge_proved: bool = False,
 ) -> str:
     """Why to stop asking, or nothing. ``asked`` tells whether checks were looked for at all, ``found`` are all causes.
 
-    A dead pump is no end of the question: what killed it kills the next one.
+    A dead pump is no end of the question: what killed it kills the next one. Nor is it one that no fault was told of,
+    while something must not wait (``cautioned``) or the panel gauge may read right over weak air (no ``gauge_proved``).
     """
     family, probability = next(iter(by_repair.items()))
     dead = safety.dead_pump_words(found)
@@ -323,16 +327,25 @@ def stop_words(
     if first.confirmed:
         known = f"{first.name} was {confirming.how(first.confirmed_by)}"
         return f"{known}: repair it, prove it, and watch whether anything is left."
-    if family == NOTHING_WRONG.family and probability >= STOP_AT and not first.count_is_rough:
-        return f"nothing to repair by what was told, {chances.about(probability)}. {words.NOTHING_LEFT}"
-    if probability >= STOP_AT and family != "none" and not first.count_is_rough:
+    if no_fault_left(by_repair, first) and gauge_proved and not cautioned:
+        told = f"nothing to repair by what was told, {chances.about(probability)}"
+        return f"{told}: {words.NO_FINDING}. {words.NOTHING_LEFT}"
+    if probability >= STOP_AT and family not in ("none", NOTHING_WRONG.family) and not first.count_is_rough:
         return (
             f"enough to act on: {words.REPAIRS[family]}, {chances.about(probability)}. Look at the part itself before "
             f"it is replaced.{safety.killer_unseen(found)}"
         )
     if asked and not checks:
-        return "no check known here tells the rest apart: act on the harmless and cheap repair first, then read again."
+        apart = "no check known here tells the rest apart"
+        if first.id != NOTHING_WRONG.id:
+            return f"{apart}: act on the harmless and cheap repair first, then read again."
+        return f"{apart}: see to what must not wait." if cautioned else f"{apart}. {words.NOTHING_LEFT}"
     return ""
+
+
+def no_fault_left(by_repair: Mapping[str, float], first: Cause) -> bool:
+    """True when hardly anything but no fault is left by what was told."""
+    return by_repair.get(NOTHING_WRONG.family, 0.0) >= STOP_AT and not first.count_is_rough
 
 
 def assemble(
@@ -363,13 +376,15 @@ def assemble(
     capped, contradictory = _capped_groups(state), contradictions(state)
     level = top_level if by_level[top_level] >= sure and top_level != "unknown" else ""
     cautions = tuple(safety.cautions(found, by_level, description, state.prepared))
+    gauge_proved = gauge_first.proved(description, state.prepared)
+    unproved = (words.GAUGE_UNPROVED,) if no_fault_left(by_repair, first) and not gauge_proved else ()
     victim = level == "one instrument" and any(question.id == "instrument" for question in questions)
     return Causes(
         causes=found,
         undecided=not decided,
         group=group_of(found),
         next_checks=checks,
-        remarks=(*cautions, *_remarks(state, found, decided, rests, capped, contradictory)),
+        remarks=(*cautions, *unproved, *_remarks(state, found, decided, rests, capped, contradictory)),
         refined=state.refined,
         engine=state.bank.engine,
         rows_per_hypothesis=state.bank.rows,
@@ -385,7 +400,10 @@ def assemble(
         repairs=by_repair,
         stop=""
         if confirming.in_doubt(state.prepared, first.id)
-        else _not_yet(stop_words(by_repair, first, checks, asked, found), questions),
+        else _not_yet(
+            stop_words(by_repair, first, checks, asked, found, cautioned=bool(cautions), gauge_proved=gauge_proved),
+            questions,
+        ),
         changes_mind=tuple(f"{check.title}: {text}" for check in checks for text in check.would_change[:1])[
             :_MOST_CHANGES
         ],
@@ -470,6 +488,8 @@ def _remarks(
         rest = len(group) - len(likely)
         names += [f"{rest} more, each less likely than 1 in 20"] if rest else []
         said.append(f"Undecided. Not told apart by what is known: {listed(names)}.")
+    if any(cause.id == NOTHING_WRONG.id for cause in worth_naming([named[cause] for cause in group_of(found)])):
+        said.append(words.NO_FAULT_NAMED)
     said.extend(often_normal.said(found, state.prepared))
     said.extend(gauge_first.said(state.bank.packed.description, state.prepared))
     said.extend(_two_at_once(state))

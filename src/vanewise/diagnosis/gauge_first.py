@@ -17,20 +17,34 @@ from vanewise.diagnosis.evidence import PANEL, GaugeGroup, GaugeItem, Prepared
 _SAME_SPEED: Final = 0.05
 _SAME_AIR: Final = 0.03
 """Shares by which engine speed and air density may differ for two readings to be side by side (judgement)."""
+_Read = tuple[GaugeGroup, GaugeItem]
 
 
 def disagreements(description: AircraftDescription, prepared: Prepared) -> tuple[tuple[str, str], ...]:
     """Ids of readings of the panel gauge and of another gauge, across the same two points at the same engine speed and
     in the same air, that differ by more than three standard deviations."""
-    panel = [group for group in prepared.gauges if group.instrument == PANEL and not group.sister]
-    others = [group for group in prepared.gauges if group.instrument != PANEL and not group.sister]
     return tuple(
         (one.id, other.id)
-        for ours in panel
-        for theirs in others
-        for one, other in _side_by_side(description, ours, theirs)
+        for (ours, one), (theirs, other) in _pairs(description, prepared)
         if abs(one.value - other.value) > BEYOND_ERRORS * math.hypot(_sd(ours, one), _sd(theirs, other))
     )
+
+
+def proved(description: AircraftDescription, prepared: Prepared) -> bool:
+    """True when the panel gauge agreed with a test gauge, or with another gauge read beside it, and none disagreed."""
+    compared = {item.outcome for item in prepared.checks if item.check == "test_gauge"}
+    if "differs" in compared or disagreements(description, prepared):
+        return False
+    return "agrees" in compared or any(_pairs(description, prepared))
+
+
+def _pairs(description: AircraftDescription, prepared: Prepared) -> Iterator[tuple[_Read, _Read]]:
+    """Readings of the panel gauge and of another, side by side, each with its gauge."""
+    own = [group for group in prepared.gauges if not group.sister]
+    for ours in (group for group in own if group.instrument == PANEL):
+        for theirs in (group for group in own if group.instrument != PANEL):
+            for one, other in _side_by_side(description, ours, theirs):
+                yield (ours, one), (theirs, other)
 
 
 def _side_by_side(

@@ -106,7 +106,7 @@ def candidates(
 ) -> tuple[Candidate, ...]:
     """Checks whose preconditions hold and that have not been done, each at each instrument where that matters."""
     present = {cause.id: cause.present for cause in causes}
-    no_run = safety.no_engine_run(present)
+    no_run = safety.no_engine_run(present) or safety.seen_of_the_wrong_hand(prepared)
     found: list[Candidate] = []
     for check in CHECKS.values():
         if check.id in not_possible or (no_run and check.needs_running_pump):

@@ -36,6 +36,9 @@ IN_DOUBT: Final = (
     "instrument_lines_exchanged",
 )
 """Modes under which an instrument shows what is not so: nothing may follow it."""
+MAY_BLOW: Final = ("lines_misrouted", "pump_turns_wrong_way")
+"""Modes under which the pump may push where it should pull, or the other way, its carbon with it."""
+_WRONG_HAND: Final = ("pump_marking_look", "wrong_hand")
 _LIKELY: Final = 0.5
 _MAY_BE: Final = 0.3
 _SURE: Final = 0.95
@@ -89,6 +92,11 @@ def no_engine_run(present: Mapping[str, float]) -> bool:
     Not the level *supply dead* as a whole: a regulator stuck open leaves the pump pulling, and covering it tells.
     """
     return sum(present.get(mode, 0.0) for mode in NO_RUN) > _LIKELY
+
+
+def seen_of_the_wrong_hand(prepared: Prepared) -> bool:
+    """True when the mark of a pump fitted now was seen to be of the other hand: no run, be it weak or dead."""
+    return any((item.check, item.outcome) == _WRONG_HAND for item in prepared.checks)
 
 
 def dead_pump_words(found: Sequence[Cause]) -> str:
@@ -206,6 +214,12 @@ def cautions(
         said.append(f"{state}: in cloud this is an emergency for the pilot.")
     if there(DEAD) >= (_DOUBTED if lost else _MAY_BE):
         said.append("Do not fly with a dead pump turning on its pad.")
+    if there(*MAY_BLOW) >= _MAY_BE:
+        ways = ("push", "pull") if description.duty == "suction" else ("pull", "push")
+        said.append(
+            f"The pump may {ways[0]} where it should {ways[1]}: look at its mark, trace its hoses and look into them "
+            "before the engine runs."
+        )
     if there(*IN_DOUBT) > _DOUBTED:
         said.append("An indicator under suspicion must not fly the autopilot.")
     if _said(prepared) & _OIL_AT_PAD or there("pad_seal_leak", "pad_gasket_wrong") > _MAY_BE:

@@ -8,6 +8,8 @@ from typing import Final, Literal
 
 import msgspec
 
+from vanewise.diagnosis.words import NO_FAULT_NAMED
+
 Grade = Literal[0, 1, 2, 3]
 """3 direct sight or measurement of the fault; 2 removed and gone, restored and back; 1 pattern; 0 report only."""
 
@@ -260,7 +262,7 @@ class Causes(msgspec.Struct, frozen=True, kw_only=True):
     seed: int
     level: str = ""
     """How far the evidence goes before it names a part: supply dead, supply weak, supply high, one instrument,
-    indication; empty when even that is open."""
+    indication, no fault told of; empty when even that is open."""
     level_note: str = ""
     """What the level does not end: an instrument that dirt has reached is a victim until its source is found."""
     levels: Mapping[str, float] = {}
@@ -293,6 +295,11 @@ class Causes(msgspec.Struct, frozen=True, kw_only=True):
     def named(self) -> tuple[Cause, ...]:
         """The causes of the group that are named one by one, likeliest first."""
         return worth_naming([cause for cause in self.causes if cause.id in self.group])
+
+    @property
+    def no_finding(self) -> str:
+        """What stands wherever no fault by what was told is among the causes named; else empty."""
+        return NO_FAULT_NAMED if any(cause.id == "nothing_wrong" for cause in self.named) else ""
 
     @property
     def counted(self) -> tuple[Cause, ...]:

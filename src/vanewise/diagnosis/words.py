@@ -39,7 +39,7 @@ REPAIRS: Final[Mapping[str, str]] = MappingProxyType(
         "inlet filter": "the pump's inlet filter",
         "leak": "finding and closing a leak",
         "hose": "the hose at the pump",
-        "line": "freeing a line",
+        "line": "freeing a line or a port",
         "moisture": "drying the lines",
         "misrouting": "putting the hoses where they belong",
         "check valve": "a check valve",
@@ -56,7 +56,7 @@ REPAIRS: Final[Mapping[str, str]] = MappingProxyType(
         "gauge": "the gauge or its line",
         "lamp": "the lamp or its switch",
         "autopilot": "the autopilot",
-        "nothing": "none, as it may be that nothing is wrong",
+        "nothing": "nothing, by what was told",
         "none": "something that is not on the list",
     }
 )
@@ -66,12 +66,23 @@ REPAIRS: Final[Mapping[str, str]] = MappingProxyType(
 VICTIM: Final = "a victim until the source of what reached it is found"
 """What is said beside the level 'one instrument' where dirt reached one, or two died in a short time."""
 NO_FINDING: Final = "what was told also comes from a sound aircraft; that is no finding that it is fit to fly"
-"""What is said beside the level 'nothing wrong'."""
+"""What is said wherever no fault by what was told is named."""
+NO_FAULT_NAMED: Final = f"No fault by what was told: {NO_FINDING}."
+"""The same as a sentence of its own."""
 NOTHING_LEFT: Final = (
-    "Read the gauge at the same engine speeds on the next flights, keep what is in doubt out of cloud until then, and "
-    "ask again if it comes back."
+    "Keep reading the gauge at the same engine speeds, keep what is in doubt out of cloud, and ask again if it comes "
+    "back."
 )
-"""What to do where nothing seems to be wrong."""
+"""What to do where no fault is told of. No leave to fly."""
+GAUGE_UNPROVED: Final = (
+    "First prove the panel gauge against a test gauge: one that reads right over weak air looks the same as no fault."
+)
+"""What is said in place of a reason to stop, while nothing beside the panel gauge says what the air is."""
+BLOWN: Final = (
+    "A pump of the wrong hand, or with its hoses swapped, may have moved the air the wrong way. The trace goes by the "
+    "usual way: what it does not list is then not cleared. Look into every hose and every instrument's ports."
+)
+"""What is said of a trace where the air may have gone backwards."""
 OLD_LINES: Final = (
     "A pump was fitted and no cleaning of the lines is recorded: a new pump on old lines takes in what the old one "
     "left. Look into hoses, regulator and fittings before it runs on, and before another goes on; hoses are replaced, "

@@ -12,6 +12,8 @@ from collections.abc import Iterable, Iterator, Sequence
 import msgspec
 
 from vanewise.contamination.closure import suspect_states
+from vanewise.diagnosis.modes import NOTHING_WRONG
+from vanewise.diagnosis.words import NO_FAULT_NAMED
 from vanewise.errors import Locked, Problem
 from vanewise.groundrun import GroundRunVerdict
 from vanewise.record.jurisdiction import Jurisdiction
@@ -150,7 +152,7 @@ def _sections(
     proof_override: Override | None,
     added: Sequence[str],
 ) -> Iterator[tuple[str, list[str]]]:
-    yield "Cause", [f"{capital(package.cause_name)}{f' ({_name(package.place)})' if package.place else ''}."]
+    yield "Cause", list(_cause(package))
     yield "Found", [sentence(finding) for finding in log.findings]
     yield (
         "Done, by the titles of the work package",
@@ -171,6 +173,13 @@ def _sections(
         [f"{_after(look.after_hours, hours)}: {look.what}." for look in package.follow_ups if log.done],
     )
     yield "Added", [sentence(line) for line in added]
+
+
+def _cause(package: WorkPackage) -> Iterator[str]:
+    if package.cause == NOTHING_WRONG.id:
+        yield NO_FAULT_NAMED
+    else:
+        yield f"{capital(package.cause_name)}{f' ({_name(package.place)})' if package.place else ''}."
 
 
 def _fitted(log: JobLog) -> Iterator[str]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Final
-
 from vanewise.aircraft.description import Part
 from vanewise.aircraft.kinds import KINDS
 from vanewise.contamination.plumbing import the
@@ -13,25 +11,24 @@ from vanewise.work.types import Task
 
 _SHOP_DAYS = 21.0
 """Days an instrument is away (judgement; ask the shop)."""
-
-
-_PUT_RIGHT_IN_PLACE: Final = frozenset({"instrument_mounting"})
-"""Modes that sit at a gyro and are put right in the panel: the gyro itself is not what is wrong."""
+_SENT_BY = ("indicator_bearing", "indicator_contaminated", "instrument_case_leak")
+"""Causes put right at a shop. One that is askew, plugged or wrongly connected is put right where it is."""
 
 
 def gyros_to_shop(job: Job) -> tuple[Task, ...]:
-    """Every gyro on the list, and the one the cause sits in, where the gyro itself is wrong: out, away, received, back.
-
-    One that is not level or loose goes nowhere.
-    """
-    itself = "" if job.mode in _PUT_RIGHT_IN_PLACE else job.place
-    wanted = [gyro for gyro in job.gyros if job.is_suspect(gyro.id) or gyro.id == itself]
+    """Every gyro on the list, and the one whose own cause a shop puts right: out, away, received, back."""
+    wanted = [gyro for gyro in job.gyros if job.is_suspect(gyro.id) or _by_cause(job, gyro)]
     return tuple(task for gyro in wanted for task in (_out(job, gyro), _received(job, gyro), _back(job, gyro)))
+
+
+def _by_cause(job: Job, gyro: Part) -> bool:
+    """True when the cause sits in it and is one that a shop puts right."""
+    return gyro.id == job.place and job.mode in _SENT_BY
 
 
 def _by_list(job: Job, gyro: Part) -> bool:
     """True when only the list, and not the cause itself, sends it away."""
-    return job.is_suspect(gyro.id) and (gyro.id != job.place or job.mode in _PUT_RIGHT_IN_PLACE)
+    return job.is_suspect(gyro.id) and not _by_cause(job, gyro)
 
 
 def _condition(job: Job, gyro: Part) -> str:
@@ -169,15 +166,21 @@ def ports(job: Job) -> tuple[Task, ...]:
     """A port freed, or two hoses put where they belong: at the instrument the cause sits in, and a look at the rest."""
     named = job.the(job.place)
     step = {
-        "port_plugged": f"Take the plug or cap out of {named} whole; a piece that is missing is still inside: shop.",
-        "instrument_lines_exchanged": f"Put inlet and outlet hose of {named} where its own data and the map say.",
+        "port_plugged": (
+            f"Take the plug or cap out of the port of {named} that its hose belongs on, whole; a piece that is missing "
+            "is still inside: shop. A spare port keeps its plug."
+        ),
+        "instrument_lines_exchanged": (
+            f"Look that it is {named} whose hoses are exchanged, where only the trace of the hoses said so; put inlet "
+            "and outlet hose where its own data and the map say."
+        ),
     }[job.mode]
     return (
         Task(
             id="ports",
             title=f"Put the ports and hoses of {named} right",
             steps=(
-                "Marks on the case against the instrument's own data: which port is inlet, which outlet.",
+                "Marks on the case against the instrument's own data: which port is inlet, which outlet, which spare.",
                 step,
                 "Wipe both ports with white cloth: air that came in unfiltered leaves a trace. Dirt there: shop.",
                 "The other instruments that were worked on: the same look.",
@@ -188,7 +191,10 @@ def ports(job: Job) -> tuple[Task, ...]:
             tools=("lamp", "mirror", "white lint-free cloth"),
             consumables=("clean caps",),
             cautions=texts("instrument inside", "spinning gyros", "suspect indicator"),
-            hold_point="Each port open, each hose where the instrument's own data say, seen by a second person.",
+            hold_point=(
+                "Each port in use open, each spare port plugged, each hose where the instrument's own data say, seen "
+                "by a second person."
+            ),
             why=job.mode_name,
         ),
     )
@@ -279,8 +285,15 @@ def autopilot(job: Job) -> tuple[Task, ...]:
     )
 
 
+_WIDENED = {
+    "nothing_wrong": "No fault by what was told, which is no proof that there is none.",
+    "standby_inoperative": "The standby source is put right as its own supplement says.",
+}
+"""What is known where the evidence is widened; else no cause stands out."""
+
+
 def further_checks(job: Job) -> tuple[Task, ...]:
-    """Nothing of the list fits: no part is bought, the evidence is widened."""
+    """No repair is known: no part is bought, the evidence is widened."""
     return (
         Task(
             id="widen",
@@ -295,7 +308,7 @@ def further_checks(job: Job) -> tuple[Task, ...]:
             minutes=90,
             tools=("calibrated differential gauge", "tee and adapters", "clean caps"),
             cautions=texts("engine run", "over the band", "spinning gyros", "regulator lock"),
-            why="No cause stands out. A part changed on a guess erases evidence.",
+            why=f"{_WIDENED.get(job.mode, 'No cause stands out.')} A part changed on a guess erases evidence.",
         ),
     )
 

@@ -19,7 +19,7 @@ from vanewise.aircraft.fitted import fitted_besides
 from vanewise.aircraft.kinds import KINDS
 from vanewise.diagnosis.confirming import how
 from vanewise.diagnosis.modes import NOTHING_WRONG
-from vanewise.diagnosis.safety import IN_DOUBT
+from vanewise.diagnosis.safety import IN_DOUBT, MAY_BLOW
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 from vanewise.diagnosis.types import Causes, Evidence, Reading, Remark
 from vanewise.diagnosis.words import NO_FINDING
@@ -123,7 +123,7 @@ def _finding(causes: Causes) -> str:
     first = causes.causes[0]
     sure = chances.about(causes.levels[causes.level])
     if causes.level == NOTHING_WRONG.level:
-        return f"{capital(causes.level)} by what was told ({sure}): {NO_FINDING}."
+        return f"{capital(causes.level)} ({sure}): {NO_FINDING}."
     if first.confirmed:
         part = f"{capital(how(first.confirmed_by))}: {first.name}."
     else:
@@ -149,7 +149,10 @@ def _lost(description: AircraftDescription, causes: Causes, dead: float) -> tupl
     elif causes.level == "indication":
         lost.append("In doubt: what the gauge or lamp says. Without it nobody sees the supply fail.")
     elif causes.level == NOTHING_WRONG.level:
-        lost.append(f"Nothing that is known. Until it has not come back for some flights: {', '.join(instruments)}.")
+        names = [part.label for part in description.parts if part.id in one] or instruments
+        lost.append(
+            f"No part is known to be lost. In doubt until it has stayed away for some flights: {', '.join(names)}."
+        )
     else:
         lost.append(f"In doubt: {', '.join(instruments)}, most of all at low engine speed and at height.")
     if description.turn_instrument == "air":
@@ -252,8 +255,10 @@ def _elsewhere(causes: Causes) -> tuple[str, ...]:
         if shed
         else ("A loaner indicator: right part, papers, and air proved clean before it goes on.",)
     )
+    askew = any(cause.present >= _IN_DOUBT_AT for cause in causes.causes if cause.id == "instrument_mounting")
     return (
         *first,
+        *(("A mount or panel that is askew makes a loaner lean too: look at it first.",) if askew else ()),
         (
             "Flight to the repair: which permit, who issues it, who may be aboard, by day and clear of cloud only, "
             "which route keeps a field in reach?"
@@ -264,7 +269,14 @@ def _elsewhere(causes: Causes) -> tuple[str, ...]:
 
 
 _SHEDDERS: Final = frozenset(
-    {"coupling_sheared", "debris_left_in_lines", "worn_vanes", "inline_filter_loaded", "inline_filter_missing"}
+    {
+        "coupling_sheared",
+        "debris_left_in_lines",
+        "worn_vanes",
+        "inline_filter_loaded",
+        "inline_filter_missing",
+        *MAY_BLOW,
+    }
 )
 
 
@@ -394,6 +406,7 @@ def _may_be(causes: Causes) -> tuple[str, ...]:
     named: Sequence[str] = [
         f"{cause.name}: {chances.about(cause.probability)}"
         + (f", {how(cause.confirmed_by)}" if cause.confirmed else "")
+        + (f"; {NO_FINDING}" if cause.id == NOTHING_WRONG.id else "")
         for cause in causes.causes
         if cause.probability >= _WORTH_NAMING
     ]

@@ -9,15 +9,17 @@ from __future__ import annotations
 import datetime
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence
+from typing import Final
 
 import msgspec
 
 from vanewise.aircraft.description import AircraftDescription, digest
 from vanewise.contamination.plumbing import plumbing, the
 from vanewise.contamination.types import Scope
-from vanewise.diagnosis.modes import MODES
-from vanewise.diagnosis.safety import IN_DOUBT
+from vanewise.diagnosis.modes import MODES, NOTHING_WRONG
+from vanewise.diagnosis.safety import IN_DOUBT, MAY_BLOW
 from vanewise.diagnosis.types import Cause, Causes, NextCheck
+from vanewise.diagnosis.words import BLOWN, NO_FAULT_NAMED
 from vanewise.errors import wrong
 from vanewise.provenance import Value
 from vanewise.wording import capital, listed
@@ -32,6 +34,9 @@ from vanewise.work.looks import looks_for
 from vanewise.work.repairs import REPAIRS, rank
 from vanewise.work.torque import Wrench, torque_line
 from vanewise.work.types import Count, FittingRecord, ShopNote, Task, TorqueLine, WorkPackage
+
+_SEEN_SHARE: Final = 1.0 / 3.0
+"""Share of the likeliest cause's probability from which one that was seen is planned for in its place (judgement)."""
 
 
 def plan(
@@ -88,10 +93,18 @@ def _chosen(cause: str | Cause | Causes, place: str) -> tuple[str, str, tuple[Ne
         return cause, place, ()
     if isinstance(cause, Cause):
         return cause.id, place or cause.part, ()
-    if cause.undecided and not any(entry.confirmed for entry in cause.causes):
+    likeliest = max(entry.probability for entry in cause.causes)
+    seen = [entry for entry in cause.causes if entry.confirmed and _comes_first(entry, cause.group, likeliest)]
+    if cause.undecided and not seen:
         return "none_of_these", "", cause.next_checks
-    leading = max(cause.causes, key=lambda entry: (entry.confirmed, entry.probability))
+    leading = max(seen or cause.causes, key=lambda entry: entry.probability)
     return leading.id, place or leading.part, ()
+
+
+def _comes_first(seen: Cause, group: Sequence[str], likeliest: float) -> bool:
+    """True when a confirmed cause is planned for before a likelier one. What was seen may still not be the trouble: a
+    mount's screw is loose on many a sound aircraft."""
+    return seen.id in group and seen.probability >= _SEEN_SHARE * likeliest
 
 
 def _check_place(description: AircraftDescription, elements: Mapping[str, object], place: str) -> None:
@@ -269,6 +282,8 @@ def _torques(job: Job, ids: set[str], wrench: Wrench | None) -> tuple[TorqueLine
 
 def _remarks(job: Job) -> tuple[str, ...]:
     remarks = [DEFERENCE]
+    if job.mode == NOTHING_WRONG.id:
+        remarks.append(NO_FAULT_NAMED)
     if job.scope is None and MODES[job.mode].sheds is not None:
         remarks.append(
             f"{capital(job.mode_name)} sheds debris and no trace was made: trace it before parts are ordered."
@@ -278,6 +293,8 @@ def _remarks(job: Job) -> tuple[str, ...]:
         remarks += job.scope.remarks if job.scope is not None else ()
     if job.mode in ("coupling_sheared", "worn_vanes", "debris_left_in_lines", "oil_in_pump", "pump_overheated"):
         remarks += texts("dead pump")
+    if job.mode in MAY_BLOW:
+        remarks.append(BLOWN)
     if job.mode in (*IN_DOUBT, "autopilot_itself"):
         remarks += texts("suspect indicator", "autopilot")
     if not job.description.duty_confirmed:

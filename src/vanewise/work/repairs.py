@@ -135,7 +135,12 @@ REPAIRS: Final[Mapping[str, tuple[Block, ...]]] = MappingProxyType(
         "gauge_in_error": (*_NO_LINES, instruments.gauge),
         "lamp_false": (*_NO_LINES, instruments.lamp),
         "autopilot_itself": (opening.light_opening, instruments.autopilot, closing.close_up, closing.paperwork),
-        "nothing_wrong": (opening.light_opening, instruments.further_checks, closing.close_up),
+        "nothing_wrong": (
+            opening.light_opening,
+            instruments.further_checks,
+            closing.close_up,
+            closing.paperwork,
+        ),
         "none_of_these": (opening.light_opening, instruments.further_checks, closing.close_up),
     }
 )

@@ -514,7 +514,9 @@ def test_nothing_wrong_is_shown_as_no_finding_and_a_chance_stays_on_one_line(cli
     page = client.get(f"/a/{craft}/reports/{report}/causes/")
     row = re.search(r'<li id="nothing_wrong">.*?</li>', page.content.decode(), re.DOTALL)
     assert row is not None and "no finding that it is fit to fly" in row[0] and "there at all" not in row[0]
-    assert "nothing wrong (about 1\N{NO-BREAK SPACE}in\N{NO-BREAK SPACE}" in html.unescape(page.content.decode())
+    assert "no fault by what was told (about 1\N{NO-BREAK SPACE}in\N{NO-BREAK SPACE}" in html.unescape(
+        page.content.decode()
+    )
     assert "no finding that it is fit to fly" in text(client.get(f"/a/{craft}/reports/{report}/"))
 
 
@@ -523,3 +525,13 @@ def test_words_with_a_chance_in_them_are_escaped_as_before() -> None:
     shown = engines["django"].from_string(told).render({"items": ["<b> 1 in 10", "bolted in 2024"]})
     kept = "&lt;b&gt; 1\N{NO-BREAK SPACE}in\N{NO-BREAK SPACE}10"
     assert shown == f"{kept};bolted in 2024;{kept}; bolted in 2024"
+
+
+def test_the_short_answers_say_that_no_fault_told_of_is_no_finding(client: Client, craft: str) -> None:
+    """The first answer as a piece of the page, and the few lines on the page of a report, which show no remarks."""
+    told = [{"symptom": "lamp_flickers_at_idle"}]
+    report = evidence_job.open_report(craft, "Lamp at idle", author="Ada", at=AT, symptoms=told)
+    at = f"/a/{craft}/reports/{report}"
+    causes_job.request(craft, report, author="Ada", at=AT, refine=False)
+    for address in (f"{at}/causes/first/", f"{at}/", f"{at}/causes/"):
+        assert "No fault by what was told: what was told also comes from a sound" in text(client.get(address)), address

@@ -49,7 +49,7 @@ FURTHER: Final[tuple[Check, ...]] = (
         tools=["light", "mirror", "clean caps"],
         outcomes=outcomes(
             open_and_right="open, each hose where it belongs",
-            plugged="a plug or cap in a port",
+            plugged="a plug or cap in a port that its hose belongs on",
             exchanged="inlet and outlet hose exchanged",
         ),
         background=[0.994, 0.002, 0.004],
@@ -58,8 +58,12 @@ FURTHER: Final[tuple[Check, ...]] = (
             "instrument_lines_exchanged": [0.10, 0.02, 0.88],
         },
         confirms={"plugged": "port_plugged", "exchanged": "instrument_lines_exchanged"},
-        cautions=["Gyro stopped before a line is opened. Never blow into it."],
-        method="Marks on the case against the instrument's own data and the hose map; hose off, look in, cap at once.",
+        cautions=[
+            "Gyro stopped before a line is opened. Never blow into it.",
+            "Leak check every opened joint afterwards.",
+        ],
+        method="Marks on the case against the instrument's own data and the hose map; hose off, look in, cap at once. "
+        "A spare port is rightly plugged: the instrument's own data say which ports are in use.",
     ),
     held(
         "mount_look",

@@ -112,7 +112,8 @@ PANEL: Final[tuple[Check, ...]] = (
         tools=["calibrated differential gauge", "tees"],
         needs_running_pump=True,
         cautions=[*ENGINE_RUN, "Leak check every opened joint afterwards."],
-        method="Two gauges across different spans measure the flow between them.",
+        method="Two gauges across different spans measure the flow between them. Below zero, with the test gauge the "
+        "right way round: the two hoses of the instrument may be exchanged.",
     ),
     held(
         "intake_filter_look",

@@ -20,7 +20,9 @@ from vanewise.diagnosis.effects import StateChange
 from vanewise.network.types import Floats
 from vanewise.provenance import JUDGEMENT, Source, Value
 
-Level = Literal["supply dead", "supply weak", "supply high", "one instrument", "indication", "nothing wrong", "unknown"]
+Level = Literal[
+    "supply dead", "supply weak", "supply high", "one instrument", "indication", "no fault told of", "unknown"
+]
 """How far an answer may go before it names a part."""
 
 Spread = Literal["log-uniform", "uniform", "none"]

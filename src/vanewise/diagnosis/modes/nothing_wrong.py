@@ -1,4 +1,4 @@
-"""Failure mode that is none: nothing is wrong, and what was told is what sound systems do."""
+"""Failure mode that is none: no fault by what was told, which is what sound systems do."""
 
 from __future__ import annotations
 
@@ -7,9 +7,9 @@ from vanewise.diagnosis.modes.base import FailureMode, rate
 
 MODE = FailureMode(
     id="nothing_wrong",
-    name="nothing wrong",
+    name="no fault by what was told",
     meaning="what was told is what a sound system does now and then, or an impression that does not come back",
-    level="nothing wrong",
+    level="no fault told of",
     family="nothing",
     places=places.nowhere,
     rate=rate(8, "judgement of the authors: about one report in fifteen"),

@@ -1,4 +1,4 @@
-"""Failure mode: plug or cap left in an instrument's port."""
+"""Failure mode: plug or cap left in a port in use."""
 
 from __future__ import annotations
 
@@ -7,8 +7,11 @@ from vanewise.diagnosis.modes.base import FailureMode, Severity, rate
 
 MODE = FailureMode(
     id="port_plugged",
-    name="plug or cap left in an instrument's port",
-    meaning="a shipping plug or cap was left in as it was fitted: next to no air goes through it from the first start",
+    name="plug or cap left in a port in use",
+    meaning=(
+        "a shipping plug or cap was left in as an instrument was fitted, in a port that its hose belongs on: next to "
+        "no air goes through it from the first start; a spare port is rightly plugged"
+    ),
     level="one instrument",
     family="line",
     places=places.gyros,

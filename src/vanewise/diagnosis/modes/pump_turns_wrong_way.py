@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from vanewise.diagnosis.modes import acts, places
-from vanewise.diagnosis.modes.base import FailureMode, rate
+from vanewise.diagnosis.modes.base import FailureMode, Shedding, rate
 
 MODE = FailureMode(
     id="pump_turns_wrong_way",
@@ -26,5 +26,6 @@ MODE = FailureMode(
     },
     confirms=("pump_marking_look",),
     refutes=("pump_marking_look",),
+    sheds=Shedding(debris="its carbon, towards the instruments where it blows", events=("running",)),
     stays=True,
 )
