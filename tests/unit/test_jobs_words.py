@@ -194,8 +194,7 @@ def test_what_is_no_thing_is_not_there_at_all_and_nothing_wrong_is_no_finding() 
     found = (cause("nothing_wrong", 0.4), cause("leak", 0.3), cause("none_of_these", 0.1))
     lines = words.caused(causes(*found, undecided=True)).splitlines()
     nothing, leak, none = (
-        next(line for line in lines if line.startswith(start))
-        for start in ("no fault by what was told (", "leak (", "none of")
+        next(line for line in lines if line.startswith(start)) for start in ("nothing wrong (", "leak (", "none of")
     )
     assert "as the source" in leak and "there at all" in leak
     assert "no finding that it is fit to fly" in nothing
