@@ -10,7 +10,7 @@ from vanewise.aircraft.layouts import layouts, make
 from vanewise.contamination import SheddingEvent, trace
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.modes import MODES, applicable
-from vanewise.diagnosis.types import Cause, Causes
+from vanewise.diagnosis.types import Cause, Causes, HypothesisShare
 from vanewise.work.cautions import CAUTIONS, texts
 from vanewise.work.plan import plan
 from vanewise.work.repairs import REPAIRS
@@ -167,7 +167,9 @@ def seen_and_likely(seen: float, likely: float) -> Causes:
             part="attitude",
             probability=chance,
             present=chance,
-            hypotheses=(),
+            hypotheses=(
+                HypothesisShare(id=mode, share=chance, modes=(mode,), effective_rows=1000.0, log_evidence_se=0.0),
+            ),
             evidence=(),
             effective_rows=1000.0,
             log_evidence_se=0.0,

@@ -6,6 +6,8 @@ information about the repair says, and a known good instrument is not put onto a
 
 from __future__ import annotations
 
+import datetime
+
 import msgspec
 import pytest
 from hypothesis import given
@@ -17,9 +19,11 @@ from vanewise.diagnosis import infer
 from vanewise.diagnosis.before_another import reached_an_instrument
 from vanewise.diagnosis.evidence import prepare
 from vanewise.diagnosis.infer import Options
+from vanewise.diagnosis.reading import read_evidence
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 from vanewise.diagnosis.types import BeforeAnother, Causes, CheckResult, Event, Evidence, Remark
 from vanewise.jobs import words
+from vanewise.work.plan import plan
 
 SUCTION = layouts.make("suction-one-pump")
 PRESSURE = layouts.make("pressure-one-pump")
@@ -179,3 +183,14 @@ def test_the_same_check_at_two_instruments_says_which():
     assert all(check.at and check.at in check.title for check in placed)
     told = words.caused(causes)
     assert all(check.at in told for check in placed if check in causes.next_checks[:3])
+
+
+def test_a_pump_seen_dead_is_planned_for_whatever_killed_it():
+    """Oil at the drain leads as the source, undecided; the pump is off its drive all the same and comes off."""
+    said = "".join(f'[[remarks]]\nsymptom = "{symptom}"\n' for symptom in ("oil_at_drain", "coupling_parted"))
+    seen = f'{said}[[checks]]\ncheck = "coupling_turn"\noutcome = "locked_or_parted"\n'
+    description = layouts.make("suction-one-pump")
+    evidence = read_evidence(f"{seen}grade = 3\n", "report")
+    found = infer.diagnose(description, evidence, seed=0)
+    assert found.undecided and found.causes[0].id == "oil_in_pump"
+    assert plan(description, found, None, today=datetime.date(2026, 3, 1)).cause == "coupling_sheared"

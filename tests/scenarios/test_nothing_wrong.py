@@ -126,7 +126,7 @@ def test_the_sheet_for_the_meantime_gives_no_verdict():
     sheet = meanwhile(AIRCRAFT, sure, report("lamp_flickers_at_idle"), dated=datetime.date(2026, 3, 1))
     assert words.NO_FINDING in sheet.finding
     assert sheet.placard and sheet.questions
-    assert any("stayed away for some flights" in line for line in sheet.lost)
+    assert any("In doubt until it was looked into" in line for line in sheet.lost)
     assert "No part is known to be lost" in sheet.lost[0]
 
 

@@ -481,14 +481,14 @@ def _remarks(
     """What is said besides the cautions."""
     said: list[str] = []
     named = {cause.id: cause for cause in found}
-    if not decided and len(group_of(found)) > 1:
-        group = [named[cause] for cause in group_of(found)]
-        likely = worth_naming(group)
+    group = [named[cause] for cause in group_of(found)]
+    likely = worth_naming(group)
+    if not decided and len(group) > 1:
         names = [f"{cause.name} ({chances.about(cause.probability)})" for cause in likely]
         rest = len(group) - len(likely)
         names += [f"{rest} more, each less likely than 1 in 20"] if rest else []
         said.append(f"Undecided. Not told apart by what is known: {listed(names)}.")
-    if any(cause.id == NOTHING_WRONG.id for cause in worth_naming([named[cause] for cause in group_of(found)])):
+    if any(cause.id == NOTHING_WRONG.id for cause in likely):
         said.append(words.NO_FAULT_NAMED)
     said.extend(often_normal.said(found, state.prepared))
     said.extend(gauge_first.said(state.bank.packed.description, state.prepared))

@@ -31,7 +31,7 @@ UNSAID: Final = 0.2
 on the way to something else (judgement)."""
 COMPLAINTS: Final = ("attitude", "heading", "power", "autopilot")
 """Groups of symptoms that are complaints; what is seen on a part is none."""
-OF_INSTRUMENTS: Final = ("attitude", "heading", "autopilot")
+_OF_INSTRUMENTS: Final = ("attitude", "heading", "autopilot")
 """Groups of complaints of an instrument, or of what follows it."""
 _OF_ANY: Final = frozenset(
     {
@@ -211,6 +211,7 @@ CHAINS: Final[tuple[Chain, ...]] = (
 )
 
 _SAME_JOB: Final = ("gyro_changed", "panel_work")
+"""Two words of one job: an instrument comes out by work behind the panel."""
 _NEVER_ALONE: Final = frozenset({"debris_left_in_lines"})
 """Modes that nobody would report unless a victim shows."""
 
@@ -390,7 +391,7 @@ def complained_of(said: Collection[str]) -> bool:
 def _of_the_supply_alone(said: Collection[str]) -> bool:
     """True where the complaint is of gauge, lamp or supply, and not a word of an instrument."""
     groups = {SYMPTOMS[symptom].group for symptom in said if symptom not in _OF_ANY}
-    return "power" in groups and not groups.intersection(OF_INSTRUMENTS)
+    return "power" in groups and not groups.intersection(_OF_INSTRUMENTS)
 
 
 def _within_one_instrument(member: Member) -> bool:

@@ -209,9 +209,8 @@ def mount(job: Job) -> tuple[Task, ...]:
                 "Level the aircraft as its own manual says; gyros stopped.",
                 "Is it the instrument in the panel, or the panel? Shock mounts, their straps, screws, cracks.",
                 (
-                    "Level it to the mark its own data name, for the tilt this panel has; screws of the right "
-                    "length, tight "
-                    "as the manual says."
+                    "Level it to the mark its own data name, for the tilt this panel has; screws of the right length, "
+                    "tight as the manual says."
                 ),
                 "The knob sets the pointer for the eye: it is not turned to hide a lean.",
                 "For the ground run: look at start, in taxi turns and before shutdown. Still leaning: not the mount.",

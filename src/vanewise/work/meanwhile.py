@@ -150,9 +150,7 @@ def _lost(description: AircraftDescription, causes: Causes, dead: float) -> tupl
         lost.append("In doubt: what the gauge or lamp says. Without it nobody sees the supply fail.")
     elif causes.level == NOTHING_WRONG.level:
         names = [part.label for part in description.parts if part.id in one] or instruments
-        lost.append(
-            f"No part is known to be lost. In doubt until it has stayed away for some flights: {', '.join(names)}."
-        )
+        lost.append(f"No part is known to be lost. In doubt until it was looked into: {', '.join(names)}.")
     else:
         lost.append(f"In doubt: {', '.join(instruments)}, most of all at low engine speed and at height.")
     if description.turn_instrument == "air":

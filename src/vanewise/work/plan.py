@@ -36,7 +36,8 @@ from vanewise.work.torque import Wrench, torque_line
 from vanewise.work.types import Count, FittingRecord, ShopNote, Task, TorqueLine, WorkPackage
 
 _SEEN_SHARE: Final = 1.0 / 3.0
-"""Share of the likeliest cause's probability from which one that was seen is planned for in its place (judgement)."""
+"""Share of the likeliest cause's probability from which what was seen is planned for while nothing is decided
+(judgement)."""
 
 
 def plan(
@@ -93,18 +94,19 @@ def _chosen(cause: str | Cause | Causes, place: str) -> tuple[str, str, tuple[Ne
         return cause, place, ()
     if isinstance(cause, Cause):
         return cause.id, place or cause.part, ()
-    likeliest = max(entry.probability for entry in cause.causes)
-    seen = [entry for entry in cause.causes if entry.confirmed and _comes_first(entry, cause.group, likeliest)]
+    seen = [entry for entry in cause.causes if entry.confirmed and _matters(entry, cause)]
     if cause.undecided and not seen:
         return "none_of_these", "", cause.next_checks
-    leading = max(seen or cause.causes, key=lambda entry: entry.probability)
+    leading = max(seen if cause.undecided else cause.causes, key=lambda entry: entry.probability)
     return leading.id, place or leading.part, ()
 
 
-def _comes_first(seen: Cause, group: Sequence[str], likeliest: float) -> bool:
-    """True when a confirmed cause is planned for before a likelier one. What was seen may still not be the trouble: a
-    mount's screw is loose on many a sound aircraft."""
-    return seen.id in group and seen.probability >= _SEEN_SHARE * likeliest
+def _matters(seen: Cause, answer: Causes) -> bool:
+    """True when what was seen is part of the trouble, as its source or as a victim: a dead pump is, whatever killed it.
+    A mount's screw is loose on many a sound aircraft."""
+    shares = (share for entry in answer.causes for share in entry.hypotheses if seen.id in share.modes)
+    likeliest = max(entry.probability for entry in answer.causes)
+    return sum(share.share for share in shares) >= _SEEN_SHARE * likeliest
 
 
 def _check_place(description: AircraftDescription, elements: Mapping[str, object], place: str) -> None:

@@ -11,6 +11,7 @@ from vanewise.work.cautions import texts
 from vanewise.work.job import Job
 from vanewise.work.types import Task
 
+_MARK: Final = "Compare its rotation mark with the pad's, as its own sheet says it is viewed; turn nothing by force."
 WHY_STEPS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     {
         "worn_vanes": (
@@ -43,11 +44,11 @@ WHY_STEPS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "Look through the outlet and squeeze the hose at the pump, both cold and warm.",
         ),
         "pump_rotation_wrong": (
-            "Compare its rotation mark with the pad's, as its own sheet says it is viewed; turn nothing by force.",
+            _MARK,
             "Right hand after all: ask whether the propeller was turned back, and how far.",
         ),
         "pump_turns_wrong_way": (
-            "Compare its rotation mark with the pad's, as its own sheet says it is viewed; turn nothing by force.",
+            _MARK,
             (
                 "White cloth into both hoses at the pump: where it blew, its dust went towards the instruments. Dust "
                 "there: trace it before they are run."

@@ -12,6 +12,7 @@ from django.http import HttpRequest, HttpResponse
 from vanewise.diagnosis.checks import ACCESS_MINUTES
 from vanewise.diagnosis.modes import NO_THING, NONE_OF_THESE, NOTHING_WRONG
 from vanewise.diagnosis.types import Cause, Causes, WouldRead
+from vanewise.diagnosis.words import NO_FINDING
 from vanewise.errors import InputError
 from vanewise.jobs import causes as jobs
 from vanewise.jobs import tracing
@@ -97,6 +98,7 @@ def causes(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
             "names": {cause.id: cause.name for cause in answer.causes},
             "level_chance": answer.levels.get(answer.level, 0.0),
             "repairs": likeliest_repairs(answer),
+            "no_finding": NO_FINDING,
         }
     return page(request, "causes.html", book, "reports", context)
 
