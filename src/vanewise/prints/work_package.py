@@ -43,7 +43,7 @@ def work_package_pdf(
         "glance": [*_glance(package), *((("Rules", " ".join(who_may)),) if who_may else ())],
         "remarks": [remark for remark in package.remarks if remark != DEFERENCE],
         "gates": _gates(package),
-        "override_by": package.gates[0].override_by if package.gates else "nobody: there is no gate",
+        "override_by": package.gates[0].override_by if package.gates else "",
         "parts": package.parts,
         "consumables": package.consumables,
         "tools": package.tools,
