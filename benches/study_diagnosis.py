@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from benches.study_figures import equal_figures, figures, ruled_out
-from benches.study_paths import Path, follow, off_by_half, path_figures
+from benches.study_paths import Path, follow, off_by_half, path_figures, to_look_at
 from benches.study_rows import ARMS, Row, fleet, judged
 from tests.generator.cases import Aircraft, Arm, Case, make
 from vanewise.diagnosis import bank
@@ -141,6 +141,7 @@ def summary(rows: Sequence[Row], paths: Sequence[Pair], cases: int, seed: int) -
         "two equal causes": equal_figures(ordered),
         "policy": path_figures(paths) if paths else {},
         "policy, every minute figure off by half": off_by_half(paths) if paths else {},
+        "paths to look at": to_look_at(paths),
     }
 
 

@@ -34,6 +34,13 @@ class Path:
     in_three: bool = False
     level_right: bool | None = None
     """None where no level was named or the truth has none."""
+    case: tuple[str, int] = ("", 0)
+    """Aircraft and number."""
+    fault: str = ""
+    truth: str = ""
+    """The repair that was due."""
+    given: dict[str, float] = field(default_factory=dict)
+    """What each repair was given when it stopped."""
 
 
 def _stops(causes: Causes) -> bool:
@@ -85,6 +92,7 @@ def follow(case: Case, cheapest_first: bool) -> Path:
     order = sorted(families, key=lambda name: -families[name])
     truth = family_of(case)
     path.right, path.in_three = order[0] == truth, truth in order[:3]
+    path.case, path.fault, path.truth, path.given = (case.layout, case.number), case.truth.fault, truth, families
     return path
 
 
@@ -121,6 +129,30 @@ def _cheapest(state: State, causes: Causes, opened: set[str], skipped: Sequence[
 
 def _mean_of(paths: Sequence[Path], test: Callable[[Path], bool]) -> dict[str, float | None] | None:
     return interval(paths, lambda rows: float(np.mean([test(path) for path in rows]))) if paths else None
+
+
+def _told(path: Path) -> dict[str, Any]:
+    """A path to look at: the case, what was wrong, what it ended with and by which checks."""
+    ended = max(path.given, key=lambda name: path.given[name])
+    return {
+        "aircraft": path.case[0],
+        "case": path.case[1],
+        "fault": path.fault,
+        "repair": path.truth,
+        "given": round(path.given.get(path.truth, 0.0), 5),
+        "ended with": ended,
+        "given to that": round(path.given[ended], 3),
+        "checks": path.checks,
+    }
+
+
+def to_look_at(paths: Sequence[tuple[Path, Path]]) -> dict[str, Any]:
+    """The paths in the proposed order that ended with the wrong repair, or without one."""
+    own = [path for path, _ in paths]
+    return {
+        "wrongly isolated": [_told(path) for path in own if path.isolated and not path.right],
+        "not isolated": [_told(path) for path in own if not path.isolated],
+    }
 
 
 def path_figures(paths: Sequence[tuple[Path, Path]]) -> dict[str, Any]:

@@ -25,6 +25,8 @@ _WORTH_SHOWING: Final = 0.05
 _SWEPT_STATES: Final = 64
 """States of a cause that its curve is worked out for, drawn by their weight in equal steps."""
 _SPEEDS: Final = 14
+_LEAST_WEIGHT: Final = 1e-9
+"""States of less weight than this, the likeliest having one, move no quantile."""
 
 
 def beside_readings(state: State, found: tuple[Cause, ...]) -> tuple[Cause, ...]:
@@ -52,15 +54,16 @@ def would_read(state: State, hypothesis: int) -> tuple[WouldRead, ...]:
     if not weight.any():
         return ()
     own, subject = state.posterior.rows[hypothesis], state.posterior.hypotheses[hypothesis]
+    counts = np.flatnonzero(weight >= _LEAST_WEIGHT)
+    weight = weight[counts]
     found: list[WouldRead] = []
     for number, group in enumerate(state.prepared.gauges):
         if group.instrument != PANEL:
             continue
         expected = state.scorer.likely_terms(number, subject, own.predicted)[0]
-        for place, item in enumerate(group.items):
-            if not _plain_today(item):
-                continue
-            low, middle, high = _quantiles(expected[:, place], weight)
+        plain = [place for place, item in enumerate(group.items) if _plain_today(item)]
+        for place, (low, middle, high) in zip(plain, _quantiles(expected[counts][:, plain], weight), strict=True):
+            item = group.items[place]
             found.append(
                 WouldRead(
                     id=item.id,
@@ -155,9 +158,13 @@ def _columns(state: State, hypothesis: int, weight: Floats) -> tuple[Mapping[str
     return combine(drawn.now, changes, _SWEPT_STATES), drawn.now
 
 
-def _quantiles(values: Floats, weight: Floats) -> tuple[float, float, float]:
-    order = np.argsort(values, kind="stable")
-    share = np.cumsum(weight[order])
-    places = np.searchsorted(share, np.array(_SPAN) * share[-1])
-    low, middle, high = values[order][np.minimum(places, len(values) - 1)].tolist()
-    return low, middle, high
+def _quantiles(values: Floats, weight: Floats) -> list[list[float]]:
+    """The quantiles :data:`_SPAN` of each column of (rows, readings), the rows weighted."""
+    lines = np.ascontiguousarray(values.T)
+    order = np.argsort(lines, axis=1, kind="stable")
+    share = np.cumsum(weight[order], axis=1)
+    found = []
+    for line, own, reached in zip(lines, order, share, strict=True):
+        places = np.searchsorted(reached, np.array(_SPAN) * reached[-1])
+        found.append(line[own[np.minimum(places, len(line) - 1)]].tolist())
+    return found

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from typing import Final, Literal
 
 import numpy as np
@@ -13,7 +14,7 @@ from vanewise.diagnosis.against_readings import beside_readings
 from vanewise.diagnosis.confirming import check_words
 from vanewise.diagnosis.evidence import PANEL, Prepared
 from vanewise.diagnosis.hypotheses import Hypothesis, Member, prior_weights
-from vanewise.diagnosis.likelihood import MISJUDGED, outlier_weights
+from vanewise.diagnosis.likelihood import MISJUDGED, SharedError, outlier_weights
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, NOTHING_WRONG
 from vanewise.diagnosis.modes.places import FEEDS_ONE
 from vanewise.diagnosis.posterior import (
@@ -26,7 +27,7 @@ from vanewise.diagnosis.posterior import (
     thinned,
 )
 from vanewise.diagnosis.predictions import picked
-from vanewise.diagnosis.scoring import GroupKey
+from vanewise.diagnosis.scoring import GroupKey, Terms
 from vanewise.diagnosis.state import State
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 from vanewise.diagnosis.types import (
@@ -445,6 +446,7 @@ def contradictions(state: State) -> tuple[str, ...]:
         if group.sister:
             continue
         weight = np.zeros(len(group.items))
+        alike: dict[tuple[float, float, float], list[tuple[Terms, SharedError, Floats]]] = {}
         for index in leading:
             own, subject = posterior.rows[index], posterior.hypotheses[index]
             if subject.kind == "none" or (subject.has("gauge_in_error") and group.instrument == PANEL):
@@ -454,12 +456,32 @@ def contradictions(state: State) -> tuple[str, ...]:
             solved = np.sort(heaviest[: np.searchsorted(np.cumsum(row_weight[heaviest]), _ASKED) + 1])
             asked = row_weight[solved] / row_weight[solved].sum()
             some = picked(own.predicted, solved)
-            value, observed, variance = scorer.likely_terms(number, subject, some)
+            terms = scorer.likely_terms(number, subject, some)
             for share, error in scorer.kinds(number, subject, some):
-                outlier = outlier_weights(value, observed, variance, error)
-                weight += posterior.probability[index] / total * ((asked * share) @ outlier)
+                counts = posterior.probability[index] / total * asked * share
+                alike.setdefault((error.bias_sd, error.scale_sd, error.tilt), []).append((terms, error, counts))
+        for parts in alike.values():
+            weight += _slips_of(parts)
         found += [item.id for item, value in zip(group.items, weight, strict=True) if value > _CONTRADICTS]
     return tuple(found)
+
+
+def _slips_of(parts: Sequence[tuple[Terms, SharedError, Floats]]) -> Floats:
+    """Chance that each reading is a slip, (readings,), summed over rows by what they count for; all rows in one go.
+
+    ``parts`` are terms, error and what each row counts for; the errors differ in what is expected of each row alone.
+    """
+    (_, observed, _), first, _ = parts[0]
+    value = np.concatenate([terms[0] for terms, _, _ in parts])
+    variance = np.concatenate([terms[2] for terms, _, _ in parts])
+    means = [
+        np.zeros((len(counts), 2)) if error.mean is None else np.broadcast_to(error.mean, (len(counts), 2))
+        for _, error, counts in parts
+    ]
+    error = replace(first, mean=np.concatenate(means))
+    return np.asarray(
+        np.concatenate([counts for _, _, counts in parts]) @ outlier_weights(value, observed, variance, error)
+    )
 
 
 def _normalised(log_weights: Floats) -> Floats:

@@ -259,10 +259,16 @@ class Hypothesis:
     def drag(self, part: str, quantiles: Floats) -> Floats:
         """Share of drive lost inside the instrument ``part`` in each row, shape (rows,)."""
         kept = np.ones(len(quantiles))
-        for member in self.members:
-            if member.mode.gyro_drag and any(place.part == part for place in member.places):
-                kept = kept * (1.0 - member.mode.severity.at(quantiles[:, member.severity]))
+        for member in self._dragging(part):
+            kept = kept * (1.0 - member.mode.severity.at(quantiles[:, member.severity]))
         return np.asarray(1.0 - kept)
+
+    def drags(self, part: str) -> bool:
+        """True when some drive is lost inside the instrument ``part``."""
+        return bool(self._dragging(part))
+
+    def _dragging(self, part: str) -> list[Member]:
+        return [m for m in self.members if m.mode.gyro_drag and any(place.part == part for place in m.places)]
 
     def has(self, mode_id: str) -> bool:
         return mode_id in self.mode_ids

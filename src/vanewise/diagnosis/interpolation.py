@@ -77,29 +77,29 @@ def _outer(across: Floats, along: Floats) -> Floats:
 
 def _density_weights(grid: Grid, density: float) -> Floats:
     """Quadratic Lagrange weights in log density; held at the ends a little beyond the grid."""
-    x = np.log(grid.density)
-    at = min(max(math.log(density), float(x.min()) - 0.05), float(x.max()) + 0.15)
-    out = np.ones(len(x))
-    for i in range(len(x)):
-        for j in range(len(x)):
+    x = np.log(grid.density).tolist()
+    at = min(max(math.log(density), min(x) - 0.05), max(x) + 0.15)
+    found = [1.0] * len(x)
+    for i, here in enumerate(x):
+        for j, other in enumerate(x):
             if i != j:
-                out[i] *= (at - x[j]) / (x[i] - x[j])
-    return out
+                found[i] *= (at - other) / (here - other)
+    return np.array(found)
 
 
 def density_position(grid: Grid, density: float) -> float:
     """Position between the two nearest densities, 0 to 1."""
     falling = grid.density
-    k = int(np.clip(np.searchsorted(-falling, -density, side="right") - 1, 0, len(falling) - 2))
+    k = min(max(int(np.searchsorted(-falling, -density, side="right")) - 1, 0), len(falling) - 2)
     s = math.log(density / falling[k]) / math.log(falling[k + 1] / falling[k])
     return float(min(max(s, 0.0), 1.0))
 
 
 def interval(grid: Grid, rpm: float) -> tuple[int, float]:
     """Interval number and position in it, 0 to 1; speeds off the grid are held at its ends."""
-    k = int(np.clip(np.searchsorted(grid.rpm, rpm, side="right") - 1, 0, len(grid.rpm) - 2))
-    t = (rpm - grid.rpm[k]) / (grid.rpm[k + 1] - grid.rpm[k])
-    return k, float(min(max(t, 0.0), 1.0))
+    k = min(max(int(np.searchsorted(grid.rpm, rpm, side="right")) - 1, 0), len(grid.rpm) - 2)
+    low, high = grid.rpm[k : k + 2].tolist()
+    return k, min(max((rpm - low) / (high - low), 0.0), 1.0)
 
 
 def _rpm_weights(grid: Grid, rpm: float) -> Floats:

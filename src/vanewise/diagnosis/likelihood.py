@@ -451,4 +451,5 @@ def gravest(rows: list[Floats]) -> Floats:
 
 
 def sigmoid(x: Floats) -> Floats:
-    return np.asarray(1.0 / (1.0 + np.exp(-np.clip(x, -60.0, 60.0))))
+    power = np.negative(x)
+    return np.asarray(1.0 / (1.0 + np.exp(np.minimum(np.maximum(power, -60.0), 60.0))))

@@ -7,7 +7,7 @@ flight stand together: how reliable that person is, is integrated over.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, MutableMapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -42,8 +42,14 @@ width and a half)."""
 STRIKES_INHG: Final = 0.5
 """How much lower or higher than it used to be strikes half of those who look (judgement)."""
 _SOURCE_KINDS: Final = ("pump", "standby pump", "intake source")
+_RARELY: Final = 1e-4
+"""No remark is surer than this, either way."""
 _GAUGE_WRONG_SIGN: Final = 0.35
 """Chance that a wrong gauge shows any one wrong thing (judgement)."""
+
+Shared = MutableMapping[tuple[str, bool, bool], Floats]
+"""What the pressures of some predictions say of a remark, by its id, for hypotheses that drag on no instrument: whether
+the gauge is in error, and whether the regulator was set by it."""
 
 
 @dataclass(slots=True, eq=False)
@@ -60,6 +66,8 @@ class Noticing:
     said_in_bank: dict[int, Mapping[int, Floats]] = field(default_factory=dict)
     """Remark group -> hypothesis -> log probability of its remarks, (rows or 1,), in the bank's own rows, worked out
     when first asked, for all hypotheses at once."""
+    capped_in_bank: dict[int, Mapping[int, Floats]] = field(default_factory=dict)
+    """The same for every row, (rows,), soft remarks held to the cap."""
     cap_tops: dict[tuple[int, int | None], float] = field(default_factory=dict)
     """(soft remark group, item left out) -> the most any row of the bank makes of it, worked out when first asked."""
 
@@ -77,18 +85,28 @@ class Noticing:
         ``hypothesis`` is the number of ``subject``, by which the bank's own rows are known.
         """
         group = self.groups[number]
-        items = [item for place, item in enumerate(group.items) if place != leave_out]
+        if leave_out is None and quantiles is self.bank_quantiles and (number, hypothesis) in self.noticed_in_bank:
+            return self._capped(number)[hypothesis]
+        kept = [place for place in range(len(group.items)) if place != leave_out]
         known = self.noticed_in_bank.get((number, hypothesis)) if quantiles is self.bank_quantiles else None
+        items = [group.items[place] for place in kept]
         if known is None:
             total = self.group_log(items, subject, quantiles, predicted)
         else:
-            if leave_out is None:
-                total = self.all_said(number)[hypothesis]
-            else:
-                kept = [place for place in range(len(group.items)) if place != leave_out]
-                total = likelihood.remark_group_log(known[:, kept], *heard(items)) if kept else np.zeros(1)
+            total = likelihood.remark_group_log(known[:, kept], *heard(items)) if kept else np.zeros(1)
             total = np.repeat(total, len(quantiles)) if len(total) == 1 else total
         return np.maximum(total, self.cap_floor(number, leave_out)) if group.soft else total
+
+    def _capped(self, number: int) -> Mapping[int, Floats]:
+        """:attr:`capped_in_bank` of one group of remarks."""
+        if number not in self.capped_in_bank:
+            floor = self.cap_floor(number) if self.groups[number].soft else -math.inf
+            rows = len(self.bank_quantiles)
+            self.capped_in_bank[number] = {
+                mode: np.repeat(np.maximum(said, floor), rows if len(said) == 1 else 1)
+                for mode, said in self.all_said(number).items()
+            }
+        return self.capped_in_bank[number]
 
     def all_said(self, number: int) -> Mapping[int, Floats]:
         """:attr:`said_in_bank` of one group of remarks."""
@@ -130,25 +148,45 @@ class Noticing:
         return np.repeat(total, rows) if len(total) == 1 else total
 
     def all_noticed(
-        self, items: Sequence[RemarkItem], subject: Hypothesis, quantiles: Floats, predicted: Predicted
+        self,
+        items: Sequence[RemarkItem],
+        subject: Hypothesis,
+        quantiles: Floats,
+        predicted: Predicted,
+        shared: Shared | None = None,
     ) -> Floats:
         """:meth:`noticed` of several remarks, (rows, remarks); one row says it for all where no pressure moves any.
 
         Of an effect that may have gone in the course of the run, the average over the ways it may have stood.
+        ``shared`` keeps what other hypotheses with the same ``predicted`` may use.
         """
         courses = courses_of(subject)
         if len(courses) > 1:
             felt = [self._all(items, subject, quantiles, felt_in(predicted, course)) for course in courses]
             return np.asarray(sum(course.chance * own for course, own in zip(courses, felt, strict=True)))
-        return self._all(items, subject, quantiles, predicted)
+        return self._all(items, subject, quantiles, predicted, shared)
 
-    def _all(self, items: Sequence[RemarkItem], subject: Hypothesis, quantiles: Floats, predicted: Predicted) -> Floats:
-        columns = [self.noticed(item, subject, quantiles, predicted) for item in items]
+    def _all(
+        self,
+        items: Sequence[RemarkItem],
+        subject: Hypothesis,
+        quantiles: Floats,
+        predicted: Predicted,
+        shared: Shared | None = None,
+    ) -> Floats:
+        columns = [self.noticed(item, subject, quantiles, predicted, shared) for item in items]
         if len(columns) == 1:
             return columns[0][:, None]
         return np.stack(np.broadcast_arrays(*columns), axis=1)
 
-    def noticed(self, item: RemarkItem, subject: Hypothesis, quantiles: Floats, predicted: Predicted) -> Floats:
+    def noticed(
+        self,
+        item: RemarkItem,
+        subject: Hypothesis,
+        quantiles: Floats,
+        predicted: Predicted,
+        shared: Shared | None = None,
+    ) -> Floats:
         """Probability that the thing is there to be noticed, (rows,), or (1,) where no pressure moves it."""
         if subject.kind == "none":
             return np.full(1, self.none_remarks.get(item.id, SYMPTOMS[item.symptom].base))
@@ -158,11 +196,17 @@ class Noticing:
             return np.full(1, symptom.after_stop)
         if symptom.of_what_stays is not None and self.stays_away(subject):
             return np.full(1, symptom.of_what_stays)
-        found = self._from_pressures(symptom, item, subject, quantiles, predicted)
+        mark = (item.id, subject.has("gauge_in_error"), subject.set_by_wrong_gauge)
+        known = None if shared is None or subject.drags(item.about) else shared
+        found = None if known is None else known.get(mark)
+        if found is None:
+            found = self._from_pressures(symptom, item, subject, quantiles, predicted)
+            if known is not None:
+                known[mark] = found
         for member in subject.members:
             if _concerns(member, item, self.description):
                 found = 1.0 - (1.0 - found) * (1.0 - member.mode.signs.get(symptom.id, 0.0))
-        return np.clip(found, 1e-4, 1.0 - 1e-4)
+        return np.asarray(np.minimum(np.maximum(found, _RARELY), 1.0 - _RARELY))
 
     def stays_away(self, subject: Hypothesis) -> bool:
         """True where the only pump is lost for good: with a second one the supply may well be right again."""
@@ -176,12 +220,12 @@ class Noticing:
         if low is not None and (f"drop {item.about}", low.at[0]) in predicted.felt:
             kept = 1.0 - subject.drag(item.about, quantiles)
             driven = _felt_drop(item.about, low, predicted) * kept[:, None]
-            step = likelihood.sigmoid((low.threshold_inhg - driven) / low.width_inhg)
-            found = np.asarray(symptom.base + (low.top - symptom.base) * step.mean(axis=1))
+            step = _average(likelihood.sigmoid((low.threshold_inhg - driven) / low.width_inhg))
+            found = np.asarray(symptom.base + (low.top - symptom.base) * step)
         if over is not None and (f"drop {item.about}", over.at[0]) in predicted.felt:
             drop = _felt_drop(item.about, over, predicted)
-            step = likelihood.sigmoid((drop - over.threshold_inhg) / over.width_inhg)
-            found = 1.0 - (1.0 - found) * (1.0 - over.top * step.mean(axis=1))
+            step = _average(likelihood.sigmoid((drop - over.threshold_inhg) / over.width_inhg))
+            found = 1.0 - (1.0 - found) * (1.0 - over.top * step)
         if low is not None or over is not None:
             return found
         if symptom.gauge is not None:
@@ -192,7 +236,7 @@ class Noticing:
         if sign.of_lamp and self.description.lamp is None:
             return np.full(1, symptom.base)
         seen = predicted.set_again() if subject.set_by_wrong_gauge else predicted
-        step = (self._late if sign.side == "lamp late" else self._wrong_side)(sign, seen).mean(axis=1)
+        step = _average((self._late if sign.side == "lamp late" else self._wrong_side)(sign, seen))
         if not sign.of_lamp and subject.has("gauge_in_error"):
             step = np.maximum(step, _GAUGE_WRONG_SIGN)
         return np.asarray(symptom.base + (_READ_TOP - symptom.base) * step)
@@ -230,6 +274,11 @@ class Noticing:
     def _trip_inhg(self) -> float:
         lamp = self.description.lamp
         return lamp.trip.number / PA_PER_INHG if lamp is not None else 0.0
+
+
+def _average(step: Floats) -> Floats:
+    """Mean over the variants of (rows, variants), of which there is often one."""
+    return step[:, 0] if step.shape[1] == 1 else np.asarray(step.mean(axis=1))
 
 
 def _felt_drop(about: str, drive: Drive, predicted: Predicted) -> Floats:

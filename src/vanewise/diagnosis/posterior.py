@@ -37,13 +37,13 @@ class Posterior:
 
 def log_mean(log_weights: Floats) -> tuple[float, float, float]:
     """Logarithm of the mean weight, effective rows, and the standard error of that logarithm."""
-    finite = log_weights[np.isfinite(log_weights)]
+    finite = log_weights if np.isfinite(log_weights).all() else log_weights[np.isfinite(log_weights)]
     count = len(log_weights)
     if not len(finite):
         return -math.inf, 0.0, math.inf
     top = float(finite.max())
     weights = np.exp(finite - top)
-    total, square = float(weights.sum()), float((weights**2).sum())
+    total, square = float(weights.sum()), float((weights * weights).sum())
     effective = total * total / square
     error = math.sqrt(max(0.0, 1.0 / effective - 1.0 / count))
     return top + math.log(total / count), effective, error
@@ -60,14 +60,14 @@ def shares(log_evidence: Floats, prior: Floats, power: float = 1.0) -> Floats:
 def make_posterior(hypotheses: Sequence[Hypothesis], rows: Sequence[Rows], prior: Floats) -> Posterior:
     """The posterior of scored rows, summed in the order of the hypotheses."""
     found = [log_mean(own.log_weights()) for own in rows]
-    evidence = np.array([entry[0] for entry in found])
+    evidence, effective, error = np.array(found).T
     return Posterior(
         hypotheses=tuple(hypotheses),
         rows=tuple(rows),
         prior=prior,
         log_evidence=evidence,
-        effective_rows=np.array([entry[1] for entry in found]),
-        log_evidence_se=np.array([entry[2] for entry in found]),
+        effective_rows=effective,
+        log_evidence_se=error,
         probability=shares(evidence, prior),
     )
 

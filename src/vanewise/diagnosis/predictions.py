@@ -60,7 +60,10 @@ def turned_inhg(packed: PackedNetwork, columns: Mapping[str, Floats], sound: Map
     found = np.zeros(len(next(iter(columns.values()))))
     for part in packed.description.parts_of("regulator"):
         key = f"{part.id}.set_shift_inhg"
-        off = columns.get(key, found * 0.0) - sound.get(key, found * 0.0)
+        today, then = columns.get(key), sound.get(key)
+        if today is then:
+            continue
+        off = (0.0 if today is None else today) - (0.0 if then is None else then)
         found = np.where(np.abs(off) > np.abs(found), off, found)
     return found
 

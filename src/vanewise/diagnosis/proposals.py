@@ -109,21 +109,21 @@ def _tempered(log_weights: Floats, aim: float) -> Floats:
     log = np.where(np.isfinite(log_weights), log_weights, -np.inf)
     log -= log.max()
 
-    def weights(power: float) -> Floats:
-        found = np.exp(power * log)
-        return np.asarray(found / found.sum())
+    work = np.empty_like(log)
 
-    def rows(weight: Floats) -> float:
-        return 1.0 / float(weight @ weight)
+    def rows(power: float) -> float:
+        weight = np.exp(np.multiply(log, power, out=work), out=work)
+        return float(weight.sum()) ** 2 / float(weight @ weight)
 
-    found = weights(1.0)
-    if rows(found) >= aim:
-        return found
     low, high = _FLATTEST, 0.0
-    for _ in range(_BISECTIONS):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if rows(weights(math.exp(middle))) >= aim else (low, middle)
-    return weights(math.exp(low))
+    power = 1.0
+    if rows(power) < aim:
+        for _ in range(_BISECTIONS):
+            middle = 0.5 * (low + high)
+            low, high = (middle, high) if rows(math.exp(middle)) >= aim else (low, middle)
+        power = math.exp(low)
+    weight = np.exp(power * log)
+    return np.asarray(weight / weight.sum())
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +146,7 @@ def _measured(scorer: Scorer, subject: Hypothesis, predicted: Predicted, at: int
         if group.sister:
             continue  # it says little of this aircraft, and that little is counted in the weights
         (value, seen, variance), eras = scorer.likeliest(number, subject, predicted, at)
-        block, shown = np.diag(variance[at]), np.empty_like(value)
+        block, shown = np.diag(variance), np.empty_like(value)
         for some, error in eras:
             if len(eras) == 1:
                 shown = error.shown(value)

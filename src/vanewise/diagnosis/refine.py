@@ -38,6 +38,7 @@ from vanewise.diagnosis.rounds import (
 from vanewise.diagnosis.scoring import Rows
 from vanewise.diagnosis.state import State
 from vanewise.diagnosis.threads import each, solver_threads
+from vanewise.network.turns import taken
 from vanewise.network.types import Floats
 
 LEAST_PROBABILITY: Final = 0.005
@@ -74,13 +75,15 @@ def _drawn_again(state: State, families: Sequence[FamilyStart]) -> State:
     best = float((posterior.log_evidence + log_prior)[counted].max(initial=-math.inf))
     drawn: list[Refined] = []
     for wave in _waves(families):
-        found = each(partial(_rows_of, state, best, threads=solver_threads(len(wave))), wave)
+        rows_of = partial(taken, partial(_rows_of, state, best, threads=solver_threads(len(wave))))
+        found = each(rows_of, wave, partial(_cost, state))
         for number, own in ((number, own) for refined in found for number, own in refined.rows.items()):
             rows[number] = own
             best = max(best, log_mean(own.log_weights())[0] + float(log_prior[number]))
         drawn += found
     chances = chances_of(posterior.hypotheses, log_prior, best, families, drawn)
-    for refined_again in each(partial(_given, state, best, threads=solver_threads(len(chances))), chances):
+    given = partial(taken, partial(_given, state, best, threads=solver_threads(len(chances))))
+    for refined_again in each(given, chances):
         for number, own in refined_again.rows.items():
             rows[number] = own
     return replace(state, posterior=make_posterior(posterior.hypotheses, rows, posterior.prior), refined=True)
@@ -92,6 +95,13 @@ def _rows_of(state: State, best: float, family: FamilyStart, *, threads: int | N
     aims = _aims(np.log(posterior.prior), best, family)
     base = {number: posterior.rows[number] for number in family.members}
     return refine_family(state.bank, state.prepared, state.scorer, family, aims, base, threads=threads)
+
+
+def _cost(state: State, family: FamilyStart) -> float:
+    """About how long the rounds of a family take beside others': each fault more has more that is not known of it, and
+    of one that goes the sound system is solved as well."""
+    subject = state.posterior.hypotheses[family.lead]
+    return len(subject.members) * (2.0 if subject.goes else 1.0)
 
 
 def _aims(log_prior: Floats, best: float, family: FamilyStart) -> Aims:
@@ -174,7 +184,8 @@ def _families(state: State) -> tuple[list[FamilyStart], list[FamilyStart]]:
         return fit(state.scorer, hypotheses[lead], posterior.rows[lead], told)
 
     starts = []
-    for (lead, members), (proposal, evidence) in zip(near, each(fitted, [lead for lead, _ in near]), strict=True):
+    for lead, members in near:
+        proposal, evidence = fitted(lead)
         starts.append(FamilyStart(lead, tuple(members), proposal))
         # Members share solves with their lead; what tells them apart is best seen where the bank counts well.
         apart = posterior.log_evidence[members] - posterior.log_evidence[lead]

@@ -72,35 +72,35 @@ def resample(state: State) -> Sample:
     subjects = tuple(posterior.hypotheses[number] for number in hypothesis.tolist())
     deviates = np.stack([posterior.rows[h].deviates[r] for h, r in zip(hypothesis, row, strict=True)])
     quantiles = np.stack([posterior.rows[h].quantiles[r] for h, r in zip(hypothesis, row, strict=True)])
+    by_subject = tuple((posterior.hypotheses[h], hypothesis == h) for h in dict.fromkeys(hypothesis.tolist()))
     causes = tuple(subject.source.id for subject in subjects)
     repairs = tuple(MODES[cause].family for cause in causes)
     groups = tuple(dict.fromkeys(MODES[cause].family for cause in sorted(causes, key=list(MODES).index)))
     return Sample(
         subjects=subjects,
         quantiles=quantiles,
-        columns=_columns(state, subjects, deviates, quantiles),
+        columns=_columns(state, by_subject, deviates, quantiles),
         causes=causes,
         groups=groups,
         group=np.array([groups.index(repair) for repair in repairs], dtype=np.int64),
         gauge_error=_gauge_error(state, hypothesis, row),
-        by_subject=tuple(
-            (subject, np.array([entry is subject for entry in subjects])) for subject in dict.fromkeys(subjects)
-        ),
+        by_subject=by_subject,
     )
 
 
-def _columns(state: State, subjects: Sequence[Hypothesis], deviates: Floats, quantiles: Floats) -> Mapping[str, Floats]:
+def _columns(
+    state: State, by_subject: Sequence[tuple[Hypothesis, Bools]], deviates: Floats, quantiles: Floats
+) -> Mapping[str, Floats]:
     """State columns of every sampled row, all hypotheses side by side."""
     bank = state.bank
     drawn = nuisance.draw(bank.packed, deviates, bank.changed, bank.engine, bank.drawn.springs, bank.tie)
     merged = {key: values.copy() for key, values in drawn.now.items()}
-    for subject in dict.fromkeys(subjects):
-        here = np.array([entry is subject for entry in subjects])
+    for subject, here in by_subject:
         base = {key: values[here] for key, values in drawn.now.items()}
         own = combine(base, subject.changes(bank.packed.description, quantiles[here]), int(here.sum()))
         for key, values in own.items():
             if key not in merged:
-                merged[key] = np.full(len(subjects), bank.packed.neutral(key))
+                merged[key] = np.full(len(deviates), bank.packed.neutral(key))
             merged[key][here] = values
     return merged
 

@@ -20,9 +20,9 @@ from vanewise.diagnosis.evidence import PANEL, GaugeGroup, Prepared
 from vanewise.diagnosis.hypotheses import Hypothesis
 from vanewise.diagnosis.likelihood import Bools, SharedError
 from vanewise.diagnosis.noticing import Noticing
-from vanewise.diagnosis.predictions import Predicted
+from vanewise.diagnosis.predictions import Predicted, picked
 from vanewise.diagnosis.scored_checks import check_log
-from vanewise.diagnosis.set_by_gauge import SetByGauge, gauge_kinds
+from vanewise.diagnosis.set_by_gauge import Errors, SetByGauge, TiedInBank, gauge_kinds
 from vanewise.diagnosis.sister import Kin, sister_log
 from vanewise.diagnosis.wandering import LAMP_LATE, STANDS, UNEVEN, Manner, courses_of, either, manners_of, wander_of
 from vanewise.network.types import Floats
@@ -31,8 +31,8 @@ from vanewise.quantities import PA_PER_INHG
 GroupKey = tuple[Literal["gauge", "lamp", "remarks", "check"], int]
 Terms = tuple[Floats, Floats, Floats]
 """Predicted (rows, n), observed (n,) and variance (rows, n) of readings."""
-Era = tuple[Bools, tuple[tuple[Floats, SharedError], ...]]
-"""Readings (n,) of one gauge, and per kind of gauge the log chance, (rows,) or (1,), and what it may be off by."""
+Era = tuple[Bools, Errors]
+"""Readings (n,) of one gauge, and what it may be off by."""
 GaugeKind = tuple[bool, int, bool, float, float]
 """What decides how gauges and lamp are scored: none of these, gauge in error (2: and the regulator set by it), lamp
 false, how far an effect wanders, how likely it goes."""
@@ -58,7 +58,8 @@ class Rows:
         total = self.log_base.copy()
         for key in sorted(self.parts):
             total += instead if key == without and instead is not None else self.parts[key]
-        return np.where(np.isfinite(total), total, -np.inf)
+        finite = np.isfinite(total)
+        return total if finite.all() else np.where(finite, total, -np.inf)
 
 
 @dataclass(slots=True, eq=False)
@@ -78,7 +79,7 @@ class Scorer:
     """Gauge group of a sister aircraft -> where sound readings of such aircraft lie."""
     tie: SetByGauge | None
     """How the regulator's true setting and the panel gauge's error hang together."""
-    tied_in_bank: tuple[Floats, tuple[tuple[Floats, SharedError], ...]] | None
+    tied_in_bank: TiedInBank | None
     """Where the regulator was set in the bank's own rows, and what that says of the gauge's error there."""
 
     def group_keys(self) -> tuple[GroupKey, ...]:
@@ -167,18 +168,25 @@ class Scorer:
         ``manner`` is how the effect of the fault stood while they were read.
         """
         group = self.prepared.gauges[number]
-        value = predicted.gauges[number]
+        value = self._value(number, predicted, manner)
         observed = np.array([item.value for item in group.items])
         read = np.array([item.read_sd for item in group.items])
         uneven: Floats | float = 0.0
         if manner.gone_at is not None and predicted.without is not None:
-            sound = predicted.without.gauges[number]
-            uneven = UNEVEN * (value - sound)
-            value = sound + manner.left(np.array([item.late for item in group.items])) * (value - sound)
+            uneven = UNEVEN * (predicted.gauges[number] - predicted.without.gauges[number])
         elif manner.moves:
             uneven = wander_of(subject) * self._apart(group) * (self.reference.gauges[number] - value)
         variance = read**2 + predicted.gauge_variance[number] + (likelihood.MODEL_SD * value) ** 2 + uneven**2
         return value, observed, variance
+
+    def _value(self, number: int, predicted: Predicted, manner: Manner) -> Floats:
+        """Predicted readings of one gauge (rows, n), with what is left of an effect that goes."""
+        value = predicted.gauges[number]
+        if manner.gone_at is None or predicted.without is None:
+            return value
+        sound = predicted.without.gauges[number]
+        late = np.array([item.late for item in self.prepared.gauges[number].items])
+        return np.asarray(sound + manner.left(late) * (value - sound))
 
     def likely_manner(self, number: int, subject: Hypothesis, predicted: Predicted) -> Manner:
         """How an effect stood, for telling what is far off: one that can move as if it had, one that can go as is
@@ -201,7 +209,7 @@ class Scorer:
         """:meth:`gauge_terms` in the :meth:`likely_manner`."""
         return self.gauge_terms(number, subject, predicted, self.likely_manner(number, subject, predicted))
 
-    def errors(self, number: int, predicted: Predicted, tied: bool = True) -> tuple[tuple[Floats, SharedError], ...]:
+    def errors(self, number: int, predicted: Predicted, tied: bool = True) -> Errors:
         """What one instrument may be off by in each row: per kind of gauge the log chance, (rows,) or (1,), and errors.
 
         ``tied`` for the gauge that the regulator was set by.
@@ -229,18 +237,17 @@ class Scorer:
             today = ((np.zeros(1), wide_error()),)
         return ((before, self.errors(number, predicted)), (~before, today))
 
-    def panel_errors(self, predicted: Predicted, tied: bool = True) -> tuple[tuple[Floats, SharedError], ...]:
+    def panel_errors(self, predicted: Predicted, tied: bool = True) -> Errors:
         """:meth:`errors` of the panel gauge, read or not."""
         if tied and self.tie is not None:
-            if self.tied_in_bank is not None and predicted.set_off is self.tied_in_bank[0]:
-                return self.tied_in_bank[1]
-            return self.tie.errors(predicted.set_off)
+            known = None if self.tied_in_bank is None else self.tied_in_bank.known(predicted.set_off)
+            return self.tie.errors(predicted.set_off) if known is None else known
         return tuple(
             (np.array([math.log(kind.share)]), SharedError(kind.bias_sd, kind.scale_sd))
             for kind in gauge_kinds(self.description)
         )
 
-    def kinds(self, number: int, subject: Hypothesis, predicted: Predicted) -> tuple[tuple[Floats, SharedError], ...]:
+    def kinds(self, number: int, subject: Hypothesis, predicted: Predicted) -> Errors:
         """Today's :meth:`errors` after the readings: the probability of each kind of gauge in each row, (rows,), and
         errors."""
         some, found = self.eras(number, subject, predicted)[-1]
@@ -255,17 +262,21 @@ class Scorer:
     def likeliest(
         self, number: int, subject: Hypothesis, predicted: Predicted, at: int
     ) -> tuple[Terms, list[tuple[Bools, SharedError]]]:
-        """:meth:`gauge_terms` of all rows, and of each of the :meth:`eras` the errors of one kind of gauge: as is
-        likeliest at row ``at``, a fault that can wander having stood still or not."""
+        """:meth:`gauge_terms`, predicted for all rows and the variance at row ``at``, and of each of the :meth:`eras`
+        the errors of one kind of gauge: as is likeliest at that row, a fault that can wander having stood still or
+        not."""
         eras = [(some, kinds) for some, kinds in self.eras(number, subject, predicted) if some.any()]
+        here = picked(predicted, slice(at, at + 1))
 
         def logs(terms: Terms) -> list[Floats]:
             return [_logs_at(_of(terms, some), kinds, at) for some, kinds in eras]
 
-        ways = [self.gauge_terms(number, subject, predicted, manner) for manner in manners_of(subject)]
-        terms, found = max(((own, logs(own)) for own in ways), key=lambda way: _whole(way[1]))
-        best = [kinds[int(np.argmax(own))][1] for own, (_, kinds) in zip(found, eras, strict=True)]
-        return terms, [(some, error) for (some, _), error in zip(eras, best, strict=True)]
+        ways = [(manner, self.gauge_terms(number, subject, here, manner)) for manner in manners_of(subject)]
+        found = [(manner, terms, logs(terms)) for manner, terms in ways]
+        manner, (_, observed, variance), best = max(found, key=lambda way: _whole(way[2]))
+        errors = [kinds[int(np.argmax(own))][1] for own, (_, kinds) in zip(best, eras, strict=True)]
+        told = [(some, error) for (some, _), error in zip(eras, errors, strict=True)]
+        return (self._value(number, predicted, manner), observed, variance[0]), told
 
     def _apart(self, group: GaugeGroup) -> Floats:
         """How much of a wandering effect may differ at each reading: all of it on another occasion than the main one,
@@ -308,9 +319,7 @@ class Scorer:
         eras = [self._usual(number, terms, [era & some for some in kept], kinds) for era, kinds in usual]
         return np.asarray(sum(eras[1:], eras[0]))
 
-    def _usual(
-        self, number: int, terms: Terms, some: Sequence[Bools], kinds: tuple[tuple[Floats, SharedError], ...]
-    ) -> Floats:
+    def _usual(self, number: int, terms: Terms, some: Sequence[Bools], kinds: Errors) -> Floats:
         """A gauge that is as good as such gauges are, or one in some that is far off and nobody knows: for each of some
         choices of its readings, (choices, rows)."""
         logs = likelihood.gauge_logs_of(*terms, kinds, some, deep=number in self.deep)
@@ -351,26 +360,21 @@ class Scorer:
         kept = np.array([place != leave_out for place in range(len(items))], dtype=bool)
         before = np.array([item.point.before for item in items], dtype=bool)
         slope = usable_slope(source.lamp_slope)
-        jacobian = np.log(slope)
         sd_rpm = np.array([item.sd_rpm for item in items])
         variance = (slope * sd_rpm) ** 2 + (likelihood.MODEL_SD * source.lamp) ** 2 + 0.02**2
-        trip = np.full(len(items), lamp.trip.number / PA_PER_INHG)
+        terms = source.lamp, np.full(len(items), lamp.trip.number / PA_PER_INHG), variance
+        jacobian = np.log(slope if kept.all() else slope[:, kept]).sum(axis=1)
         right = SharedError(likelihood.LAMP_TRIP_SD_INHG, 0.0)
         if subject.kind != "none" and not subject.has("lamp_false"):
-            density = likelihood.shared_gauge_log(
-                source.lamp[:, kept], trip[kept], variance[:, kept], right, deep=False
-            )
-            return np.asarray(density + jacobian[:, kept].sum(axis=1))
-        then, now = before & kept, ~before & kept
-        total = likelihood.shared_gauge_log(source.lamp[:, then], trip[then], variance[:, then], right, deep=False)
+            return np.asarray(likelihood.shared_gauge_log(*_of(terms, kept), right, deep=False) + jacobian)
+        total = likelihood.shared_gauge_log(*_of(terms, before & kept), right, deep=False)
+        now = _of(terms, ~before & kept)
         if subject.kind == "none":
-            total = total + likelihood.none_gauge_log(source.lamp[:, now], trip[now])
+            total = total + likelihood.none_gauge_log(*now[:2])
         else:
             wide = SharedError(likelihood.LAMP_WRONG_SD_INHG, 0.0)
-            total = total + likelihood.shared_gauge_log(
-                source.lamp[:, now], trip[now], variance[:, now], wide, deep=False
-            )
-        return np.asarray(total + jacobian[:, kept].sum(axis=1))
+            total = total + likelihood.shared_gauge_log(*now, wide, deep=False)
+        return np.asarray(total + jacobian)
 
 
 def _lamp_left(predicted: Predicted, left: float) -> Predicted:
@@ -398,14 +402,13 @@ def _whole(logs: Sequence[Floats]) -> float:
 
 
 def _logs_at(terms: Terms, kinds: Sequence[tuple[Floats, SharedError]], at: int) -> Floats:
-    """Log density of one gauge's readings at row ``at`` for each kind of gauge; ``terms`` as of all rows."""
-    value, observed, variance = terms
+    """Log density of one gauge's readings at row ``at`` for each kind of gauge; ``terms`` are of that row alone."""
     here = slice(at, at + 1)
     near = [
         (chance if len(chance) == 1 else chance[here], replace(e, mean=None if e.mean is None else e.mean[here]))
         for chance, e in kinds
     ]
-    return likelihood.gauge_logs(value[here], observed, variance[here], near, deep=True)[:, 0]
+    return likelihood.gauge_logs(*terms, near, deep=True)[:, 0]
 
 
 def usable_slope(slope: Floats) -> Floats:

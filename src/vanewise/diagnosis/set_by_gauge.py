@@ -12,7 +12,7 @@ gauges are, or far off.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Final
 
@@ -58,7 +58,7 @@ class SetByGauge:
         at, value = _quantiles(self)
         return np.asarray(np.interp(deviate, at, value))
 
-    def errors(self, offset: Floats) -> tuple[tuple[Floats, SharedError], ...]:
+    def errors(self, offset: Floats) -> Errors:
         """The gauge's error given each row's offset (rows,): per kind the log chance (rows,) and the error."""
         logs = [math.log(kind.share) + _log_normal(offset, self.spread(kind)) for kind in self.kinds]
         whole = log_added(logs)
@@ -67,6 +67,42 @@ class SetByGauge:
     def _error(self, kind: GaugeKind, offset: Floats) -> SharedError:
         per_offset, (bias_sd, scale_sd, tilt) = _conditioned(self, kind)
         return SharedError(bias_sd, scale_sd, tilt, per_offset * offset[:, None])
+
+
+Errors = tuple[tuple[Floats, SharedError], ...]
+"""Per kind of gauge the log chance, (rows,) or (1,), and what such a gauge may be off by."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TiedInBank:
+    """The offsets of a bank's own rows and what they say of the gauge's error, worked out once for all its blocks."""
+
+    offsets: Floats
+    errors: Errors
+    _repeated: dict[int, tuple[Floats, Errors]] = field(default_factory=dict)
+
+    def repeated(self, times: int) -> Floats:
+        """The offsets of so many blocks one after the other: the same array whenever it is asked for."""
+        if times not in self._repeated:
+            self._repeated[times] = (
+                np.tile(self.offsets, times),
+                tuple(
+                    (
+                        np.tile(chance, times),
+                        replace(own, mean=None if own.mean is None else np.tile(own.mean, (times, 1))),
+                    )
+                    for chance, own in self.errors
+                ),
+            )
+        return self._repeated[times][0]
+
+    def known(self, offsets: Floats) -> Errors | None:
+        """The errors where these are :attr:`offsets` or :meth:`repeated` ones, else None."""
+        if offsets is self.offsets:
+            return self.errors
+        times, rest = divmod(len(offsets), len(self.offsets))
+        own = self._repeated.get(times)
+        return own[1] if not rest and own is not None and own[0] is offsets else None
 
 
 @lru_cache(maxsize=16)

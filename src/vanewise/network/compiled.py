@@ -27,6 +27,7 @@ import numba  # isort: skip
 from numba import types  # isort: skip
 
 from vanewise.network import law_constants as c
+from vanewise.network import turns
 from vanewise.network.compiled_load import FACTORS, FOUND, HEAD, KARMAN, NOZZLE, RESUMED, SWEPT, VISCOUS
 from vanewise.network.compiled_proof import NARROW_PA, certify, keep_wider, pass_over, settled, under_way
 from vanewise.network.elements import PLACES, VALVE_BAND, Law
@@ -254,12 +255,13 @@ def solve(problem: Problem, threads: int | None = None) -> Answer:
     chunk = min(max(-(-n // (SHARES * threads)), LEAST_CHUNK), MOST_CHUNK) if threads > 1 else max(n, 1)
     ranges = [(first, min(first + chunk, n)) for first in range(0, n, chunk)]
     threads = min(threads, len(ranges))
-    if threads > 1:
-        pool = _pool(threads)
-        for job in [pool.submit(solve_range, first, last, *shared) for first, last in ranges]:
-            job.result()
-    elif n:
-        solve_range(0, n, *shared)
+    with turns.given_up():
+        if threads > 1:
+            pool = _pool(threads)
+            for job in [pool.submit(solve_range, first, last, *shared) for first, last in ranges]:
+                job.result()
+        elif n:
+            solve_range(0, n, *shared)
     pressure[status == 3] = np.nan
     return pressure, status, radius, imbalance, np.minimum(taken, 32767).astype(np.int16)
 

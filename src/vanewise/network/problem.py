@@ -126,12 +126,9 @@ def _swept_at_own_speed(
 
 def _changes(packed: PackedNetwork, cases: BatchCases, columns: Sequence[int]) -> tuple[Ints, Ints, Floats]:
     """What some columns of a batch override, worked out once for every run of scenarios that share their states."""
-    if isinstance(cases.run, int):
-        values = cases.values[:: cases.run]
-    else:
-        values = cases.values[np.cumsum(cases.run) - cases.run]
-    values = values if len(columns) == values.shape[1] else values[:, columns]
-    branch, place, found = overrides(packed, [cases.columns[i] for i in columns], values)
+    lines = cases.values.T if len(columns) == cases.values.shape[1] else cases.values.T[list(columns)]
+    starts = slice(None, None, cases.run) if isinstance(cases.run, int) else np.cumsum(cases.run) - cases.run
+    branch, place, found = overrides(packed, [cases.columns[i] for i in columns], lines[:, starts].T)
     return branch, place, found if len(found) == cases.count else np.repeat(found.T, cases.run, axis=1).T
 
 
