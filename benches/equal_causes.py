@@ -15,11 +15,11 @@ from typing import Final
 import numpy as np
 from scipy.special import ndtr
 
-from vanewise.diagnosis.answer import source_matrix
 from vanewise.diagnosis.expected import Measurable, measurables, table_worth
 from vanewise.diagnosis.infer import Options, State, answer
 from vanewise.diagnosis.next_check import candidates
 from vanewise.diagnosis.resampling import resample
+from vanewise.diagnosis.summing_up import source_matrix
 from vanewise.diagnosis.types import Causes
 from vanewise.network.types import Floats
 

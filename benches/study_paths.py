@@ -13,10 +13,10 @@ from benches.study_figures import SAID, interval
 from benches.study_rows import QUICK, by_family, family_of, first
 from tests.generator.cases import Case
 from tests.generator.workshop import known, perform
-from vanewise.diagnosis.answer import STOP_AT
 from vanewise.diagnosis.checks import ACCESS_MINUTES
 from vanewise.diagnosis.infer import Options, State, answer
 from vanewise.diagnosis.next_check import candidates
+from vanewise.diagnosis.stopping import STOP_AT
 from vanewise.diagnosis.types import Causes
 
 MOST_STEPS: Final = 40

@@ -12,13 +12,13 @@ from vanewise.aircraft import layouts
 from vanewise.aircraft.description import Line
 from vanewise.aircraft.kinds import KINDS
 from vanewise.aircraft.reading import read_description
-from vanewise.diagnosis.answer import level_of
 from vanewise.diagnosis.checks import ACCESS_MINUTES, CHECKS
 from vanewise.diagnosis.checks.base import MOST_SHARED
 from vanewise.diagnosis.evidence import prepare
 from vanewise.diagnosis.hypotheses import CHAINS, UNSAID, context_factor, prior_weight, singles_and_chains
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, NOTHING_WRONG, applicable, places
 from vanewise.diagnosis.reading import read_evidence
+from vanewise.diagnosis.summing_up import level_of
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS, freshness
 from vanewise.diagnosis.words import REPAIRS
 

@@ -12,14 +12,14 @@ import numpy as np
 import pytest
 
 from vanewise.aircraft import layouts
-from vanewise.diagnosis import answer, gauge_first, words
-from vanewise.diagnosis.answer import stop_words
+from vanewise.diagnosis import gauge_first, stopping, words
 from vanewise.diagnosis.evidence import prepare
 from vanewise.diagnosis.hypotheses import pair, singles_and_chains
 from vanewise.diagnosis.infer import Options, diagnose
 from vanewise.diagnosis.modes import NOTHING_WRONG
 from vanewise.diagnosis.often_normal import said
 from vanewise.diagnosis.reading import read_evidence
+from vanewise.diagnosis.stopping import stop_words
 from vanewise.diagnosis.types import Cause, Causes, Evidence, NextCheck
 from vanewise.network import OperatingPoint, cases, observe, pack, solve_batch
 from vanewise.quantities import PA_PER_INHG
@@ -195,7 +195,7 @@ def test_the_panel_gauge_is_proved_by_another_that_agrees(rest: str, proved: boo
 
 
 def test_the_answer_asks_for_the_gauge_in_place_of_a_stop(monkeypatch: pytest.MonkeyPatch):
-    monkeypatch.setattr(answer, "STOP_AT", 0.05)
+    monkeypatch.setattr(stopping, "STOP_AT", 0.05)
     bare = answered(report("lamp_flickers_at_idle"))
     assert words.GAUGE_UNPROVED in bare.remarks and "nothing to repair" not in bare.stop
     proved = answered(report("lamp_flickers_at_idle", rest=AGREES))

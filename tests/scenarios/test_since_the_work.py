@@ -13,7 +13,6 @@ import pytest
 from vanewise.aircraft import layouts
 from vanewise.contamination.told import told
 from vanewise.diagnosis import infer
-from vanewise.diagnosis.answer import level_of
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.evidence import prepare
 from vanewise.diagnosis.hypotheses import singles_and_chains
@@ -22,6 +21,7 @@ from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.next_check import candidates
 from vanewise.diagnosis.reading import read_evidence
 from vanewise.diagnosis.safety import cautions
+from vanewise.diagnosis.summing_up import level_of
 from vanewise.diagnosis.types import Cause, Causes
 from vanewise.diagnosis.words import BLOWN
 from vanewise.network.observe import observe

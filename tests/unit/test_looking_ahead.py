@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from vanewise.diagnosis.answer import DECIDED_AT, stop_words
+from vanewise.diagnosis.answer import DECIDED_AT
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.expected import Candidate, Measurable
 from vanewise.diagnosis.looking_ahead import (
@@ -20,6 +20,7 @@ from vanewise.diagnosis.looking_ahead import (
     would_change,
 )
 from vanewise.diagnosis.next_check import minutes_of
+from vanewise.diagnosis.stopping import stop_words
 from vanewise.diagnosis.types import Cause
 
 BITS = np.array([[a, b] for a in (0, 1) for b in (0, 1)] * 25)

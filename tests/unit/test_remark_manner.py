@@ -7,9 +7,9 @@ import json
 import pytest
 
 from vanewise.aircraft.layouts import make
-from vanewise.diagnosis.answer import item_words
 from vanewise.diagnosis.evidence import prepare
 from vanewise.diagnosis.reading import read_evidence
+from vanewise.diagnosis.weighing import item_words
 from vanewise.errors import InputError
 
 

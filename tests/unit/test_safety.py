@@ -8,12 +8,12 @@ from hypothesis import strategies as st
 
 from vanewise.aircraft import layouts
 from vanewise.diagnosis import safety
-from vanewise.diagnosis.answer import stop_words
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.evidence import Prepared, prepare
 from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.next_check import candidates
 from vanewise.diagnosis.reading import read_evidence
+from vanewise.diagnosis.stopping import stop_words
 from vanewise.diagnosis.symptoms import SUPPLY_LOST
 from vanewise.diagnosis.types import Cause, NextCheck
 from vanewise.jobs import words

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from vanewise.aircraft import layouts
-from vanewise.diagnosis.answer import contradictions
+from vanewise.diagnosis.contradicting import contradictions
 from vanewise.diagnosis.hypotheses import singles_and_chains
 from vanewise.diagnosis.infer import Options, State, infer
 from vanewise.diagnosis.lateness import UNKNOWN, WARMED, lateness

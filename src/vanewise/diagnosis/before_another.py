@@ -15,7 +15,6 @@ from typing import Final
 import numpy as np
 
 from vanewise.diagnosis import safety
-from vanewise.diagnosis.answer import repairs
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.dirt_seen import DIRTY_OUTCOMES, DIRTY_SYMPTOMS
 from vanewise.diagnosis.evidence import Prepared
@@ -23,6 +22,7 @@ from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.next_check import candidates, told_by_table
 from vanewise.diagnosis.resampling import Sample
 from vanewise.diagnosis.state import Options, State
+from vanewise.diagnosis.summing_up import repairs
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
 from vanewise.diagnosis.types import BeforeAnother, Cause, NextCheck
 from vanewise.wording import capital, listed

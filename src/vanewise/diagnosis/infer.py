@@ -23,6 +23,7 @@ from vanewise.diagnosis.resampling import resample
 from vanewise.diagnosis.scored_bank import make_scorer, score_bank
 from vanewise.diagnosis.state import EVERYTHING, FIRST, Options, State
 from vanewise.diagnosis.types import Causes, Evidence, NextCheck
+from vanewise.diagnosis.weighing import evidence_weights
 from vanewise.network.types import Engine
 
 __all__ = ["FIRST", "Options", "State", "answer", "diagnose", "first_answer", "infer", "make_ready"]
@@ -84,7 +85,7 @@ def first_answer(bank: Bank, prepared: Prepared) -> State:
 
 def answer(state: State, seed: int, options: Options = EVERYTHING) -> Causes:
     """The answer for people and files from an inferred state."""
-    weights = answering.evidence_weights(state) if options.weights else {}
+    weights = evidence_weights(state) if options.weights else {}
     causes = answering.causes(state, weights)
     drawn = cache(lambda: resample(state))  # for whichever of the two asks first, where one does
     checks: tuple[NextCheck, ...] = ()

@@ -10,8 +10,8 @@ from typing import Final
 import numpy as np
 from scipy.special import chdtrc
 
-from vanewise.diagnosis.answer import contradictions
 from vanewise.diagnosis.bank import Bank
+from vanewise.diagnosis.contradicting import contradictions
 from vanewise.diagnosis.evidence import PANEL
 from vanewise.diagnosis.hypotheses import Hypothesis, pair, prior_weight, prior_weights
 from vanewise.diagnosis.likelihood import squared_distance
