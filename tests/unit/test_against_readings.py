@@ -20,10 +20,11 @@ QUICK = Options(weights=False, next_checks=False, rows=64)
 
 def test_weighted_quantiles_are_those_of_the_repeated_values():
     values, times = np.array([3.0, 1.0, 2.0, 5.0]), np.array([1, 4, 2, 3])
-    repeated = np.sort(np.repeat(values, times))
-    low, middle, high = _quantiles(values, times.astype(float))
-    count = len(repeated)
-    assert (low, middle, high) == (repeated[0], repeated[count // 2 - 1], repeated[int(0.9 * count) - 1])
+    columns = np.stack([values, -values], axis=1)
+    for column, found in zip(columns.T, _quantiles(columns, times.astype(float)), strict=True):
+        repeated = np.sort(np.repeat(column, times))
+        count = len(repeated)
+        assert found == [repeated[0], repeated[count // 2 - 1], repeated[int(0.9 * count) - 1]]
 
 
 def test_leading_causes_stand_beside_the_readings_of_today_only():
