@@ -180,12 +180,13 @@ def test_modes_apply_only_where_their_parts_are():
 
 
 def test_twin_pumps_are_two_places_and_a_chain_stays_in_its_pump():
-    """Which of two pumps is stopped tells which is worn; what jams the left pump does not shear the right one."""
+    """Which of two pumps is stopped tells which is worn; what jams the left pump does not shear the right one. Both
+    can have stopped, each by itself."""
     description = layouts.make("suction-twin-pumps")
     assert {place.part for place in MODES["worn_vanes"].places(description)} == {"left_pump", "right_pump"}
     for hypothesis in singles_and_chains(description):
         pumps = [m.places[0].part for m in hypothesis.members if m.places[0].part.endswith("_pump")]
-        assert len(set(pumps)) <= 1, hypothesis.id
+        assert len(set(pumps)) <= 1 or set(hypothesis.mode_ids) == {"coupling_sheared"}, hypothesis.id
 
 
 @pytest.mark.parametrize(
@@ -355,7 +356,8 @@ def test_chains_name_known_modes_and_leave_room_for_the_source_alone():
     for chain in CHAINS:
         assert chain.source in MODES
         assert all(victim in MODES for victim in chain.victims)
-        assert chain.source not in chain.victims, "source and victims are different things"
+        other = chain.source not in chain.victims or chain.other_place
+        assert other, "source and victims are different things, or the same at another place"
         for duty in chain.duties:
             share[chain.source, duty] = share.get((chain.source, duty), 0.0) + chain.share
     assert all(total <= 1.0 + 1e-12 for total in share.values()), share

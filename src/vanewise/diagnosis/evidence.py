@@ -20,6 +20,7 @@ from vanewise.diagnosis.evidence_problems import problems_of
 from vanewise.diagnosis.former_parts import NO_FORMER, Former, before_it_stopped, first_sign, set_aside
 from vanewise.diagnosis.hypotheses import complained_of
 from vanewise.diagnosis.lateness import lateness, occasion_of
+from vanewise.diagnosis.not_fitted import without_what_is_not_fitted
 from vanewise.diagnosis.solving import Point, SuctionPoint, point_at
 from vanewise.diagnosis.types import CheckResult, Event, Evidence, LampReading, Reading, Remark
 from vanewise.diagnosis.vocabulary import EVENTS, SYMPTOMS, check_named, freshness
@@ -179,7 +180,7 @@ def prepare(description: AircraftDescription, evidence: Evidence) -> Prepared:
     problems = problems_of(description, evidence)
     if problems:
         raise InputError(problems)
-    evidence, former = set_aside(description, evidence)
+    evidence, former = without_what_is_not_fitted(description, *set_aside(description, evidence))
     since = first_sign(evidence)
     evidence, former = before_it_stopped(evidence, former)
     changed = _changed(evidence)

@@ -18,6 +18,7 @@ from vanewise.diagnosis import likelihood
 from vanewise.diagnosis.evidence import RemarkGroup, RemarkItem
 from vanewise.diagnosis.hypotheses import Hypothesis, Member
 from vanewise.diagnosis.likelihood import Bools
+from vanewise.diagnosis.not_fitted import SOURCE_KINDS
 from vanewise.diagnosis.predictions import EARLIER, Predicted
 from vanewise.diagnosis.symptoms import SYMPTOMS, Drive, GaugeSign, Symptom
 from vanewise.diagnosis.wandering import courses_of, felt_in
@@ -41,7 +42,6 @@ PUT_UP_WITH_INHG: Final = 0.15
 width and a half)."""
 STRIKES_INHG: Final = 0.5
 """How much lower or higher than it used to be strikes half of those who look (judgement)."""
-_SOURCE_KINDS: Final = ("pump", "standby pump", "intake source")
 _RARELY: Final = 1e-4
 """No remark is surer than this, either way."""
 _GAUGE_WRONG_SIGN: Final = 0.35
@@ -304,7 +304,7 @@ def _concerns(member: Member, item: RemarkItem, description: AircraftDescription
 
 def _sources(description: AircraftDescription) -> frozenset[str]:
     """Every part that moves air for the gyros, or lets the engine do so."""
-    return frozenset(part.id for kind in _SOURCE_KINDS for part in description.parts_of(kind))
+    return frozenset(part.id for kind in SOURCE_KINDS for part in description.parts_of(kind))
 
 
 def heard(items: Sequence[RemarkItem]) -> tuple[Bools, Bools]:

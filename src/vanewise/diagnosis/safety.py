@@ -23,7 +23,7 @@ from vanewise.quantities import PA_PER_INHG
 
 DEAD: Final = "coupling_sheared"
 """The mode of a pump that turns no more: its coupling parted or its rotor jammed."""
-NO_RUN: Final = (DEAD, "hose_off", "lines_misrouted", "pump_turns_wrong_way")
+NO_RUN: Final = (DEAD, "hose_off", "shared_line_lost", "lines_misrouted", "pump_turns_wrong_way")
 """Modes under which an engine run reads nothing of the supply and does harm: broken pieces turn on at the pad, an open
 end draws in what lies about, hoses swapped at the pump push its carbon into the gyros (trade notes, F02 and F15), and
 so does a pump of the wrong hand that blows (judgement)."""
@@ -46,7 +46,7 @@ _DOUBTED: Final = 0.1
 _SHEDDING: Final = 0.2
 _ROUNDING_INHG: Final = 0.01
 
-KILLERS: Final = frozenset(chain.source for chain in CHAINS if DEAD in chain.victims)
+KILLERS: Final = frozenset(chain.source for chain in CHAINS if DEAD in chain.victims and chain.source != DEAD)
 """What can have killed a pump: every source whose chain ends in a sheared coupling."""
 
 _PUMP_SEEN_DEAD: Final = frozenset({"coupling_parted", "pump_shaft_locked"})

@@ -71,7 +71,9 @@ def group_of(found: Sequence[Cause], share: float = GROUP_SHARE) -> tuple[str, .
 
 def level_of(hypothesis: Hypothesis, sources: int = 1) -> str:
     """How the fault shows: the gravest level of its members. One of several pumps lost leaves a weak supply."""
-    return min((_level_of_member(member, sources) for member in hypothesis.members), key=_LEVEL_ORDER.index)
+    lost = {place.part for member in hypothesis.members if member.mode.id in _ONE_SOURCE for place in member.places}
+    several = 1 if len(lost) >= sources else sources  # with every pump lost it is as with one
+    return min((_level_of_member(member, several) for member in hypothesis.members), key=_LEVEL_ORDER.index)
 
 
 def _level_of_member(member: Member, sources: int) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from vanewise.diagnosis.modes import acts, places
-from vanewise.diagnosis.modes.base import FailureMode, Shedding, rate
+from vanewise.diagnosis.modes.base import FailureMode, Severity, Shedding, rate
 
 MODE = FailureMode(
     id="intake_filter_wet_or_tarred",
@@ -15,7 +15,10 @@ MODE = FailureMode(
     family="intake filter",
     places=places.of_kind("intake filter"),
     rate=rate(1.0, "F08, water or smoke; the base weight is a judgement of the authors"),
-    severity=acts.LOADING,
+    # Water can shut an element: a report of rain tells of no air at all. Dust and tar leave more open.
+    severity=Severity(
+        kind="log-uniform", low=2.0, high=1000.0, unit="times", meaning="flow resistance against a new element"
+    ),
     effect=acts.loads,
     contexts={"rain": 6.0, "smoked_in_cabin": 6.0, "intake_filter_changed": 0.3},
     signs={

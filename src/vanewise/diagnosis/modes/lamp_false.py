@@ -14,7 +14,7 @@ MODE = FailureMode(
     places=places.lamp,
     rate=rate(2, "F25 annunciator; the base weight of 2 is a judgement of the authors"),
     signs={
-        "comes_and_goes": 0.15,
+        "comes_and_goes": 0.3,
         "lamp_dark_on_test": 0.45,
         "lamp_on": 0.60,
         "lamp_flickers_at_idle": 0.30,

@@ -23,6 +23,7 @@ MODE = FailureMode(
     signs={
         "grit_in_regulator": 0.6,
         "comes_and_goes": 0.15,
+        "crept_over_months": 0.15,
         "gauge_climbs_with_rpm": 0.1,
         "gauge_fluctuates": 0.55,
         "foam_crumbs": 0.30,
