@@ -33,6 +33,7 @@ def test_no_air_at_all_from_two_pumps_is_not_put_down_to_a_leak_alone():
         sheared = next(cause for cause in answer.causes if cause.id == "coupling_sheared")
         assert sheared.hypotheses[0].id == BOTH
         assert "no pump is left" in sheared.hypotheses[0].words
+        assert any("look at each of them before one is changed" in remark for remark in answer.remarks)
 
 
 def test_with_nothing_pumped_or_an_end_open_one_looks_with_the_engine_off():
@@ -50,6 +51,7 @@ def test_a_reading_speaks_against_two_dead_pumps():
     answer = diagnose(TWINS, weak, seed=0)
     shares = [share for cause in answer.causes for share in cause.hypotheses if share.id == BOTH]
     assert sum(share.share for share in shares) < 1e-3
+    assert not any("look at each of them" in remark for remark in answer.remarks)
 
 
 @pytest.mark.parametrize("layout", layouts.layouts())

@@ -7,10 +7,11 @@ from typing import Final
 from vanewise import chances
 from vanewise.diagnosis import confirming, gauge_first, often_normal, regulator_lock, words
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, NOTHING_WRONG
+from vanewise.diagnosis.safety import DEAD
 from vanewise.diagnosis.state import State
 from vanewise.diagnosis.summing_up import group_of
 from vanewise.diagnosis.symptoms import EVENTS
-from vanewise.diagnosis.types import Cause, worth_naming
+from vanewise.diagnosis.types import WORTH_NAMING, Cause, worth_naming
 from vanewise.diagnosis.weighing import item_words
 from vanewise.wording import listed, sentence
 
@@ -40,6 +41,7 @@ def said_besides(
     said.extend(often_normal.said(found, state.prepared))
     said.extend(gauge_first.said(state.bank.packed.description, state.prepared))
     said.extend(_two_at_once(state))
+    said.extend(_each_pump(state))
     said.extend(_same_sweep(state, found))
     said.extend(sentence(EVENTS[event].caution) for event in state.prepared.events if EVENTS[event].caution)
     if rests:
@@ -77,6 +79,20 @@ def _two_at_once(state: State) -> list[str]:
     _, best = max(pairs, key=lambda entry: entry[0])
     names = listed([member.mode.name for member in best.members])
     return [f"No single fault explains it all: {names} at once do so best."]
+
+
+def _each_pump(state: State) -> list[str]:
+    """Where several pumps may have stopped, that one of them changed is not the end of it."""
+    chance = sum(
+        probability
+        for probability, hypothesis in zip(
+            state.posterior.probability.tolist(), state.posterior.hypotheses, strict=True
+        )
+        if hypothesis.mode_ids.count(DEAD) > 1
+    )
+    if chance < WORTH_NAMING:
+        return []
+    return [f"Several pumps may have stopped ({chances.about(chance)}): look at each of them before one is changed."]
 
 
 def _same_sweep(state: State, found: tuple[Cause, ...]) -> list[str]:
