@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vanewise.diagnosis.free_words import MOST, SAID, _stem, clauses, suggest, unmatched, unweighed
+from vanewise.diagnosis.free_words import MOST, SAID, _stem, _tokens, clauses, suggest, unmatched, unweighed
 from vanewise.diagnosis.reading import read_evidence
 from vanewise.diagnosis.same_words import PARTS
 from vanewise.diagnosis.sayings import SAID_ABSENT
@@ -266,3 +266,61 @@ def test_a_swap_that_changed_nothing_was_tried_and_not_so():
 def test_a_spot_on_something_is_not_spot_on(said: str, word: str, present: bool):
     found = {item.id: item.present for clause in suggest(said) for item in clause.suggestions}
     assert found[word] is present
+
+
+SAY_IT_ALONE = {"hiss", "rain", "intermittent", "normal-again", "sudden", "suddenly", "annual"}
+"""Words that tell by themselves what is meant; no other saying may come down to one."""
+
+
+def test_no_saying_comes_down_to_a_word_of_common_talk():
+    """'For a year' is left with 'year', and caught 'sat for two years'."""
+    sayings = [phrase for said in (*SAID.values(), *SAID_ABSENT.values()) for phrase in said]
+    alone = {tokens[0] for tokens in map(_tokens, sayings) if len(tokens) == 1}
+    assert alone <= SAY_IT_ALONE
+
+
+@pytest.mark.parametrize(
+    ("said", "event"),
+    [
+        ("the regulator was not adjusted", "regulator_adjusted"),
+        ("the pump has never been changed", "pump_changed"),
+        ("suction hasn't changed", "gauge_changed"),
+        ("we never changed the hoses", "hose_changed"),
+    ],
+)
+def test_what_was_not_done_is_not_offered_as_done(said: str, event: str):
+    assert event not in offered(said)
+
+
+@pytest.mark.parametrize(
+    ("said", "meant", "opposite"),
+    [
+        ("pump seized solid", "pump_shaft_locked", "!pump_shaft_locked"),
+        ("suction is good", "!gauge_low_cruise", "gauge_low_cruise"),
+        ("the suction is not normal", "gauge_low_cruise", "!gauge_low_cruise"),
+        ("horizon does not lean", "!ai_leans", "ai_leans"),
+        ("no hissing behind the panel", "!hiss_heard", "hiss_heard"),
+        ("cannot feel the shaft turn", "coupling_parted", "!coupling_parted"),
+        ("swapped the horizon. Same thing", "!fault_went_with_instrument", "fault_went_with_instrument"),
+    ],
+)
+def test_a_denial_reaches_what_it_stands_before(said: str, meant: str, opposite: str):
+    found = offered(said)
+    assert meant in found
+    assert opposite not in found
+
+
+def test_fine_after_a_swap_says_that_the_fault_went_with_it():
+    """What is said of the swap itself may still be offered; the clause after it says how it came out."""
+    *_, last = suggest("swapped the horizon, now all fine")
+    assert (last.suggestions[0].id, last.suggestions[0].present) == ("fault_went_with_instrument", True)
+
+
+def test_what_is_one_thing_is_not_cut():
+    assert clauses("flickers now and then in cruise") == ("flickers now and then in cruise",)
+    assert clauses("the card goes round and round") == ("the card goes round and round",)
+    assert clauses("leans in straight and level flight") == ("leans in straight and level flight",)
+    assert clauses("the lamp never came on even though the gauge was on zero") == (
+        "the lamp never came on",
+        "the gauge was on zero",
+    )

@@ -7,6 +7,10 @@ ones. 'Horizon fine' and 'does not lean' are offered as looked for and absent. A
 offered what is nearest of that part: an offer too many costs a look, one too few costs the remark. It is a match of
 words, not of meaning, which is one more reason why nothing is taken over unasked. What matches nothing stays a note,
 word for word.
+
+A negating word denies a phrase where the word after it belongs to that phrase: 'does not lean' denies leaning, 'cannot
+feel the shaft turn' denies no turning. 'No' and 'without' reach over words that belong to no phrase. An event denied is
+not offered.
 """
 
 from __future__ import annotations
@@ -70,17 +74,29 @@ class Clause(msgspec.Struct, frozen=True, kw_only=True):
 
 _CUT: Final = re.compile(
     r"[;:!?\n]+|,(?!\d)|(?<!\b[a-z]\.[a-z])\.(?!\d|(?<=\b[a-z]\.)[a-z]\b)|"
-    r"\band then\b|(?<!up )\band\b(?! o(?:n|ff)\b)|\bbut\b|\bthen\b|\bwhile\b|\byet\b",
+    r"\band then\b|\band\b|\bbut\b|\bthen\b|\bwhile\b|\byet\b|\beven tho(?:ugh)?\b",
     re.IGNORECASE,
 )
+_ONE_THING: Final = re.compile(
+    r"\b(?:up and (?:down|running)|(?:on|back) and (?:off|on|forth)|off and on|now and (?:then|again)|"
+    r"straight and level|removed and (?:reinstalled|refitted|put back)|"
+    r"a (?:(?:good|great|little|long|short) )?while|(\w+) and \1)\b|\band o(?:n|ff)\b",
+    re.IGNORECASE,
+)
+"""What holds a cutting word and is one thing said all the same, like 'round and round'."""
 _WORD: Final = re.compile(r"[a-z][a-z'/-]*|-?\d+(?:\.\d+)?")
 
 
 def clauses(text: str) -> tuple[str, ...]:
     """The text cut where people take a breath; empty pieces left out. A decimal point is no breath."""
-    return tuple(piece.strip() for piece in _CUT.split(text) if len(piece.strip()) > 2)
+    masked = _ONE_THING.sub(lambda found: "_" * len(found.group()), text)
+    cuts = [found.span() for found in _CUT.finditer(masked)]
+    starts, ends = [0, *(end for _, end in cuts)], [*(start for start, _ in cuts), len(text)]
+    pieces = (text[start:end].strip() for start, end in zip(starts, ends, strict=True))
+    return tuple(piece for piece in pieces if len(piece) > _LEAST_PIECE)
 
 
+_LEAST_PIECE: Final = 2
 _INITIALS: Final = re.compile(r"\b([a-z])\.([a-z])\b\.?")
 
 
@@ -130,11 +146,30 @@ def _said() -> list[str]:
     return own + [phrase for said in (*SAID.values(), *SAID_ABSENT.values()) for phrase in said]
 
 
-def _tokens(text: str) -> tuple[str, ...]:
-    """The stems of the words that carry something, each once, numbers left out."""
+def _in_order(text: str) -> tuple[str, ...]:
+    """The stems of the words that carry something, as they stand, numbers left out."""
     alike = _alike()
     words = [word for word in _WORD.findall(_plain(text)) if word not in EMPTY and not word[-1].isdigit()]
-    return tuple(dict.fromkeys(alike.get(stem, stem) for stem in map(_stem, words)))
+    return tuple(alike.get(stem, stem) for stem in map(_stem, words))
+
+
+def _tokens(text: str) -> tuple[str, ...]:
+    """The stems of the words that carry something, each once."""
+    return tuple(dict.fromkeys(_in_order(text)))
+
+
+def _denied(stems: tuple[str, ...]) -> frozenset[str]:
+    """The stems that stand after a negating word: directly, or with words of no phrase between after 'no'."""
+    found: set[str] = set()
+    for place, stem in enumerate(stems):
+        if stem in NOT:
+            after = stems[place + 1 :]
+            reached = (one for one in after if one in _rarity()) if stem in _NO else iter(after)
+            found.update(one for one in (next(reached, ""),) if one)
+    return frozenset(found)
+
+
+_NO: Final = frozenset({"no", "without"})
 
 
 class _Phrase(NamedTuple):
@@ -168,10 +203,12 @@ def suggest(text: str) -> tuple[Clause, ...]:
     found = []
     subjects: tuple[str, ...] = ()
     named: tuple[str, ...] = ()
+    swapped: frozenset[str] = frozenset()
     before = ""
     for piece in clauses(text):
         clause = f"{before}{piece}"
-        tokens = _tokens(piece)
+        stems = _in_order(piece)
+        tokens = tuple(dict.fromkeys(stems))
         own = tuple(token for token in tokens if token in SUBJECTS)
         if tokens and own == tokens:  # 'horizon' of 'horizon and heading fine'
             named, before = (*named, *own), f"{clause}, "
@@ -179,36 +216,75 @@ def suggest(text: str) -> tuple[Clause, ...]:
         tokens = tuple(dict.fromkeys((*named, *tokens)))
         subjects = (*named, *own) or subjects
         about = tuple(dict.fromkeys((*subjects, *tokens)))
-        found.append(Clause(text=clause, suggestions=_suggestions(tokens, about)))
+        denied = _denied(stems)
+        said = (*_after_swap(tokens, swapped), *_suggestions(tokens, about, denied))
+        found.append(Clause(text=clause, suggestions=_each_once(said)))
+        swapped = _swapped(tokens, denied) if tokens else swapped
         named, before = (), ""
     return (*found, Clause(text=before.rstrip(", "), suggestions=())) if before else tuple(found)
 
 
-def _suggestions(own: tuple[str, ...], about: tuple[str, ...]) -> tuple[Suggestion, ...]:
-    """Suggestions for the words of a clause; ``about`` holds what the clause before was about as well."""
+def _each_once(said: Iterable[Suggestion]) -> tuple[Suggestion, ...]:
+    """The first suggestions, none of them twice."""
+    once: dict[tuple[str, bool], Suggestion] = {}
+    for one in said:
+        once.setdefault((one.id, one.present), one)
+    return tuple(once.values())[:MOST]
+
+
+_WENT_WITH: Final = "fault_went_with_instrument"
+_SAYS_LITTLE: Final = frozenset(("one", "other", "another", "new", "everyth", "work", "run", "fault", "fly"))
+"""Stems that may stand beside 'fine' or 'the same' where a clause says nothing else."""
+
+
+def _swapped(tokens: tuple[str, ...], denied: frozenset[str]) -> frozenset[str]:
+    """The instruments that a clause says were swapped for others."""
+    return _ANY_GYRO & set(tokens) if "chang" in tokens and "chang" not in denied else frozenset()
+
+
+def _after_swap(tokens: tuple[str, ...], swapped: frozenset[str]) -> list[Suggestion]:
+    """What 'fine' or 'the same' says right after a swap: the fault went with the instrument, or did not."""
+    verdict = set(tokens) - swapped - _SAYS_LITTLE
+    if not swapped or verdict not in ({"fine"}, {"normal-again"}, {"same"}):
+        return []
+    return [_made(_WENT_WITH, 100.0, present=verdict != {"same"})]
+
+
+def _turned(phrase: tuple[str, ...], denied: frozenset[str]) -> bool:
+    """True when a word of the phrase, or one near it, is denied, and the phrase itself denies nothing."""
+    return not NOT & set(phrase) and any(_same(token, word) for token in phrase for word in denied)
+
+
+def _suggestions(own: tuple[str, ...], about: tuple[str, ...], denied: frozenset[str]) -> list[Suggestion]:
+    """Suggestions for the words of a clause; ``about`` holds what the clause before was about as well.
+
+    ``denied`` holds the words that a negating word stands before.
+    """
     if not own:
-        return ()
+        return []
     fine = "fine" in own
     negated = bool(NOT & set(own))
-    found: dict[tuple[str, bool], float] = {}
+    found: dict[str, tuple[float, bool]] = {}
     covered: set[str] = set()
     of_the_part: set[str] = set()
     for tokens, word, present in _phrases():
         if set(tokens) <= set(SUBJECTS) or (fine and "fine" not in tokens) or _of_another(tokens, about):
             continue
+        if not negated and NOT & set(tokens):  # 'lines were not flushed' is not what 'flushed the lines' says
+            continue
         likeness = max(_likeness(own, tokens), _likeness(about, tokens))
-        if likeness >= CLOSE:
-            key = (word, present and not (negated and not NOT & set(tokens)))
-            found[key] = max(found.get(key, 0.0), likeness)
+        turned = _turned(tokens, denied)
+        if likeness >= CLOSE and not (turned and word in EVENTS):
+            found[word] = max(found.get(word, (0.0, True)), (likeness, present is not turned))
             covered.update(tokens)
             of_the_part |= {word} if set(_parts()) & set(own) & set(tokens) else set()
-    order = sorted(found, key=lambda key: (-found[key] + (0.0 if key[0] in of_the_part else _NAMES_NONE), key))
-    said = [_made(word, found[word, present], present) for word, present in order[:MOST]]
+    order = sorted(found, key=lambda word: (-found[word][0] + (0.0 if word in of_the_part else _NAMES_NONE), word))
+    said = [_made(word, *found[word]) for word in order[:MOST]]
     if fine:
         said += _sound(about)
     if not said or (not fine and not covered & set(own) & set(_parts())):
-        said += _nearest(own, about, fine)
-    return tuple({(one.id, one.present): one for one in reversed(said[:MOST])}.values())[::-1]
+        said += _nearest(own, about, fine, denied)
+    return said
 
 
 @lru_cache(maxsize=1)
@@ -216,23 +292,28 @@ def _parts() -> dict[str, tuple[str, ...]]:
     return {_stem(part): words for part, words in PARTS.items()}
 
 
-def _nearest(own: tuple[str, ...], about: tuple[str, ...], fine: bool) -> list[Suggestion]:
-    """What comes nearest of the parts that a clause names, and what is commonly said of them; else nothing."""
+def _nearest(own: tuple[str, ...], about: tuple[str, ...], fine: bool, denied: frozenset[str]) -> list[Suggestion]:
+    """What comes nearest of the parts that a clause names, and what is commonly said of them; else nothing.
+
+    No event where the clause says fine or bad, or denies anything.
+    """
+    without_events = fine or "bad" in own or bool(NOT & set(own))
     parts = [part for part in _parts() if part in own]
     if len(parts) > 1 and "gyro" in parts:
         parts.remove("gyro")
-    near: dict[str, float] = {}
+    near: dict[str, tuple[float, bool]] = {}
     for tokens, word, present in _phrases():
         if present and set(parts) & set(tokens) and not set(tokens) <= set(SUBJECTS) and not _of_another(tokens, about):
-            near[word] = max(near.get(word, 0.0), _likeness(own, tokens))
+            near[word] = max(near.get(word, (0.0, True)), (_likeness(own, tokens), not _turned(tokens, denied)))
     for part in parts[:_MOST_PARTS]:
         for place, word in enumerate(_parts()[part]):
-            near[word] = max(near.get(word, 0.0), _COMMON - place)
+            there = part not in denied or part in SUBJECTS  # 'no oil' denies the oil, 'no pump' not its fault
+            near[word] = max(near.get(word, (0.0, True)), (_COMMON - place, there))
     order = sorted(
-        (word for word in near if near[word] >= _LEAST and not (fine and word in EVENTS)),
-        key=lambda word: (-near[word], word),
+        (word for word in near if near[word][0] >= _LEAST and not (without_events and word in EVENTS)),
+        key=lambda word: (-near[word][0], word),
     )
-    return [_made(word, min(near[word], CLOSE), present=not fine) for word in order[:MOST]]
+    return [_made(word, min(near[word][0], CLOSE), near[word][1] and not fine) for word in order[:MOST]]
 
 
 _ANY_GYRO: Final = frozenset({"gyro", "horizon", "heading", "turnneedle"})
@@ -271,11 +352,13 @@ def _kin() -> frozenset[frozenset[str]]:
 
 @lru_cache(maxsize=65536)
 def _same(token: str, word: str) -> float:
-    """1 for one word, somewhat less for one mistyped or bent, 0 for another."""
+    """1 for one word, less for one mistyped or bent, 0 for another; two known words are no slip of each other."""
     if token == word:
         return 1.0
     if frozenset((token, word)) in _kin():
         return _KIN_SHARE
+    if token in _rarity() and word in _rarity():
+        return 0.0
     if len(token) < 4 or len(word) < 4 or token[0] != word[0] or token in SUBJECTS or word in SUBJECTS:
         return 0.0
     likeness = float(fuzz.ratio(token, word))

@@ -12,6 +12,70 @@ from typing import Final
 
 SAME: Final[tuple[tuple[str, str], ...]] = (
     (r"(won|can|doesn|don|didn|isn|wasn|aren|couldn|wouldn|hasn|haven)'?t|cannot|can not", "not"),
+    (r"never", "not"),
+    (
+        (
+            r"not get (the |it |this |that )?(regulator|pump|gauge|screw|horizon|heading|gyro|autopilot|filter|hose|"
+            r"lamp) to"
+        ),
+        r"\2 not",
+    ),
+    (r"(red |amber |low |warning )?(light|lamp) for (the )?(vacuum|vac|suction|gyros?|air)", "lamp"),
+    (r"(gyro|instrument|vacuum|vac) (air )?filters?", "central filter"),
+    (r"auto pilot", "autopilot"),
+    (
+        r"(perfectly )?(fine|good)(?= (old |vacuum |vac |air |dry )*(pump|gauge|regulator|filter|hose|horizon|gyro)s?)",
+        "",
+    ),
+    (r"not (functioning|working|operating|performing|reading|indicating) (properly|correctly|normally)", "bad"),
+    (
+        (
+            r"(functioning|working|operating|performing|reading|indicating|running) "
+            r"(properly|correctly|normally|perfectly)"
+        ),
+        "fine",
+    ),
+    (r"stopp?ed (working|functioning|operating)|ceased (working|to work)", "failed"),
+    (r"(setting )?button", "knob"),
+    (r"(low )?(vacuum|vac|suction|pressure) (warning|caution)(?! (light|lamp))", "lamp"),
+    (r"removed and (reinstalled|refitted|put back)", "refitted"),
+    (r"(nothing|not anything) wrong with( the| my| our)?|no (trouble|problems?|issues?) with( the| my| our)?", "fine"),
+    (
+        r"(turned|cranked|wound|screwed|backed|set) (the |my )?regulator (up|down|in|out|higher|lower)",
+        "regulator adjusted",
+    ),
+    (r"roll(s|ed|ing)?[- ]?out|level(s|led|ling) out", "roll-out"),
+    (r"(run|runs|ran|running|winds|winding|spin|spins|spun|spinning|spool|spools|spooled|spooling) down", "run-down"),
+    (r"went belly[- ]?up|belly[- ]up", "failed"),
+    (
+        r"(every )?now and (then|again)|once in a while|from time to time|sporadic(ally)?|occasional(ly)?",
+        "intermittent",
+    ),
+    (r"up and down|down and up", "up-down"),
+    (r"the higher (i|we|you|it|she) (climbs?|goe?s?|gets?|fl(y|ies))", "climb"),
+    (r"higher", "high"),
+    (r"lasted", "endured"),
+    (r"lining", "liner"),
+    (r"strips?(?! of)", "airstrip"),
+    (
+        r"(reads|reading|read|indicates|shows) (right|correct|correctly|true)(?! (again|after|once|when|until))",
+        "agrees",
+    ),
+    (
+        (
+            r"(no|not( very| too| so| quite| all that)?( look| looking| feel| sound| working| reading)?) "
+            r"(fine|good|ok|okay|normal|right)(?! (away|hand|side|engine|pump|source|after|again))"
+        ),
+        "bad",
+    ),
+    (
+        (
+            r"(keeps?|kept|still|carries on|carried on) (on )?(running|working|going|runs?|works?)"
+            r"( fine| ok| okay| well| as ever| normally)?(?=\W*$)"
+        ),
+        "fine",
+    ),
+    (r"(all |perfectly )?good(?! (alone|by|bit|deal|many|few|while|part|half|hour))", "fine"),
     (r"(no|not any) longer|refuses to|fails to|failed to", "not"),
     (r"no matter (what|how|which)( the)?|regardless of( the)?|irrespective of( the)?", "whatever"),
     (r"vacume|vacc?um", "vacuum"),
@@ -26,8 +90,9 @@ SAME: Final[tuple[tuple[str, str], ...]] = (
         r"(inoperative|inop|unserviceable|u/s|out of service|kaput|(does |did |do |is |was |are )?not (work|working))",
         "failed",
     ),
+    (r"(screw|knob) (does|did|do) nothing", r"\1 not turn"),
     (r"(does|did|do) (nothing|not do (anything|a thing|much))", "failed"),
-    (r"(frozen|froze|locked|stuck|jammed) (solid|fast|tight|up)|bound up|seized up", "seized"),
+    (r"(seized|frozen|froze|locked|stuck|jammed) (solid|fast|tight|up)|bound up|seized up", "seized"),
     (r"(come|comes|came|coming|stand|stands|stood|get|gets|got) up(right)?|right itself|rights itself", "erect"),
     (r"mag(neto)? check|run ?up", "run-up"),
     (r"(power|throttle) (all the way )?(back|off|closed)|low (rpm|revs|power)|taxiway", "idle"),
@@ -43,7 +108,7 @@ SAME: Final[tuple[tuple[str, str], ...]] = (
     (r"(creeps|creeping|crept|goes|going|went) up", "climb"),
     (
         (
-            r"(turned|cranked|wound|screwed|dialled|dialed|bumped|backed|set|run)( it|"
+            r"(turned|cranked|wound|screwed|dialled|dialed|bumped|backed|set)( it|"
             r" the regulator)? (up|down|in|out|higher|lower)"
         ),
         "adjusted",
@@ -95,16 +160,20 @@ SAME: Final[tuple[tuple[str, str], ...]] = (
     ),
     (r"horizons", "horizon"),
     (
-        r"direction(al)? (gyro|indicator)|heading (indicator|gyro|card)|compass gyro|gyro compass|d/?g|d/?i|hsi|hi",
+        (
+            r"direction(al)? (gyro|indicator)|heading (indicator|gyro|card)|compass (gyro|card)|card|gyro compass|"
+            r"d/?g|d/?i|hsi|hi"
+        ),
         "heading",
     ),
+    (r"heading (changes|changing|changed (by|slowly|without|while|when))", "heading drift"),
     (r"auto-?pilot|a/?p|wing[- ]?level+ers?", "autopilot"),
     (r"vacuum pump|air pump|dry pump|vac pump|suction pump", "pump"),
     (r"low (vacuum|vac|suction|pressure|air)[- ](light|lamp|warning|annunciator)( light| lamp)?", "lamp"),
     (r"(above|over|through|at|past) \d[\d,]* ?(feet|ft)", "altitude"),
     (r"stand-by|back-?up", "standby"),
     (r"(vacuum|vac|suction|pressure|air)[- ](warning )?(light|lamp|annunciator)", "lamp"),
-    (r"low[- ](light|lamp)|annunciator|warning light|light", "lamp"),
+    (r"low[- ](light|lamp)|annunciator|warning (light|lamp)|light", "lamp"),
     (r"(vacuum|vac|suction|pressure) (gauge|needle|pointer|reading)", "suction"),
     (r"(gyro|instrument) (pressure|air|suction)|vacuum|vac|pressure|gauge|needle|pointer|reading|reads", "suction"),
     (r"lamp (stays|stayed|is|was) (out|off)", "lamp fine"),
@@ -116,7 +185,8 @@ SAME: Final[tuple[tuple[str, str], ...]] = (
         "lamp lit",
     ),
     (r"lamp (does |did |will )?not go out", "lamp lit"),
-    (r"lamp (came|comes|is|was|went|stays|stayed)? ?on", "lamp lit"),
+    (r"lamp (came|comes|is|was|went|stays|stayed|remains)?( still| always)? ?on", "lamp lit"),
+    (r"lamp (did |does |do )?not (come|comes|came|light|go|goes|went)( up| on)?( at all)?", "lamp not lit"),
     (r"rolls|rolled|rolling", "roll"),
     (r"(on and off|off and on)", "intermittent"),
     (r"in-line", "inline"),
@@ -137,7 +207,10 @@ SAME: Final[tuple[tuple[str, str], ...]] = (
     (r"quit|quits|died|dead|failed|fails|gave up|went out|dropped out|kicked off|packed up|conked out", "failed"),
     (r"(fell|falls|flopped|keeled|rolled|roll|turned) (right )?over|toppled|topples|rotated|rotates|spun", "tumbled"),
     (
-        r"(not (quite )?in|below|under|out of|(the )?bottom of|lower end of|less than) (the )?(green|band|arc|normal)",
+        (
+            r"(not (quite )?in|below|under|out of|(the )?bottom of|lower end of|less than) "
+            r"(the )?(green|band|arc|normal|minimum)"
+        ),
         "low",
     ),
     (r"(lower|less) than (normal|usual|before|it used to be)", "low"),
@@ -149,7 +222,13 @@ SAME: Final[tuple[tuple[str, str], ...]] = (
     (r"flickers|flickering|flicks|flashes|flashing|blinks|blinking", "flicker"),
     (r"grinding noise|grinds|grinding|grind|growls|growling|growl", "grind"),
     (r"replaced|renewed|exchanged|fitted new", "changed"),
-    (r"fine|normal|ok|okay|solid|perfect|rock steady|as always|as ever|works? well|in the green", "fine"),
+    (
+        (
+            r"fine|normal|ok|okay|solid(?! (with|lump|block))|perfect|rock steady|as always|as ever|works? well|"
+            r"in the green|(in the middle of|well into|well inside) the (green|band|arc)"
+        ),
+        "fine",
+    ),
     (r"spot on(?! (?:the|a|an|my|its|it|one|some|each)\b)", "fine"),
 )
 """Words and phrases of the trade that mean the same here, each brought to one word (whole words, in this order)."""
@@ -187,6 +266,7 @@ ALIKE: Final[Mapping[str, str]] = MappingProxyType(
         "nest": "dauber wasp wasps bees insect insects",
         "belly": "underside",
         "rotor": "rotors",
+        "cigarette": "fag fags cigs nicotine tobacco",
         "engine": "motor powerplant",
         "rpm": "throttle",
     }
@@ -224,7 +304,8 @@ EMPTY: Final = frozenset(
         "a an the is are was were be been it its it's of on at in to for and or has have had that this with from as by "
         "when while so very just now then there our my we i he she they you about after right-through quite rather yet "
         "all later will would does did since inhg inches psi ft feet degrees degree deg c f rpm's minutes each only "
-        "mechanic engineer guy someone somebody looks look looking seems seem like still keeps having us me p again",
+        "mechanic engineer guy someone somebody looks look looking seems seem like still keeps having us me p again "
+        "mbar kpa hpa mmhg ever even actually really",
     )
 )
 """Words that carry nothing by themselves."""

@@ -22,7 +22,7 @@ LEFT_ALONE: Final = frozenset(
         "should might their these where which while about other every never under after again since until "
         "right night sight tight later water first trips price place placed cause noted shape three those "
         "think thing things wing wings trims radio radios seats coffee fuel engine engines liner liners boost "
-        "starter battery",
+        "starter battery steep picked whenever mountain mountains forth",
     )
 )
 """Ordinary words that stand next to a word of the trade and are none."""
