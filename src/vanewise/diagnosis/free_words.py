@@ -233,7 +233,7 @@ def _each_once(said: Iterable[Suggestion]) -> tuple[Suggestion, ...]:
 
 
 _WENT_WITH: Final = "fault_went_with_instrument"
-_SAYS_LITTLE: Final = frozenset(("one", "other", "another", "new", "everyth", "work", "run", "fault", "fly"))
+_SAYS_LITTLE: Final = frozenset(("one", "other", "another", "new", "everyth", "work", "run", "fault", "fly", "thing"))
 """Stems that may stand beside 'fine' or 'the same' where a clause says nothing else."""
 
 
@@ -245,9 +245,10 @@ def _swapped(tokens: tuple[str, ...], denied: frozenset[str]) -> frozenset[str]:
 def _after_swap(tokens: tuple[str, ...], swapped: frozenset[str]) -> list[Suggestion]:
     """What 'fine' or 'the same' says right after a swap: the fault went with the instrument, or did not."""
     verdict = set(tokens) - swapped - _SAYS_LITTLE
-    if not swapped or verdict not in ({"fine"}, {"normal-again"}, {"same"}):
+    same = {_stem("same")}
+    if not swapped or verdict not in ({"fine"}, {"normal-again"}, same):
         return []
-    return [_made(_WENT_WITH, 100.0, present=verdict != {"same"})]
+    return [_made(_WENT_WITH, 100.0, present=verdict != same)]
 
 
 def _turned(phrase: tuple[str, ...], denied: frozenset[str]) -> bool:

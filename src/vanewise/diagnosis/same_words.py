@@ -46,6 +46,7 @@ SAME: Final[tuple[tuple[str, str], ...]] = (
     ),
     (r"roll(s|ed|ing)?[- ]?out|level(s|led|ling) out", "roll-out"),
     (r"(run|runs|ran|running|winds|winding|spin|spins|spun|spinning|spool|spools|spooled|spooling) down", "run-down"),
+    (r"wound down(?= (in|within|quickly|fast|at once))", "run-down"),
     (r"went belly[- ]?up|belly[- ]up", "failed"),
     (
         r"(every )?now and (then|again)|once in a while|from time to time|sporadic(ally)?|occasional(ly)?",
@@ -116,7 +117,8 @@ SAME: Final[tuple[tuple[str, str], ...]] = (
     (r"(cranked|wound|screwed|dialled|dialed|bumped|backed)", "adjusted"),
     (
         (
-            r"(made |makes |with )?no (difference|change|improvement|better)|(did|does) not (help|fix|cure|change)"
+            r"(made |makes |with )?no (difference|change|improvement|better)|(did|does) not "
+            r"(help|fix|cure|change(?! (the|a|an|any) ))"
             r"( it| anything| a thing)?|(stay|stays|stayed|is|was|are|does|still|remains) (exactly |just )?the same|"
             r"just as bad|same (as before|again)|still (there|bad|does it)|unchanged"
         ),
@@ -217,11 +219,12 @@ SAME: Final[tuple[tuple[str, str], ...]] = (
     (r"(back to|goes back to|right|normal|fine) again|back to normal", "normal-again"),
     (r"leaned|leaning|leans|lean|lists", "lean"),
     (r"drifts|drifting|drift|precesses|precessing", "drift"),
-    (r"sags|sagging|sag|drops|dropped|droops|dips|dipped|falls off|fades|tails off", "sag"),
+    (r"sags|sagging|sag|drops|dropped|dropping|droops|dips|dipped|falls off|fades|tails off", "sag"),
     (r"hissing|hisses|hiss", "hiss"),
     (r"flickers|flickering|flicks|flashes|flashing|blinks|blinking", "flicker"),
     (r"grinding noise|grinds|grinding|grind|growls|growling|growl", "grind"),
     (r"replaced|renewed|exchanged|fitted new", "changed"),
+    (r"(horizon|heading|turnneedle|gyro|autopilot|lamp) agrees(?! with)", r"\1 fine"),
     (
         (
             r"fine|normal|ok|okay|solid(?! (with|lump|block))|perfect|rock steady|as always|as ever|works? well|"

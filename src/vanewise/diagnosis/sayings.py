@@ -519,7 +519,7 @@ SAID_ABSENT: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         ),
         "ai_slow_erect": ("horizon up in two minutes", "horizon comes up quickly"),
         "clamp_loose": ("clamps tight", "fittings tight"),
-        "standby_gives_nothing": ("standby works", "standby brings it back"),
+        "standby_gives_nothing": ("standby brings it back",),
         "oil_at_drain": (
             "no oil anywhere",
             "not a drop of oil",

@@ -35,6 +35,7 @@ FELT: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "horizon slowly leaned",
             "horizon slowly rolls over",
             "horizon off level",
+            "horizon not level",
             "horizon leans",
             "horizon shows a bank in level flight",
             "attitude gyro a few degrees off",
