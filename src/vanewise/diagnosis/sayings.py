@@ -143,7 +143,12 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "fine once warm",
             "right for the rest of the day",
         ),
-        "lamp_on": ("low vacuum light on", "low suction lamp on", "vacuum warning light in flight", "vac light on"),
+        "lamp_on": (
+            "low vacuum light on",
+            "low suction lamp on",
+            "vacuum warning light came on in flight",
+            "vac light on",
+        ),
         "lamp_slow_to_go_out": (
             "lamp lit until",
             "lamp goes out late",
