@@ -98,11 +98,12 @@ def test_it_changes_no_probability_where_it_is_offered(request: pytest.FixtureRe
     assert chances(answered(LEANS)) == chances(offered)
 
 
-@pytest.mark.parametrize("name", ["d1_club_aircraft/d1_evidence_27h", "d3_case_leak/d3_evidence"])
-def test_nothing_changes_where_the_gauge_was_read(name: str, request: pytest.FixtureRequest):
-    """Probabilities and proposals of two demonstrations with readings, with the check and without it."""
-    craft, told = (DEMO / f"{part}.toml" for part in name.split("/"))
-    aircraft, text = pipeline.describe(craft.read_text(), craft.name), told.read_text()
+@pytest.mark.parametrize("told", ["demo", "cruise"])
+def test_nothing_changes_where_the_gauge_was_read(told: str, request: pytest.FixtureRequest):
+    """Probabilities and proposals of a demonstration with a sweep, and of one reading in cruise, with and without it."""
+    aircraft = pipeline.describe((DEMO / "d1_club_aircraft.toml").read_text(), "d1_club_aircraft.toml")
+    cruise = LEANS + one(rpm="2400 rpm", more='altitude="6000 ft"')
+    text = cruise if told == "cruise" else (DEMO / "d1_evidence_27h.toml").read_text()
     now = answered(text, aircraft)
     assert now.next_checks
     request.getfixturevalue("without")
