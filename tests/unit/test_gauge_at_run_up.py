@@ -100,7 +100,7 @@ def test_it_changes_no_probability_where_it_is_offered(request: pytest.FixtureRe
 
 @pytest.mark.parametrize("told", ["demo", "cruise"])
 def test_nothing_changes_where_the_gauge_was_read(told: str, request: pytest.FixtureRequest):
-    """Probabilities and proposals of a demonstration with a sweep, and of one reading in cruise, with and without it."""
+    """Probabilities and proposals of a demonstration with a sweep, and of a reading in cruise, with and without it."""
     aircraft = pipeline.describe((DEMO / "d1_club_aircraft.toml").read_text(), "d1_club_aircraft.toml")
     cruise = LEANS + one(rpm="2400 rpm", more='altitude="6000 ft"')
     text = cruise if told == "cruise" else (DEMO / "d1_evidence_27h.toml").read_text()
