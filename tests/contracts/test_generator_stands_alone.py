@@ -168,6 +168,9 @@ def test_nothing_wrong_comes_out_of_a_check_as_a_sound_aircraft(
     assert _mostly(_outcomes(made, "indicator_bench", "attitude"), "sound")
     assert _mostly(_outcomes(made, "coast_down_listening", "heading"), "long_and_quiet")
     assert _mostly(_outcomes(made, "section_suction", "nowhere"), "tight")
+    for where, reading in (perform(case, "gauge_at_run_up", "")[0] for case in made):
+        assert (where, reading["rpm"]) == ("readings", "1800 rpm")
+        assert 4.0 < float(str(reading["reading"]).removesuffix(" inHg")) < 6.0
 
 
 def test_an_instrument_not_level_moves_no_air_and_is_seen_with_a_spirit_level(

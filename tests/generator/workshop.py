@@ -545,6 +545,19 @@ def _noisy(case: Case, true: float, sd: float) -> float:
     return float(true + sd * case.generator.standard_normal())
 
 
+def _at_run_up(case: Case, place: str) -> list[Entry]:
+    point = Point(1800.0, step=1.0)
+    true = float(case.world.solved([(point, case.at(point))])["gauge"][0])
+    entry = {
+        "id": "asked run-up",
+        "rpm": "1800 rpm",
+        "reading": f"{reading_at(case, true, point)} inHg",
+        "warm": True,
+        "who": "mechanic",
+    }
+    return [("readings", entry)]
+
+
 def _sweep(case: Case, place: str) -> list[Entry]:
     speeds = (700.0, 1000.0, 1200.0, 1500.0, 1800.0, 2100.0, 2400.0)
     points = [Point(rpm, step=i / 6) for i, rpm in enumerate(speeds)]
@@ -638,6 +651,7 @@ def _flow(case: Case, place: str) -> list[Entry]:
 
 
 _MEASURED: Final[Mapping[str, Callable[[Case, str], list[Entry]]]] = {
+    "gauge_at_run_up": _at_run_up,
     "sweep": _sweep,
     "test_gauge_across_instrument": _across,
     "filter_drop": _drop,

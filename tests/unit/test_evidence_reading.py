@@ -135,6 +135,7 @@ def test_a_pressure_system_whose_regulator_stays_shut_may_read_more_than_any_suc
         ("[[checks]]\ncheck='case_suction'\noutcome='tight'", "place"),
         ("[[checks]]\ncheck='workshop_suction'\nvalue='4 cfm'", "place"),
         ("[[checks]]\ncheck='sweep'", "readings"),
+        ("[[checks]]\ncheck='gauge_at_run_up'\nvalue='4.9 inHg'", "one reading with its rpm"),
         ("[[checks]]\ncheck='swap_indicator'\nplace='attitude'\noutcome='fault_goes'\nboth_ways=true", "harmless"),
     ],
 )

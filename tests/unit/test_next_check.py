@@ -161,7 +161,7 @@ def test_no_engine_run_where_it_reads_nothing_and_does_harm():
     assert not {check for check in stopped if CHECKS[check].needs_running_pump}
     assert {"hose_map_trace", "coupling_look"} <= stopped
     doubtful = offered(("lines_misrouted", 0.30), ("coupling_sheared", 0.06), ("indicator_bearing", 0.6))
-    assert {"sweep", "cover_test"} <= doubtful
+    assert {"sweep", "gauge_at_run_up", "cover_test"} <= doubtful
 
 
 def test_a_supply_lost_to_the_regulator_is_still_run():

@@ -185,6 +185,7 @@ def _result(check: Check) -> str:
         "table": "an outcome, below",
         "cover test": "`before` and `covered`, as pressures",
         "suction flow": "`value`, as a flow, with `place` and `suction`",
+        "run-up": "one reading under `[[readings]]`, with its `rpm`",
         "sweep": "readings under `[[sweeps]]`",
         "gauge across instrument": "`value`, as a pressure, with `place` and `rpm`",
         "filter drop": "`value`, as a pressure, with `place` and `rpm`",

@@ -211,6 +211,8 @@ def prepare(description: AircraftDescription, evidence: Evidence) -> Prepared:
 
 _ENOUGH_SPEEDS: Final = 5
 """Engine speeds that make readings of the panel gauge a sweep."""
+_RUN_UP_RPM: Final = 1500.0
+"""Engine speed from which one reading of the panel gauge says what a reading at run-up would (judgement)."""
 
 
 def _done(description: AircraftDescription, evidence: Evidence) -> frozenset[tuple[str, str]]:
@@ -225,6 +227,9 @@ def _done(description: AircraftDescription, evidence: Evidence) -> frozenset[tup
     speeds = {r.engine_rpm for r in today if r.instrument == PANEL and r.high is None and not r.under}
     if len(speeds) >= _ENOUGH_SPEEDS:
         found.add(("sweep", ""))
+    fast = min(_RUN_UP_RPM, description.engine.run_up_rpm.number)
+    if ("sweep", "") in found or any(rpm >= fast for rpm in speeds):
+        found.add(("gauge_at_run_up", ""))
     return frozenset(found)
 
 

@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.aircraft.kinds import KINDS
+from vanewise.diagnosis.checks.base import GAUGE_READ
 from vanewise.diagnosis.types import CheckResult, Evidence, Reading
 from vanewise.diagnosis.vocabulary import CHECKS, EVENTS, SYMPTOMS, check_named, nearest
 from vanewise.errors import Problem
@@ -150,7 +151,7 @@ def _check_problems(description: AircraftDescription, result: CheckResult) -> li
     outcomes = [outcome.id for outcome in check.outcomes]
     if check.kind == "table" and result.outcome not in outcomes:
         problems.append(_unknown(f"{where} outcome", f"one of {', '.join(outcomes)}", result.outcome, outcomes))
-    if check.kind not in ("table", "sweep") and result.value is None:
+    if check.kind not in ("table", *GAUGE_READ) and result.value is None:
         problems.append(
             Problem(
                 where=where,
@@ -159,13 +160,14 @@ def _check_problems(description: AircraftDescription, result: CheckResult) -> li
                 next_step=f"write what was measured; {check.method[0].lower()}{check.method[1:]}",
             )
         )
-    if check.kind == "sweep":
+    if check.kind in GAUGE_READ:
+        one = check.kind == "run-up"
         problems.append(
             Problem(
                 where=where,
-                expected="a sweep as readings, one for each engine speed",
+                expected="one reading with its rpm" if one else "a sweep as readings, one for each engine speed",
                 found="a check result",
-                next_step="write the readings under readings or sweeps",
+                next_step=f"write the reading{'' if one else 's'} under readings{'' if one else ' or sweeps'}",
             )
         )
     instruments = gyros(description)

@@ -12,6 +12,7 @@ import numpy as np
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.diagnosis import likelihood
 from vanewise.diagnosis.checks import Check
+from vanewise.diagnosis.checks.base import GAUGE_READ
 from vanewise.diagnosis.evidence import COVER_TEST_RPM, SUCTION_INHG, cover_points, filter_ends
 from vanewise.diagnosis.likelihood import Bools
 from vanewise.diagnosis.resampling import Ints, Sample, number_of
@@ -76,6 +77,8 @@ def _points(
     kind = candidate.check.kind
     if kind == "cover test":
         return list(cover_points(description, COVER_TEST_RPM, field_m, temperature))
+    if kind == "run-up":
+        return [point_at(description.engine.run_up_rpm.number, field_m, temperature)]
     if kind == "sweep":
         return [point_at(rpm, field_m, temperature) for rpm in (*_SWEEP_RPM, cruise)]
     if kind == "capped sweep":
@@ -94,7 +97,7 @@ def _from_pressures(state: State, sample: Sample, candidate: Candidate, pressure
         rise = (tapped(pressure[1], panel) - tapped(pressure[0], panel)) / PA_PER_INHG
         sd = np.array([float(cover_sd(r, s, None)) for r, s in zip(rise, sample.subjects, strict=True)])
         return Measurable(rise[:, None], (sd**2)[:, None, None], "inHg", rise=True)
-    if kind in ("sweep", "capped sweep"):
+    if kind in (*GAUGE_READ, "capped sweep"):
         values = np.stack([tapped(own, panel) for own in pressure], axis=1) / PA_PER_INHG
         return _with_panel_error(state, sample, values)
     place = candidate.place

@@ -16,6 +16,7 @@ from typing import Any, Final
 import msgspec
 
 from vanewise.aircraft.description import AircraftDescription
+from vanewise.diagnosis.checks.base import GAUGE_READ
 from vanewise.diagnosis.parts_changed import CHECKS_OF, PART_OF, SYMPTOMS_OF
 from vanewise.diagnosis.symptoms import SUPPLY_LOST
 from vanewise.diagnosis.types import CheckResult, Evidence, LampReading, Reading, Remark
@@ -24,7 +25,7 @@ from vanewise.wording import capital, listed
 
 _RUN_BY_THE_PUMP: Final = ("gauge across instrument", "capped sweep")
 """Kinds of check that are readings of what the pump gives."""
-_READ: Final = (*_RUN_BY_THE_PUMP, "filter drop", "cover test", "sweep")
+_READ: Final = (*_RUN_BY_THE_PUMP, "filter drop", "cover test", *GAUGE_READ)
 """Kinds of check that are read with the engine running."""
 
 _CAME_BACK: Final = frozenset({"comes_and_goes", "right_again_once_warm"})

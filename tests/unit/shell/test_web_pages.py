@@ -361,6 +361,20 @@ def test_a_sweep_says_whether_the_engine_was_warm(
     assert ("engine warm" in shown, "engine cold" in shown) == (kept is True, kept is False)
 
 
+def test_the_gauge_at_run_up_is_entered_as_one_reading(client: Client, craft: str, report: str) -> None:
+    at = f"/a/{craft}/reports/{report}/checks/gauge_at_run_up/"
+    run_up = f"{open_book(craft).description.engine.run_up_rpm.number:.0f}"
+    page = client.get(at).content.decode()
+    inputs = [tag for tag in re.findall(r"<input[^>]*>", page) if re.search(r'name="rpm\d', tag)]
+    assert [re.findall(r'value="([^"]*)"', tag) for tag in inputs] == [[run_up], *[[]] * (len(inputs) - 1)]
+    told = {"author": "Ada", "direction": "steady", "rpm0": run_up, "value0": "4.9"}
+    assert client.post(at, told).status_code == 302
+    book = open_book(craft)
+    kept = evidence_job.evidence_of(book, book.report(report))
+    assert [(f"{r.engine_rpm:.0f}", r.high, r.under) for r in kept.readings] == [(run_up, None, {})]
+    assert not kept.checks
+
+
 def test_a_cover_test_is_entered_as_two_readings(client: Client, craft: str, report: str) -> None:
     page = text(client.get(f"/a/{craft}/reports/{report}/checks/cover_test/"))
     assert "knee" in page

@@ -20,8 +20,15 @@ from vanewise.diagnosis.checks.panel import PANEL
 CHECKS: Final[Mapping[str, Check]] = MappingProxyType({check.id: check for check in (*PANEL, *ENGINE_BAY, *FURTHER)})
 
 CODES: Final[Mapping[str, str]] = MappingProxyType(
-    {"C23": "cover_test", "C24": "workshop_suction", "C16": "workshop_suction", "C11": "wear_port", "C06": "sweep"}
+    {
+        "C23": "cover_test",
+        "C24": "workshop_suction",
+        "C16": "workshop_suction",
+        "C11": "wear_port",
+        "C06": "sweep",
+        "C25": "gauge_at_run_up",
+    }
 )
-"""Codes of the trade notes that name one check by themselves."""
+"""Codes that name one check by themselves: of the trade notes, and C25, which follows theirs."""
 
 __all__ = ["ACCESS_MINUTES", "CHECKS", "CODES", "Check", "Outcome"]

@@ -12,7 +12,19 @@ from vanewise.provenance import JUDGEMENT, Source
 from vanewise.work.types import Who
 
 Row = tuple[float, ...]
-Kind = Literal["table", "cover test", "suction flow", "sweep", "gauge across instrument", "filter drop", "capped sweep"]
+Kind = Literal[
+    "table",
+    "cover test",
+    "suction flow",
+    "run-up",
+    "sweep",
+    "gauge across instrument",
+    "filter drop",
+    "capped sweep",
+]
+
+GAUGE_READ: Final = ("run-up", "sweep")
+"""Kinds whose result is no check result but readings of the panel gauge as it is connected."""
 
 ACCESS_MINUTES: Final[Mapping[str, float]] = MappingProxyType(
     {"cowl off": 15.0, "panel down": 20.0, "seat out": 10.0, "engine warm": 8.0, "pump off": 60.0}

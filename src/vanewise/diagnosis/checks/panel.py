@@ -75,6 +75,18 @@ PANEL: Final[tuple[Check, ...]] = (
         "instrument by instrument; compare with its own earlier time.",
     ),
     held(
+        "gauge_at_run_up",
+        "C25",
+        "read the panel gauge at run-up speed",
+        4,
+        kind="run-up",
+        access=["engine warm"],
+        who="owner, where the local rules allow",
+        needs_running_pump=True,
+        cautions=list(ENGINE_RUN),
+        method="Warm oil; hold the run-up speed for 15 s, read the gauge; enter it as one reading with its rpm.",
+    ),
+    held(
         "sweep",
         "C06",
         "sweep of engine speed with the panel gauge, up and down",

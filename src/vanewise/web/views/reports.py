@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import Any, Final
 
 from django import forms
 from django.http import HttpRequest, HttpResponse
 
+from vanewise.diagnosis.checks.base import GAUGE_READ
 from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.next_check import has_its_part
 from vanewise.diagnosis.parts_changed import CHECKS_OF
@@ -179,7 +181,7 @@ class ReadingsForm(Kept):
         label="Read on a sister aircraft of the same layout: its name", required=False, max_length=80
     )
 
-    def __init__(self, book: Book, *args: Any, **more: Any) -> None:
+    def __init__(self, book: Book, *args: Any, speeds: Sequence[int] = SWEEP_RPMS, **more: Any) -> None:
         super().__init__(*args, **more)
         points = [("", "the panel gauge, as connected"), *choices.ports(book.description)]
         for name in ("high", "low"):
@@ -187,7 +189,7 @@ class ReadingsForm(Kept):
         self._choose("under", choices.conditions(book.description))
         for number in range(len(SWEEP_RPMS) + 2):
             self.fields[f"rpm{number}"] = number_field("Engine speed")
-            self.fields[f"rpm{number}"].initial = SWEEP_RPMS[number] if number < len(SWEEP_RPMS) else ""
+            self.fields[f"rpm{number}"].initial = speeds[number] if number < len(speeds) else ""
             self.fields[f"value{number}"] = number_field("Gauge")
 
     def _choose(self, name: str, options: choices.Choices) -> None:
@@ -253,10 +255,12 @@ class ReadingsForm(Kept):
         return found
 
 
-def add_readings(request: HttpRequest, aircraft: str, report: str = "") -> HttpResponse:
+def add_readings(
+    request: HttpRequest, aircraft: str, report: str = "", speeds: Sequence[int] = SWEEP_RPMS
+) -> HttpResponse:
     book = open_book(aircraft)
     found = book.report(report) if report else None
-    form = ReadingsForm(book, request.POST or None, initial=start_values(request, book))
+    form = ReadingsForm(book, request.POST or None, initial=start_values(request, book), speeds=speeds)
     context: dict[str, Any] = {"form": form, "report": found}
     if request.method == "POST" and form.is_valid():
         response = keep_items(request, book, report, form, form.items(), context)
@@ -486,7 +490,7 @@ class CheckForm(Kept):
 
     @property
     def measures(self) -> bool:
-        return self.check.kind not in ("table", "sweep")
+        return self.check.kind not in ("table", *GAUGE_READ)
 
     def items(self) -> list[tuple[str, dict[str, Any]]]:
         told = self.cleaned_data
@@ -522,8 +526,9 @@ def add_check(request: HttpRequest, aircraft: str, report: str, check: str) -> H
     if check not in CHECKS:
         raise wrong("check", "a check this program knows", f'"{check}"', "choose one from the list of checks")
     known = CHECKS[check]
-    if known.kind == "sweep":
-        return add_readings(request, aircraft, report)
+    if known.kind in GAUGE_READ:
+        speeds = (round(book.description.engine.run_up_rpm.number),) if known.kind == "run-up" else SWEEP_RPMS
+        return add_readings(request, aircraft, report, speeds)
     place = request.GET.get("place", "")
     form = CheckForm(book, known, request.POST or None, initial={**start_values(request, book), "place": place})
     latest = causes_job.latest(book, found)
