@@ -205,6 +205,7 @@ EVIDENCE_FAULTS = {
     "check nobody knows": ('[[checks]]\ncheck = "coverr_test"\n', "cover_test"),
     "outcome nobody knows": ('[[checks]]\ncheck = "drain_look"\noutcome = "purple"\n', "purple"),
     "part nobody knows": ('[[remarks]]\nsymptom = "ai_leans"\nabout = "attitud"\n', "attitud"),
+    "part of an event nobody knows": ('[[events]]\nkind = "gyro_changed"\nabout = "headng"\n', "headng"),
     "two of one name": (
         '[[remarks]]\nid = "a"\nsymptom = "ai_leans"\n[[remarks]]\nid = "a"\nsymptom = "lamp_on"\n',
         '"a"',

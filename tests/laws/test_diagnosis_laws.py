@@ -48,8 +48,13 @@ remarks = st.lists(
     )
 )
 events = st.lists(
-    st.sampled_from(["washed", "cold_start", "smoked_in_cabin", "long_parking"]), max_size=2, unique=True
-).map(lambda kinds: tuple(Event(id=f"event {kind}", kind=kind) for kind in kinds))
+    st.tuples(
+        st.sampled_from(["washed", "cold_start", "smoked_in_cabin", "long_parking", "gyro_changed"]),
+        st.sampled_from(["", "attitude", "heading"]),
+    ),
+    max_size=2,
+    unique=True,
+).map(lambda told: tuple(Event(id=f"event {kind} {about}", kind=kind, about=about) for kind, about in told))
 checks = st.lists(st.sampled_from(TABLE_CHECKS), max_size=2, unique_by=lambda check: check.id).flatmap(
     lambda chosen: st.tuples(*(st.sampled_from([o.id for o in check.outcomes]) for check in chosen)).map(
         lambda outcomes: tuple(

@@ -61,6 +61,18 @@ present = false
 kind = "gyro_changed"
 hours_ago = "1 h"
 """
+SLOW = """
+[[readings]]
+reading = "4.9 inHg"
+rpm = "2400 rpm"
+[[readings]]
+reading = "4.6 inHg"
+rpm = "1500 rpm"
+[[remarks]]
+symptom = "ai_slow_erect"
+[[remarks]]
+symptom = "crept_over_months"
+"""
 NOTHING = """
 [[readings]]
 reading = "0 inHg"
@@ -133,6 +145,27 @@ def one(mode: str) -> Cause:
         log_evidence_se=0.0,
         count_is_rough=False,
     )
+
+
+# ---- which instrument it was ------------------------------------------------------------------------------------
+
+
+def test_a_heading_indicators_refit_does_not_clear_the_horizons_bearing():
+    """A horizon slow to erect by its bearing: a refit of the heading indicator makes that no less likely beside worn
+    vanes, on which no refit has a say; one of the horizon does, and one of nobody knows which may have been it."""
+
+    def beside_worn_vanes(events: str) -> float:
+        evidence = read_evidence(SLOW + events, "case")
+        options = Options(weights=False)
+        answer = infer.diagnose(layouts.make("suction-one-pump"), evidence, seed=1, refine=False, options=options)
+        shares = {share.id: share.share for cause in answer.causes for share in cause.hypotheses}
+        return shares["indicator_bearing@attitude"] / shares["worn_vanes"]
+
+    refit = '[[events]]\nkind = "gyro_changed"\nhours_ago = "1 h"\n'
+    before = beside_worn_vanes("")
+    assert beside_worn_vanes(refit + 'about = "heading"\n') == pytest.approx(before)
+    assert beside_worn_vanes(refit + 'about = "attitude"\n') == pytest.approx(0.7 * before)
+    assert beside_worn_vanes(refit) == pytest.approx(0.7 * before)
 
 
 # ---- a plug left in, hoses exchanged --------------------------------------------------------------------------------

@@ -37,7 +37,7 @@ def causes(state: State, weights: Mapping[str, Mapping[str, float]]) -> tuple[Ca
     """One cause per source mode, most probable first."""
     posterior = state.posterior
     modes, matrix = source_matrix(posterior.hypotheses)
-    named = item_words(state.prepared)
+    named = item_words(state.prepared, state.bank.packed.description.labels())
     there = presence(posterior)
     confirmed = confirming.confirmed(state.prepared, there)
     found = [

@@ -89,7 +89,7 @@ def reached_an_instrument(prepared: Prepared) -> tuple[str, ...]:
     fixed order; nothing said, nothing."""
     noticed = {item.symptom for group in prepared.remarks for item in group.items if item.present}
     shown = {(item.check, item.outcome) for item in prepared.checks}
-    said = [EVENTS[_SECOND_GYRO].words] if _SECOND_GYRO in prepared.events else []
+    said = [EVENTS[_SECOND_GYRO].words] if _SECOND_GYRO in prepared.happened else []
     said += [
         SYMPTOMS[symptom].words for symptom, sight in DIRTY_SYMPTOMS.items() if sight.about_gyro and symptom in noticed
     ]
@@ -107,7 +107,7 @@ def _source_seen(causes: Sequence[Cause]) -> str:
 
 def _pump_question(state: State, causes: Sequence[Cause]) -> tuple[str, ...]:
     """Why the death of the pump is a question, in words; nothing where no pump goes, or its killer was seen."""
-    lately = tuple(EVENTS[event].words for event in _SHORT_LIVED if event in state.prepared.events)
+    lately = tuple(EVENTS[event].words for event in _SHORT_LIVED if event in state.prepared.happened)
     if any(cause.confirmed and (cause.id in safety.KILLERS or _ends_it(cause)) for cause in causes):
         return ()
     if safety.dead({cause.id: cause.present for cause in causes}):

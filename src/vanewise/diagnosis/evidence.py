@@ -133,6 +133,7 @@ class Prepared:
     remarks: tuple[RemarkGroup, ...]
     checks: tuple[CheckItem, ...]
     events: Mapping[str, float]
+    """Event word -> weight; of an event about one part, ``word@part`` -> weight."""
     changed: frozenset[str]
     altitudes_m: tuple[float, ...]
     """Where flight symptoms were noticed."""
@@ -147,6 +148,15 @@ class Prepared:
     """The events as entered, with their dates and hours."""
     fault_since: datetime.date | None = None
     """First dated sign of the complaint."""
+
+    @property
+    def happened(self) -> Mapping[str, float]:
+        """Event word -> weight, whatever part it is about; of several parts the freshest."""
+        found: dict[str, float] = {}
+        for name, weight in self.events.items():
+            kind = name.partition("@")[0]
+            found[kind] = max(weight, found.get(kind, 0.0))
+        return found
 
     def said(self, without: Collection[str] = ()) -> frozenset[str]:
         """What a complaint of instruments, gauge or autopilot says was there; where nobody complains of these, nothing,
@@ -287,11 +297,12 @@ def _changed(evidence: Evidence) -> frozenset[str]:
 
 
 def _events(evidence: Evidence) -> Mapping[str, float]:
-    """Event word -> weight; the same word twice counts once, at its freshest."""
+    """Event word, with the part it is about, -> weight; the same twice counts once, at its freshest."""
     found: dict[str, float] = {}
     for event in sorted(evidence.events, key=lambda entry: entry.id):
         weight = freshness(EVENTS[event.kind], event.hours_ago)
-        found[event.kind] = max(weight, found.get(event.kind, 0.0))
+        name = f"{event.kind}@{event.about}" if event.about else event.kind
+        found[name] = max(weight, found.get(name, 0.0))
     return found
 
 

@@ -52,11 +52,13 @@ def _unknown_words(description: AircraftDescription, evidence: Evidence) -> list
             problems.append(
                 _unknown(f'remark "{remark.id}" about', "a part of this aircraft", remark.about, _part_ids(description))
             )
-    problems.extend(
-        _unknown(f'event "{event.id}" kind', "a known event", event.kind, EVENTS)
-        for event in evidence.events
-        if event.kind not in EVENTS
-    )
+    for event in evidence.events:
+        if event.kind not in EVENTS:
+            problems.append(_unknown(f'event "{event.id}" kind', "a known event", event.kind, EVENTS))
+        if event.about and event.about not in _part_ids(description):
+            problems.append(
+                _unknown(f'event "{event.id}" about', "a part of this aircraft", event.about, _part_ids(description))
+            )
     for result in evidence.checks:
         problems.extend(_check_problems(description, result))
     for reading in evidence.readings:

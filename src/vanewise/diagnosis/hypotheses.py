@@ -402,14 +402,29 @@ def pair(first: Hypothesis, second: Hypothesis) -> Hypothesis | None:
 def context_factor(hypothesis: Hypothesis, events: Mapping[str, float]) -> float:
     """Product of the factors of every member's modes for the events, each raised to the event's freshness (0 to 1).
 
-    An instrument changed is work behind the panel: said of one job in both words, the larger factor counts.
+    ``events`` are named by their word, or ``word@part`` where they are about one part. An event about one instrument
+    counts as not said for a mode that sits in other instruments and nowhere else, one about one pump likewise for other
+    pumps; a mode that sits elsewhere (a line, a cap) has it whichever part it was. Of several events of one word that
+    count for a mode, the freshest does. An instrument changed is work behind the panel: said of one job in both words,
+    the larger factor counts.
     """
     factor = 1.0
     for member in hypothesis.members:
-        own = {event: member.mode.contexts.get(event, 1.0) ** events[event] for event in sorted(events)}
+        fresh: dict[str, float] = {}
+        for event in sorted(events):
+            kind, _, about = event.partition("@")
+            if not _of_another(member, about):
+                fresh[kind] = max(events[event], fresh.get(kind, 0.0))
+        own = {kind: member.mode.contexts.get(kind, 1.0) ** weight for kind, weight in fresh.items()}
         twice = [own[event] for event in _SAME_JOB if own.get(event, 1.0) > 1.0]
         factor *= math.prod(own.values()) / (min(twice) if len(twice) == len(_SAME_JOB) else 1.0)
     return factor
+
+
+def _of_another(member: Member, about: str) -> bool:
+    """True where the member sits in parts like the one named, and not in that one."""
+    places = member.places
+    return bool(places) and all(about in place.among and about != place.part for place in places)
 
 
 def _silent(member: Member) -> bool:

@@ -184,7 +184,7 @@ class _Reader:
         )
 
     def _event(self, raw: Mapping[str, Any], at: str, number: int) -> Event | None:
-        self._no_strangers(raw, ("id", "kind", "when", "hours_ago", "note"), at)
+        self._no_strangers(raw, ("id", "kind", "about", "when", "hours_ago", "note"), at)
         kind = self._word(raw, "kind", EVENTS, at, "a known event")
         name = self._id(raw, at, f"event {number}")
         if kind is None:
@@ -192,6 +192,7 @@ class _Reader:
         return Event(
             id=name,
             kind=kind,
+            about=self._text(raw, "about", at),
             when=self._date(raw, "when", at),
             hours_ago=self._quantity(raw, "hours_ago", "hours", at),
             note=self._text(raw, "note", at),

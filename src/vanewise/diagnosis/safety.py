@@ -153,7 +153,7 @@ def lines_may_shed(description: AircraftDescription, prepared: Prepared, present
     if any((item.check, item.outcome) in _MAY_SHED for item in prepared.checks):
         return True
     proved = any(item.check == "borescope_lines" and item.outcome == "clean" for item in prepared.checks)
-    happened = {event for event, weight in prepared.events.items() if weight > 0.0}
+    happened = {event for event, weight in prepared.happened.items() if weight > 0.0}
     if "second_gyro_within_90_days" in happened:
         return True
     uncleaned = "pump_changed" in happened and "lines_cleaned_recorded" not in happened

@@ -43,7 +43,7 @@ def said_besides(
     said.extend(_two_at_once(state))
     said.extend(_each_pump(state))
     said.extend(_same_sweep(state, found))
-    said.extend(sentence(EVENTS[event].caution) for event in state.prepared.events if EVENTS[event].caution)
+    said.extend(sentence(EVENTS[event].caution) for event in state.prepared.happened if EVENTS[event].caution)
     if rests:
         said.append("The first place rests on how common it is, not on your readings.")
     items = item_words(state.prepared)
@@ -61,7 +61,7 @@ def said_besides(
     if any(MODES[cause].family == regulator_lock.SETTING for cause in group_of(found) if cause in MODES):
         said.extend(regulator_lock.said(state.prepared))
     said.extend(_about_the_aircraft(state))
-    said.extend(words.new_pump(state.prepared.events))
+    said.extend(words.new_pump(state.prepared.happened))
     return tuple(said)
 
 

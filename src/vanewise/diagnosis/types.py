@@ -81,6 +81,8 @@ class Event(msgspec.Struct, frozen=True, kw_only=True):
     id: str
     kind: str
     """One of the context words, such as ``pump_changed`` or ``no_line_cleaning_recorded``."""
+    about: str = ""
+    """The part it was done to, or that it happened to, by id; empty where nobody knows which."""
     when: datetime.date | None = None
     hours_ago: float | None = None
     note: str = ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from types import MappingProxyType
 from typing import Final, Literal
 
 import numpy as np
@@ -21,6 +22,8 @@ from vanewise.network.types import Floats
 
 _WEIGHT_ROWS: Final = 192
 """Rows of each hypothesis that evidence is weighed by: good to 0.05 in log10 odds, the worst to 0.3."""
+
+NO_LABELS: Final[Mapping[str, str]] = MappingProxyType({})
 
 
 def evidence_weights(state: State) -> Mapping[str, Mapping[str, float]]:
@@ -70,8 +73,8 @@ def _all(count: int) -> str:
     return "both" if count == 2 else f"all {count}"
 
 
-def item_words(prepared: Prepared) -> Mapping[str, str]:
-    """What each piece of evidence was, in words."""
+def item_words(prepared: Prepared, labels: Mapping[str, str] = NO_LABELS) -> Mapping[str, str]:
+    """What each piece of evidence was, in words. ``labels`` are the names of the parts by id."""
     found: dict[str, str] = {}
     for group in prepared.gauges:
         for item in group.items:
@@ -88,7 +91,8 @@ def item_words(prepared: Prepared) -> Mapping[str, str]:
     for check in prepared.checks:
         found[check.id] = check_words(check)
     for event in prepared.events:
-        found[event] = EVENTS[event].words
+        kind, _, about = event.partition("@")
+        found[event] = EVENTS[kind].words + (f" ({labels.get(about, about)})" if about else "")
     return found
 
 

@@ -132,6 +132,7 @@ def _evidence() -> Schema:
     event: Schema = {
         "id": _NAME,
         "kind": _words(EVENTS, "what was done, or happened"),
+        "about": {"type": "string", "description": "part it was done to, by id; left out where nobody knows which"},
         "when": _DATE,
         "hours_ago": _quantity("hours", "flown since", "27.0 h"),
         "note": _TEXT,

@@ -325,7 +325,11 @@ def loss_report(
                 held=_part(description),
                 to_add=("type, serials, part number, maker's data: as your own record has them",),
             ),
-            Told(title="Worked on before", held=_before(evidence), to_add=("record page of the last change",)),
+            Told(
+                title="Worked on before",
+                held=_before(description, evidence),
+                to_add=("record page of the last change",),
+            ),
             Told(title="What it may have been", held=_may_be(causes), to_add=("what was found when it was opened",)),
             Told(
                 title="What it led to, and what would have helped",
@@ -393,9 +397,12 @@ def _part(description: AircraftDescription) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _before(evidence: Evidence) -> tuple[str, ...]:
+def _before(description: AircraftDescription, evidence: Evidence) -> tuple[str, ...]:
+    labels = description.labels()
     return tuple(
-        EVENTS[event.kind].words + (f", {event.hours_ago:.1f} h before" if event.hours_ago is not None else "")
+        EVENTS[event.kind].words
+        + (f" ({labels.get(event.about, event.about)})" if event.about else "")
+        + (f", {event.hours_ago:.1f} h before" if event.hours_ago is not None else "")
         for event in evidence.events
     )
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import Final
+
+import msgspec
 
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.diagnosis.modes import (
@@ -64,6 +66,7 @@ from vanewise.diagnosis.modes import (
     worn_vanes,
 )
 from vanewise.diagnosis.modes.base import FailureMode, Place, Severity, Shedding
+from vanewise.diagnosis.modes.places import gyros, pump
 
 NONE_OF_THESE: Final = none_of_these.MODE
 NOTHING_WRONG: Final = nothing_wrong.MODE
@@ -140,12 +143,18 @@ MODES: Final[Mapping[str, FailureMode]] = MappingProxyType(
 
 def applicable(description: AircraftDescription) -> tuple[tuple[FailureMode, tuple[Place, ...]], ...]:
     """The modes this aircraft can have, each with the places it can sit in, in the order of :data:`MODES`."""
+    alike = [tuple(place.part for place in own(description)) for own in (gyros, pump)]
     found: list[tuple[FailureMode, tuple[Place, ...]]] = []
     for mode in MODES.values():
         places = mode.places(description) if description.duty in mode.duties else ()
         if places:
-            found.append((mode, places))
+            found.append((mode, tuple(_among(place, alike) for place in places)))
     return tuple(found)
+
+
+def _among(place: Place, alike: Sequence[tuple[str, ...]]) -> Place:
+    group = next((parts for parts in alike if place.part in parts), ())
+    return msgspec.structs.replace(place, among=group) if group else place
 
 
 __all__ = [

@@ -59,6 +59,8 @@ class Place(msgspec.Struct, frozen=True, kw_only=True):
     note: str = ""
     silent: bool = False
     """True where a mode neither moves a reading nor starves a gyro at this place (see the mode's own ``silent``)."""
+    among: tuple[str, ...] = ()
+    """Ids of all the instruments where the part is one, of all the pumps where it is a pump; empty elsewhere."""
 
 
 class Shedding(msgspec.Struct, frozen=True, kw_only=True):

@@ -1,0 +1,142 @@
+"""Which part an event is about: kept, checked, shown, and weighed for that part and for what sits elsewhere."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from vanewise.aircraft.layouts import make
+from vanewise.diagnosis.evidence import Prepared, prepare
+from vanewise.diagnosis.hypotheses import Hypothesis, Member, context_factor, singles_and_chains
+from vanewise.diagnosis.reading import read_evidence
+from vanewise.diagnosis.types import Event
+from vanewise.diagnosis.weighing import item_words
+from vanewise.errors import InputError
+from vanewise.jobs.evidence_file import items_of
+from vanewise.work.meanwhile import _before
+
+ONE = "suction-one-pump"
+TWIN = "suction-twin-pumps"
+
+
+def prepared(*events: dict[str, str], layout: str = ONE) -> Prepared:
+    return prepare(make(layout), read_evidence(json.dumps({"events": list(events)}), "case"))
+
+
+def changed(about: str = "", kind: str = "gyro_changed", **more: str) -> dict[str, str]:
+    return {"kind": kind, **({"about": about} if about else {}), **more}
+
+
+def hypotheses(layout: str = ONE) -> dict[str, Hypothesis]:
+    return {hypothesis.id: hypothesis for hypothesis in singles_and_chains(make(layout))}
+
+
+def test_a_file_says_the_part_and_one_without_it_reads_as_before():
+    told = read_evidence(json.dumps({"events": [changed("heading"), changed()]}), "case").events
+    assert [event.about for event in told] == ["heading", ""]
+    report, _, _ = items_of('[[events]]\nkind = "gyro_changed"\nabout = "heading"\n', "case.toml")
+    assert [item["about"] for _, item in report] == ["heading"]
+
+
+def test_an_unknown_part_is_refused_with_what_it_may_be():
+    with pytest.raises(InputError) as caught:
+        prepared(changed("headng", id="refit"))
+    (problem,) = caught.value.problems
+    assert problem.where == 'event "refit" about'
+    assert problem.expected == "a part of this aircraft"
+    assert problem.found == '"headng"'
+    assert "heading" in problem.next_step
+
+
+def test_two_instruments_refitted_are_two_events_and_the_same_told_twice_is_one():
+    found = prepared(changed("heading"), changed("attitude", hours_ago="50 h"), changed("heading", note="once more"))
+    assert set(found.events) == {"gyro_changed@attitude", "gyro_changed@heading"}
+    assert len(found.work) == 2
+    assert found.happened == {"gyro_changed": 1.0}, "the freshest, whichever it was"
+
+
+def test_the_part_is_named_where_evidence_is_listed():
+    description = make(ONE)
+    found = prepared(changed("heading"), changed())
+    words = item_words(found, description.labels())
+    assert words["gyro_changed@heading"] == "an air-driven instrument changed or refitted (heading indicator)"
+    assert words["gyro_changed"] == "an air-driven instrument changed or refitted"
+    evidence = read_evidence(json.dumps({"events": [changed("heading", hours_ago="5 h")]}), "case")
+    assert _before(description, evidence) == (f"{words['gyro_changed@heading']}, 5.0 h before",)
+
+
+@pytest.mark.parametrize("mode", ["indicator_bearing", "port_plugged", "instrument_case_leak"])
+def test_a_refit_weighs_on_a_fault_of_that_instrument_and_of_no_other(mode: str):
+    found = hypotheses()
+    factor = found[f"{mode}@heading"].source.contexts["gyro_changed"]
+    for own, other in (("heading", "attitude"), ("attitude", "heading")):
+        events = prepared(changed(own)).events
+        assert context_factor(found[f"{mode}@{own}"], events) == factor
+        assert context_factor(found[f"{mode}@{other}"], events) == 1.0
+
+
+def test_the_mount_of_the_horizon_is_not_loosened_by_the_heading_indicators_refit():
+    """Its one place has no place beside it to be told from, and is an instrument all the same."""
+    mount = hypotheses()["instrument_mounting"]
+    assert context_factor(mount, prepared(changed("heading")).events) == 1.0
+    assert context_factor(mount, prepared(changed("attitude")).events) == mount.source.contexts["gyro_changed"]
+    with_panel = prepared(changed("heading"), changed(kind="panel_work")).events
+    assert context_factor(mount, with_panel) == mount.source.contexts["panel_work"]
+
+
+def test_what_sits_elsewhere_has_the_factor_whichever_instrument_it_was():
+    elsewhere = 0
+    for hypothesis in hypotheses().values():
+        instruments = {place.part for member in hypothesis.members for place in member.places}
+        if instruments & {"attitude", "heading"} or hypothesis.kind != "single":
+            continue
+        plain = context_factor(hypothesis, {"gyro_changed": 1.0})
+        elsewhere += plain != 1.0
+        for about in ("attitude", "heading"):
+            assert context_factor(hypothesis, prepared(changed(about)).events) == plain, hypothesis.id
+    assert elsewhere > 5
+    both = prepared(changed("attitude"), changed("heading", hours_ago="70 h")).events
+    for hypothesis in hypotheses().values():
+        if "attitude" not in hypothesis.id and "heading" not in hypothesis.id and hypothesis.kind == "single":
+            assert context_factor(hypothesis, both) == context_factor(hypothesis, {"gyro_changed": 1.0}), "one job"
+
+
+def test_a_fault_of_both_instruments_at_once_has_it_of_either():
+    at = [hypotheses()[f"indicator_bearing@{name}"].members[0] for name in ("attitude", "heading")]
+    both = Member(at[0].mode, (*at[0].places, *at[1].places), 0)
+    worn = Hypothesis("both", "single", (both,), 1.0)
+    for about in ("attitude", "heading"):
+        assert context_factor(worn, prepared(changed(about)).events) == 0.7
+
+
+def test_two_refits_count_each_for_its_own_instrument_at_its_own_freshness():
+    found = hypotheses()
+    events = prepared(changed("attitude"), changed("heading", hours_ago="70 h")).events
+    late = events["gyro_changed@heading"]
+    assert 0.0 < late < 1.0
+    assert context_factor(found["indicator_bearing@attitude"], events) == 0.7
+    assert context_factor(found["indicator_bearing@heading"], events) == 0.7**late
+
+
+def test_one_of_two_pumps_changed_leaves_the_other_as_worn_as_it_was():
+    found = hypotheses(TWIN)
+    left, right = "left_pump", "right_pump"
+    events = prepared(changed(left, "pump_changed"), layout=TWIN).events
+    factor = found["worn_vanes@left_pump"].source.contexts["pump_changed"]
+    assert context_factor(found[f"worn_vanes@{left}"], events) == factor
+    assert context_factor(found[f"worn_vanes@{right}"], events) == 1.0
+    hoses = [name for name in found if name.startswith("hose_off@")]
+    assert all(context_factor(found[n], events) == context_factor(found[n], {"pump_changed": 1.0}) for n in hoses)
+
+
+def test_the_only_pump_is_that_pump_and_an_event_about_a_line_is_about_no_other_pump():
+    found = hypotheses()["worn_vanes"]
+    line = make(ONE).lines[0].id
+    for about in ("pump", line):
+        events = prepared(changed(about, "pump_changed")).events
+        assert context_factor(found, events) == found.source.contexts["pump_changed"]
+
+
+def test_an_event_is_a_fact_without_a_part_by_default():
+    assert Event(id="a", kind="gyro_changed").about == ""
