@@ -411,7 +411,8 @@ class EventsForm(Kept):
             if told.get(name) and kind not in told.get("kinds_done", ()):
                 self.add_error(
                     name,
-                    f"Expected “{EVENTS[kind].words}” ticked with it, found it not ticked. Tick it, or choose not known.",
+                    f"Expected “{EVENTS[kind].words}” ticked with it, found it not ticked. Tick it, or choose “not "
+                    "known”.",
                 )
         return told
 
