@@ -75,7 +75,10 @@ def _remark(item: Mapping[str, Any], labels: Mapping[str, str]) -> tuple[str, st
 
 def _event(item: Mapping[str, Any], labels: Mapping[str, str]) -> tuple[str, str]:
     ago = str(item.get("hours_ago", ""))
-    return choices.event_words(str(item.get("kind", ""))), f"{ago} ago" if ago else ""
+    place = _end(item["about"], labels) if item.get("about") else ""
+    return choices.event_words(str(item.get("kind", ""))), ", ".join(
+        text for text in (place, f"{ago} ago" if ago else "") if text
+    )
 
 
 def _check(item: Mapping[str, Any], labels: Mapping[str, str]) -> tuple[str, str]:

@@ -432,6 +432,50 @@ def test_earlier_work_is_kept(client: Client, craft: str, report: str) -> None:
     }
 
 
+def test_earlier_work_says_which_instrument_it_was_or_that_nobody_knows(
+    client: Client, craft: str, report: str
+) -> None:
+    address = f"/a/{craft}/reports/{report}/events/"
+    page = text(client.get(address))
+    assert "Which instrument was changed" in page
+    assert "Which pump was changed" not in page, "there is one"
+    told = {"author": "Ada", "kinds_done": ["gyro_changed", "panel_work"], "hours_ago": "3"}
+    for about in ("heading", ""):
+        assert client.post(address, {**told, "about_gyro_changed": about}).status_code == 302
+    book = open_book(craft)
+    items = [entry.content["item"] for entry in book.report(report).evidence if entry.kind == kinds.EVENT]
+    assert [item.get("about") for item in items] == ["heading", None, None, None], (
+        "nothing is kept of what is not known"
+    )
+    events = evidence_job.evidence_of(book, book.report(report)).events
+    assert sorted(event.about for event in events) == ["", "", "", "heading"]
+    listed = text(client.get(f"/a/{craft}/reports/{report}/"))
+    assert "heading indicator, 3 h ago" in listed
+
+
+def test_an_instrument_chosen_without_its_tick_is_not_lost(client: Client, craft: str, report: str) -> None:
+    address = f"/a/{craft}/reports/{report}/events/"
+    told = {"author": "Ada", "kinds_done": ["panel_work"], "about_gyro_changed": "heading"}
+    answer = client.post(address, told)
+    assert answer.status_code == 200
+    assert "an air-driven instrument changed or refitted” ticked with it" in text(answer)
+    unknown = {**told, "kinds_done": ["gyro_changed"], "about_gyro_changed": "pump"}
+    assert client.post(address, unknown).status_code == 200, "no instrument of this aircraft"
+    book = open_book(craft)
+    assert not [entry for entry in book.report(report).evidence if entry.kind == kinds.EVENT]
+
+
+def test_which_of_two_pumps_was_changed_is_asked(client: Client, home: Home) -> None:
+    twin = aircraft_job.keep(write_description(layouts.make("suction-twin-pumps")), author="Ada", at=AT)
+    own = evidence_job.open_report(twin, "The gauge is low.", author="Ada", at=AT)
+    address = f"/a/{twin}/reports/{own}/events/"
+    assert "Which pump was changed" in text(client.get(address))
+    told = {"author": "Ada", "kinds_done": ["pump_changed"], "about_pump_changed": "right_pump"}
+    assert client.post(address, told).status_code == 302
+    book = open_book(twin)
+    assert [event.about for event in evidence_job.evidence_of(book, book.report(own)).events] == ["right_pump"]
+
+
 def test_a_baseline_of_the_aircraft_is_evidence_in_every_report(client: Client, craft: str, report: str) -> None:
     told = {"author": "Ada", "direction": "rising", "rpm1": "1000", "value1": "3.2", "sound": "on"}
     assert client.post(f"/a/{craft}/readings/add/", told).status_code == 302

@@ -389,6 +389,36 @@ class EventsForm(Kept):
     when = day_field("On which day")
     note = forms.CharField(label="From which record, which page", required=False, max_length=300)
 
+    def __init__(self, book: Book, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **more)
+        pumps = [(part.id, part.label) for part in book.description.parts_of("pump")]
+        named = (("gyro_changed", "instrument", choices.gyros(book.description)), ("pump_changed", "pump", pumps))
+        self.about: dict[str, str] = {}
+        for kind, word, parts in named:
+            if len(parts) > 1:
+                self.about[kind] = f"about_{kind}"
+                self.fields[f"about_{kind}"] = forms.ChoiceField(
+                    label=f"Which {word} was changed", required=False, choices=[("", "not known"), *parts]
+                )
+
+    def clean(self) -> dict[str, Any]:
+        told = super().clean() or self.cleaned_data
+        for kind, name in self.about.items():
+            if told.get(name) and kind not in told.get("kinds_done", ()):
+                words = EVENTS[kind].words
+                self.add_error(
+                    name, f"Expected “{words}” ticked with it, found it not ticked. Tick it, or choose not known."
+                )
+        return told
+
+    def which(self) -> list[forms.BoundField]:
+        """The fields that ask which part it was, where the aircraft has several."""
+        return [self[name] for name in self.about.values()]
+
+    def _about(self, kind: str) -> dict[str, str]:
+        part = self.cleaned_data[self.about[kind]] if kind in self.about else ""
+        return {"about": part} if part else {}
+
     def items(self) -> list[tuple[str, dict[str, Any]]]:
         told = self.cleaned_data
         shared: dict[str, Any] = {}
@@ -398,13 +428,13 @@ class EventsForm(Kept):
             shared["when"] = told["when"].isoformat()
         if told["note"]:
             shared["note"] = told["note"]
-        return [(kinds.EVENT, {**shared, "kind": kind}) for kind in told["kinds_done"]]
+        return [(kinds.EVENT, {**shared, "kind": kind, **self._about(kind)}) for kind in told["kinds_done"]]
 
 
 def add_events(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
     book = open_book(aircraft)
     found = book.report(report)
-    form = EventsForm(request.POST or None, initial=start_values(request, book))
+    form = EventsForm(book, request.POST or None, initial=start_values(request, book))
     context: dict[str, Any] = {
         "form": form,
         "report": found,
