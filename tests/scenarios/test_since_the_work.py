@@ -168,6 +168,13 @@ def test_a_heading_indicators_refit_does_not_clear_the_horizons_bearing():
     assert beside_worn_vanes(refit) == pytest.approx(0.7 * before)
 
 
+def test_the_answer_names_the_instrument_where_it_says_what_the_refit_weighs():
+    text = SLOW + '[[events]]\nkind = "gyro_changed"\nhours_ago = "1 h"\nabout = "heading"\n'
+    answer = infer.diagnose(layouts.make("suction-one-pump"), read_evidence(text, "case"), seed=1, refine=False)
+    refit = {w.words.rpartition(":")[0]: w for cause in answer.causes for w in cause.evidence if "gyro" in w.id}
+    assert set(refit) == {"an air-driven instrument changed or refitted (heading indicator)"}
+
+
 # ---- a plug left in, hoses exchanged --------------------------------------------------------------------------------
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 
 import pytest
 
@@ -100,6 +101,18 @@ def test_what_sits_elsewhere_has_the_factor_whichever_instrument_it_was():
     for hypothesis in hypotheses().values():
         if "attitude" not in hypothesis.id and "heading" not in hypothesis.id and hypothesis.kind == "single":
             assert context_factor(hypothesis, both) == context_factor(hypothesis, {"gyro_changed": 1.0}), "one job"
+
+
+@pytest.mark.parametrize("layout", [ONE, TWIN])
+def test_without_a_part_every_hypothesis_weighs_as_it_did_to_the_last_digit(layout: str):
+    words = ("hard_landing", "panel_work", "pump_changed", "regulator_changed")
+    events = prepared(*({"kind": kind, "hours_ago": "20 h"} for kind in words), layout=layout).events
+    assert set(events) == set(words)
+    for hypothesis in hypotheses(layout).values():
+        plain = 1.0
+        for member in hypothesis.members:
+            plain *= math.prod(member.mode.contexts.get(kind, 1.0) ** events[kind] for kind in sorted(events))
+        assert context_factor(hypothesis, events) == plain
 
 
 def test_a_fault_of_both_instruments_at_once_has_it_of_either():

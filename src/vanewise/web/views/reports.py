@@ -409,10 +409,9 @@ class EventsForm(Kept):
         told = super().clean() or self.cleaned_data
         for kind, name in self.about.items():
             if told.get(name) and kind not in told.get("kinds_done", ()):
+                words = EVENTS[kind].words
                 self.add_error(
-                    name,
-                    f"Expected “{EVENTS[kind].words}” ticked with it, found it not ticked. Tick it, or choose “not "
-                    "known”.",
+                    name, f"Expected “{words}” ticked with it, found it not ticked. Tick it, or choose not known."
                 )
         return told
 
