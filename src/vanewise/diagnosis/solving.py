@@ -72,14 +72,12 @@ def solve_together(
 ) -> list[Floats]:
     """As :func:`solve_rows` of each (columns, points), in one call of the solver."""
     counts = [len(next(iter(columns.values()))) if columns else 1 for columns, _ in systems]
-    batches = [
-        _batch(packed, columns, points, rows)
-        for (columns, points), rows in zip(systems, counts, strict=True)
-        if rows * len(points)
+    told = [
+        (columns, points, rows) for (columns, points), rows in zip(systems, counts, strict=True) if rows * len(points)
     ]
-    if not batches:
+    if not told:
         return [np.zeros((rows, 0, 0)) for rows in counts]
-    pressure = solve_batch(packed, _one_after_the_other(packed, batches), engine, threads=threads).pressure_pa
+    pressure = solve_batch(packed, _batch(packed, told), engine, threads=threads).pressure_pa
     found, start = [], 0
     for (_, points), rows in zip(systems, counts, strict=True):
         end = start + rows * len(points)
@@ -88,53 +86,45 @@ def solve_together(
     return found
 
 
-def _one_after_the_other(packed: PackedNetwork, batches: Sequence[BatchCases]) -> BatchCases:
-    """Batches as one, in which a state that one of them does not name is neutral there."""
-    if len(batches) == 1:
-        return batches[0]
-    keys = tuple(dict.fromkeys(key for batch in batches for key in batch.columns))
-    values = np.empty((len(keys), sum(batch.count for batch in batches)))
-    start = 0
-    for batch in batches:
-        at = {key: place for place, key in enumerate(batch.columns)}
-        for place, key in enumerate(keys):
-            here = batch.values[:, at[key]] if key in at else packed.neutral(key)
-            values[place, start : start + batch.count] = here
-        start += batch.count
-    runs = [np.full(batch.count // int(batch.run), int(batch.run)) for batch in batches]
+_System = tuple[Mapping[str, Floats], Sequence[Point], int]
+"""State columns, operating points, and rows."""
+
+
+def _batch(packed: PackedNetwork, systems: Sequence[_System]) -> BatchCases:
+    """Rows times points of each system in turn, points running fastest; a state that a system does not name is neutral
+    there."""
+    keys = tuple(dict.fromkeys(key for columns, points, _ in systems for key in _named(columns, points)))
+    at = {key: place for place, key in enumerate(keys)}
+    # Row by row of one key after the other in memory, as the solver takes them.
+    values = np.empty((len(keys), sum(rows * len(points) for _, points, rows in systems)))
+    air, runs, start = [], [], 0
+    for columns, points, rows in systems:
+        here = slice(start, start + rows * len(points))
+        own = {key: values[place, here].reshape(rows, len(points)) for key, place in at.items()}
+        for key, line in own.items():
+            line[:] = columns[key][:, None] if key in columns else packed.neutral(key)
+        for number, point in enumerate(points):
+            for key, value in point.under:
+                own[key][:, number] = value
+        start = here.stop
+        outside = np.array([(point.rpm, point.ambient_pa, point.temperature_k) for point in points]).T
+        air.append(np.repeat(outside[:, None], rows, axis=1).reshape(3, -1))
+        run = 1 if any(point.under for point in points) else len(points)
+        runs.append(np.full(rows * len(points) // run, run))
+    rpm, ambient_pa, temperature_k = np.concatenate(air, axis=1)
     return BatchCases(
         columns=keys,
         values=values.T,
-        engine_rpm=np.concatenate([batch.engine_rpm for batch in batches]),
-        ambient_pa=np.concatenate([batch.ambient_pa for batch in batches]),
-        temperature_k=np.concatenate([batch.temperature_k for batch in batches]),
-        run=np.concatenate(runs),
-    )
-
-
-def _batch(packed: PackedNetwork, columns: Mapping[str, Floats], points: Sequence[Point], rows: int) -> BatchCases:
-    """Rows times points, points running fastest."""
-    keys = list(columns) + sorted({key for point in points for key, _ in point.under} - set(columns))
-    # Row by row of one key after the other in memory, as the solver takes them.
-    values = np.empty((len(keys), rows, len(points)))
-    for place, key in enumerate(keys):
-        values[place] = columns[key][:, None] if key in columns else packed.neutral(key)
-    at = {key: place for place, key in enumerate(keys)}
-    for number, point in enumerate(points):
-        for key, value in point.under:
-            values[at[key], :, number] = value
-    count = rows * len(points)
-    alike = not any(point.under for point in points)
-    air = np.array([(point.rpm, point.ambient_pa, point.temperature_k) for point in points]).reshape(len(points), 3)
-    rpm, ambient_pa, temperature_k = np.repeat(air.T[:, None], rows, axis=1).reshape(3, count)
-    return BatchCases(
-        columns=tuple(keys),
-        values=values.reshape(len(keys), count).T,
         engine_rpm=rpm,
         ambient_pa=ambient_pa,
         temperature_k=temperature_k,
-        run=len(points) if alike else 1,
+        run=int(runs[0][0]) if len(runs) == 1 else np.concatenate(runs),
     )
+
+
+def _named(columns: Mapping[str, Floats], points: Sequence[Point]) -> list[str]:
+    """The states that a system names, its own first."""
+    return [*columns, *sorted({key for point in points for key, _ in point.under} - set(columns))]
 
 
 @dataclass(frozen=True, slots=True)

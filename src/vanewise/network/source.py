@@ -10,6 +10,7 @@ The source must stay within what the instruments stand (6 inHg here), and gyros 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -27,6 +28,7 @@ LIMIT_PA = 6.0 * PA_PER_INHG
 RegulatorIs = Literal["fitted", "covered", "blanked"]
 
 
+@lru_cache(maxsize=32)
 def with_source(packed: PackedNetwork, port: str) -> PackedNetwork:
     """The same network, its regulators set as before, with a workshop source joined to ``port``."""
     preloads = {
