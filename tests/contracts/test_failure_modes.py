@@ -141,8 +141,8 @@ def test_mode_is_whole(mode_id: str):
     assert mode.rate.number > 0
     assert mode.rate.standing == "judgement"
     assert str(mode.source)
-    assert all(event in EVENTS for event in mode.contexts)
-    assert all(factor > 0 for factor in mode.contexts.values())
+    assert all(event in EVENTS for event in (*mode.contexts, *mode.source_contexts))
+    assert all(factor > 0 for factor in (*mode.contexts.values(), *mode.source_contexts.values()))
     assert all(sign in SYMPTOMS and 0 < p < 1 for sign, p in mode.signs.items())
     assert all(check in CHECKS for check in (*mode.confirms, *mode.refutes))
     if mode not in (NONE_OF_THESE, NOTHING_WRONG):

@@ -39,6 +39,7 @@ def _mode(mode: FailureMode) -> str:
         ("changes the network", "yes" if mode.changes_network() else "no"),
         ("severity", _severity(mode.severity)),
         ("more likely after", _factors(mode.contexts)),
+        ("where nothing else led to it", _factors(mode.source_contexts)),
         ("noticed by itself", _chances(mode.signs)),
         ("stays", "until it is repaired: nobody sees the supply right again" if mode.stays else ""),
         ("shown by", _links(mode.confirms)),

@@ -223,6 +223,8 @@ _ENOUGH_SPEEDS: Final = 5
 """Engine speeds that make readings of the panel gauge a sweep."""
 _RUN_UP_RPM: Final = 1500.0
 """Engine speed from which one reading of the panel gauge says what a reading at run-up would (judgement)."""
+_SAYS_RUN_UP: Final = frozenset({"gauge_zero", "gauge_low_run_up", "gauge_high_run_up"})
+"""Remarks, present or looked for and absent, that say what the panel gauge shows at run-up."""
 
 
 def _done(description: AircraftDescription, evidence: Evidence) -> frozenset[tuple[str, str]]:
@@ -238,7 +240,8 @@ def _done(description: AircraftDescription, evidence: Evidence) -> frozenset[tup
     if len(speeds) >= _ENOUGH_SPEEDS:
         found.add(("sweep", ""))
     fast = min(_RUN_UP_RPM, description.engine.run_up_rpm.number)
-    if ("sweep", "") in found or any(rpm >= fast for rpm in speeds):
+    told = any(remark.symptom in _SAYS_RUN_UP for remark in evidence.remarks)
+    if told or ("sweep", "") in found or any(rpm >= fast for rpm in speeds):
         found.add(("gauge_at_run_up", ""))
     return frozenset(found)
 

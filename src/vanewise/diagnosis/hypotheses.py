@@ -19,7 +19,7 @@ import numpy as np
 from vanewise.aircraft.description import AircraftDescription, Duty
 from vanewise.diagnosis.effects import StateChange
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, NOTHING_WRONG, FailureMode, Place, applicable
-from vanewise.diagnosis.modes.base import BOTH_DUTIES
+from vanewise.diagnosis.modes.base import BOTH_DUTIES, NOTHING
 from vanewise.diagnosis.symptoms import SYMPTOMS
 from vanewise.network.types import Floats
 
@@ -409,13 +409,17 @@ def context_factor(hypothesis: Hypothesis, events: Mapping[str, float]) -> float
     the larger factor counts.
     """
     factor = 1.0
-    for member in hypothesis.members:
+    for number, member in enumerate(hypothesis.members):
         fresh: dict[str, float] = {}
         for event in sorted(events):
             kind, _, about = event.partition("@")
             if not _of_another(member, about):
                 fresh[kind] = max(events[event], fresh.get(kind, 0.0))
-        own = {kind: member.mode.contexts.get(kind, 1.0) ** weight for kind, weight in fresh.items()}
+        began = member.mode.source_contexts if number == 0 or hypothesis.kind == "pair" else NOTHING
+        own = {
+            kind: (member.mode.contexts.get(kind, 1.0) * began.get(kind, 1.0)) ** weight
+            for kind, weight in fresh.items()
+        }
         twice = [own[event] for event in _SAME_JOB if own.get(event, 1.0) > 1.0]
         factor *= math.prod(own.values()) / (min(twice) if len(twice) == len(_SAME_JOB) else 1.0)
     return factor

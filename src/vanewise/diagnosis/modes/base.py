@@ -106,6 +106,8 @@ class FailureMode:
     """True when the severity is a loss of drive inside the instrument at the place, which no gauge sees."""
     contexts: Mapping[str, float] = field(default_factory=lambda: NOTHING)
     """Event word -> factor on the rate."""
+    source_contexts: Mapping[str, float] = field(default_factory=lambda: NOTHING)
+    """Event word -> factor on the rate where the mode is what began it, not what another mode led to."""
     signs: Mapping[str, float] = field(default_factory=lambda: NOTHING)
     """Symptom -> probability that this mode by itself makes a person notice it. Symptoms that follow from solved
     pressures are not listed here: the solver speaks for them."""

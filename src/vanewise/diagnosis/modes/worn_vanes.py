@@ -28,8 +28,9 @@ MODE = FailureMode(
         "gauge_fluctuates": 0.12,
         "inline_filter_black": 0.60,
     },
-    # Vanes wear with hours: a pump just fitted has hardly any (judgement).
-    contexts={"pump_past_its_hours": 2.5, "pump_changed": 0.3},
+    contexts={"pump_past_its_hours": 2.5},
+    # Vanes wear with hours: a pump just fitted has hardly any, but old carbon scores it all the same (judgement).
+    source_contexts={"pump_changed": 0.3},
     confirms=("wear_port", "outlet_look"),
     refutes=("cover_test", "wear_port"),
     sheds=Shedding(debris="carbon dust", events=("running", "stop")),
