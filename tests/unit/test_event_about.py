@@ -110,8 +110,11 @@ def test_without_a_part_every_hypothesis_weighs_as_it_did_to_the_last_digit(layo
     assert set(events) == set(words)
     for hypothesis in hypotheses(layout).values():
         plain = 1.0
-        for member in hypothesis.members:
-            plain *= math.prod(member.mode.contexts.get(kind, 1.0) ** events[kind] for kind in sorted(events))
+        for number, member in enumerate(hypothesis.members):
+            began = {} if number else member.mode.source_contexts
+            plain *= math.prod(
+                (member.mode.contexts.get(kind, 1.0) * began.get(kind, 1.0)) ** events[kind] for kind in sorted(events)
+            )
         assert context_factor(hypothesis, events) == plain
 
 
@@ -136,7 +139,7 @@ def test_one_of_two_pumps_changed_leaves_the_other_as_worn_as_it_was():
     found = hypotheses(TWIN)
     left, right = "left_pump", "right_pump"
     events = prepared(changed(left, "pump_changed"), layout=TWIN).events
-    factor = found["worn_vanes@left_pump"].source.contexts["pump_changed"]
+    factor = found["worn_vanes@left_pump"].source.source_contexts["pump_changed"]
     assert context_factor(found[f"worn_vanes@{left}"], events) == factor
     assert context_factor(found[f"worn_vanes@{right}"], events) == 1.0
     hoses = [name for name in found if name.startswith("hose_off@")]
@@ -148,7 +151,7 @@ def test_the_only_pump_is_that_pump_and_an_event_about_a_line_is_about_no_other_
     line = make(ONE).lines[0].id
     for about in ("pump", line):
         events = prepared(changed(about, "pump_changed")).events
-        assert context_factor(found, events) == found.source.contexts["pump_changed"]
+        assert context_factor(found, events) == found.source.source_contexts["pump_changed"]
 
 
 def test_an_event_is_a_fact_without_a_part_by_default():
