@@ -32,13 +32,17 @@ from vanewise.quantities import PA_PER_INHG
 from vanewise.work.meanwhile import meanwhile
 from vanewise.work.plan import plan
 
-LEANS = """
+SOUND_GAUGE = """
 [[readings]]
 reading = "4.9 inHg"
 rpm = "2400 rpm"
 [[readings]]
 reading = "4.6 inHg"
 rpm = "1500 rpm"
+"""
+LEANS = (
+    SOUND_GAUGE
+    + """
 [[remarks]]
 symptom = "ai_leans"
 manner = "to the left"
@@ -46,6 +50,7 @@ manner = "to the left"
 kind = "panel_work"
 hours_ago = "2 h"
 """
+)
 SPINS_DOWN = """
 [[readings]]
 reading = "5.1 inHg"
@@ -61,18 +66,15 @@ present = false
 kind = "gyro_changed"
 hours_ago = "1 h"
 """
-SLOW = """
-[[readings]]
-reading = "4.9 inHg"
-rpm = "2400 rpm"
-[[readings]]
-reading = "4.6 inHg"
-rpm = "1500 rpm"
+SLOW = (
+    SOUND_GAUGE
+    + """
 [[remarks]]
 symptom = "ai_slow_erect"
 [[remarks]]
 symptom = "crept_over_months"
 """
+)
 NOTHING = """
 [[readings]]
 reading = "0 inHg"

@@ -69,7 +69,3 @@ def test_giving_up_what_nobody_took_is_nothing() -> None:
 def test_pieces_may_be_shared_out_within_a_turn() -> None:
     """Else the one that waits for the pieces would keep the turn that they wait for."""
     assert taken(each, lambda number: taken(int, number), [3, 1, 2]) == [3, 1, 2]
-
-
-def test_results_stand_in_the_order_of_the_pieces_whatever_is_begun_first() -> None:
-    assert each(lambda number: number * number, [1, 2, 3, 4], float) == [1, 4, 9, 16]

@@ -22,6 +22,7 @@ from vanewise.diagnosis.hypotheses import complained_of
 from vanewise.diagnosis.lateness import lateness, occasion_of
 from vanewise.diagnosis.not_fitted import without_what_is_not_fitted
 from vanewise.diagnosis.solving import Point, SuctionPoint, point_at
+from vanewise.diagnosis.symptoms import event_name, word_and_part
 from vanewise.diagnosis.types import CheckResult, Event, Evidence, LampReading, Reading, Remark
 from vanewise.diagnosis.vocabulary import EVENTS, SYMPTOMS, check_named, freshness
 from vanewise.errors import InputError, Problem
@@ -133,7 +134,7 @@ class Prepared:
     remarks: tuple[RemarkGroup, ...]
     checks: tuple[CheckItem, ...]
     events: Mapping[str, float]
-    """Event word -> weight; of an event about one part, ``word@part`` -> weight."""
+    """:func:`~vanewise.diagnosis.symptoms.event_name` -> weight."""
     changed: frozenset[str]
     altitudes_m: tuple[float, ...]
     """Where flight symptoms were noticed."""
@@ -154,7 +155,7 @@ class Prepared:
         """Event word -> weight, whatever part it is about; of several parts the freshest."""
         found: dict[str, float] = {}
         for name, weight in self.events.items():
-            kind = name.partition("@")[0]
+            kind, _ = word_and_part(name)
             found[kind] = max(weight, found.get(kind, 0.0))
         return found
 
@@ -304,7 +305,7 @@ def _events(evidence: Evidence) -> Mapping[str, float]:
     found: dict[str, float] = {}
     for event in sorted(evidence.events, key=lambda entry: entry.id):
         weight = freshness(EVENTS[event.kind], event.hours_ago)
-        name = f"{event.kind}@{event.about}" if event.about else event.kind
+        name = event_name(event.kind, event.about)
         found[name] = max(weight, found.get(name, 0.0))
     return found
 

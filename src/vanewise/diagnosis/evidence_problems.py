@@ -44,21 +44,22 @@ def problems_of(description: AircraftDescription, evidence: Evidence) -> list[Pr
 
 
 def _unknown_words(description: AircraftDescription, evidence: Evidence) -> list[Problem]:
-    problems: list[Problem] = []
-    for remark in evidence.remarks:
-        if remark.symptom not in SYMPTOMS:
-            problems.append(_unknown(f'remark "{remark.id}" symptom', "a known symptom", remark.symptom, SYMPTOMS))
-        if remark.about and remark.about not in _part_ids(description):
-            problems.append(
-                _unknown(f'remark "{remark.id}" about', "a part of this aircraft", remark.about, _part_ids(description))
-            )
-    for event in evidence.events:
-        if event.kind not in EVENTS:
-            problems.append(_unknown(f'event "{event.id}" kind', "a known event", event.kind, EVENTS))
-        if event.about and event.about not in _part_ids(description):
-            problems.append(
-                _unknown(f'event "{event.id}" about', "a part of this aircraft", event.about, _part_ids(description))
-            )
+    parts = _part_ids(description)
+    named = [(f'remark "{own.id}"', own.symptom, own.about) for own in evidence.remarks]
+    happened = [(f'event "{own.id}"', own.kind, own.about) for own in evidence.events]
+    problems = [
+        *(
+            _unknown(f"{at} symptom", "a known symptom", word, SYMPTOMS)
+            for at, word, _ in named
+            if word not in SYMPTOMS
+        ),
+        *(_unknown(f"{at} kind", "a known event", word, EVENTS) for at, word, _ in happened if word not in EVENTS),
+        *(
+            _unknown(f"{at} about", "a part of this aircraft", about, parts)
+            for at, _, about in (*named, *happened)
+            if about and about not in parts
+        ),
+    ]
     for result in evidence.checks:
         problems.extend(_check_problems(description, result))
     for reading in evidence.readings:

@@ -9,7 +9,7 @@ asked about. Sound readings are a baseline and stay: what they may say of the ne
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -62,7 +62,7 @@ def set_aside(description: AircraftDescription, evidence: Evidence) -> tuple[Evi
             said.append(f"Left out, as of the former part: {_named(former)}; {why}.")
         if undated:
             said.append(f"Without a date: {_named(undated)}. {capital(why)}: enter whether that was before or after.")
-    return _without(evidence, left_out), Former(left_out, tuple(said))
+    return without(evidence, left_out), Former(left_out, tuple(said))
 
 
 def before_it_stopped(evidence: Evidence, former: Former) -> tuple[Evidence, Former]:
@@ -85,7 +85,7 @@ def before_it_stopped(evidence: Evidence, former: Former) -> tuple[Evidence, For
     panel = [item for item in read if isinstance(item, Reading) and item.high is None and not item.under]
     told = f"Left out, as of the state before: {_named(read)}; {why}."
     highest = max((item.value_pa for item in panel), default=0.0)
-    return _without(evidence, left_out), Former({**former.left_out, **left_out}, (*former.said, told), highest)
+    return without(evidence, left_out), Former({**former.left_out, **left_out}, (*former.said, told), highest)
 
 
 def _is_read(item: Item) -> bool:
@@ -95,7 +95,8 @@ def _is_read(item: Item) -> bool:
     return isinstance(item, Reading | LampReading)
 
 
-def _without(evidence: Evidence, left_out: Mapping[str, str]) -> Evidence:
+def without(evidence: Evidence, left_out: Collection[str]) -> Evidence:
+    """The evidence without the items of some ids; events stay."""
     if not left_out:
         return evidence
 

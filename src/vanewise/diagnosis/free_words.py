@@ -160,16 +160,15 @@ def _tokens(text: str) -> tuple[str, ...]:
 
 def _denied(stems: tuple[str, ...]) -> frozenset[str]:
     """The stems that stand after a negating word: directly, or with words of no phrase between after 'no'."""
-    found: set[str] = set()
+    found = set()
     for place, stem in enumerate(stems):
         if stem in NOT:
-            after = stems[place + 1 :]
-            reached = (one for one in after if one in _rarity()) if stem in _NO else iter(after)
-            found.update(one for one in (next(reached, ""),) if one)
+            reached = [one for one in stems[place + 1 :] if stem not in _REACH_OVER or one in _rarity()]
+            found.update(reached[:1])
     return frozenset(found)
 
 
-_NO: Final = frozenset({"no", "without"})
+_REACH_OVER: Final = frozenset({"no", "without"})
 
 
 class _Phrase(NamedTuple):
@@ -239,13 +238,14 @@ _SAYS_LITTLE: Final = frozenset(("one", "other", "another", "new", "everyth", "w
 
 def _swapped(tokens: tuple[str, ...], denied: frozenset[str]) -> frozenset[str]:
     """The instruments that a clause says were swapped for others."""
-    return _ANY_GYRO & set(tokens) if "chang" in tokens and "chang" not in denied else frozenset()
+    changed = _stem("changed")
+    return _ANY_GYRO & set(tokens) if changed in tokens and changed not in denied else frozenset()
 
 
 def _after_swap(tokens: tuple[str, ...], swapped: frozenset[str]) -> list[Suggestion]:
     """What 'fine' or 'the same' says right after a swap: the fault went with the instrument, or did not."""
     verdict = set(tokens) - swapped - _SAYS_LITTLE
-    same = {_stem("same")}
+    same = set(_tokens("same"))
     if not swapped or verdict not in ({"fine"}, {"normal-again"}, same):
         return []
     return [_made(_WENT_WITH, 100.0, present=verdict != same)]

@@ -20,7 +20,7 @@ from vanewise.aircraft.description import AircraftDescription, Duty
 from vanewise.diagnosis.effects import StateChange
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, NOTHING_WRONG, FailureMode, Place, applicable
 from vanewise.diagnosis.modes.base import BOTH_DUTIES, NOTHING
-from vanewise.diagnosis.symptoms import SYMPTOMS
+from vanewise.diagnosis.symptoms import SYMPTOMS, word_and_part
 from vanewise.network.types import Floats
 
 WINDOW_H: Final = 100.0
@@ -402,7 +402,7 @@ def pair(first: Hypothesis, second: Hypothesis) -> Hypothesis | None:
 def context_factor(hypothesis: Hypothesis, events: Mapping[str, float]) -> float:
     """Product of the factors of every member's modes for the events, each raised to the event's freshness (0 to 1).
 
-    ``events`` are named by their word, or ``word@part`` where they are about one part. An event about one instrument
+    ``events`` go by their :func:`~vanewise.diagnosis.symptoms.event_name`. An event about one instrument
     counts as not said for a mode that sits in other instruments and nowhere else, one about one pump likewise for other
     pumps; a mode that sits elsewhere (a line, a cap) has it whichever part it was. Of several events of one word that
     count for a mode, the freshest does. An instrument changed is work behind the panel: said of one job in both words,
@@ -412,7 +412,7 @@ def context_factor(hypothesis: Hypothesis, events: Mapping[str, float]) -> float
     for number, member in enumerate(hypothesis.members):
         fresh: dict[str, float] = {}
         for event in sorted(events):
-            kind, _, about = event.partition("@")
+            kind, about = word_and_part(event)
             if not _of_another(member, about):
                 fresh[kind] = max(events[event], fresh.get(kind, 0.0))
         began = member.mode.source_contexts if number == 0 or hypothesis.kind == "pair" else NOTHING

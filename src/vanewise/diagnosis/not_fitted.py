@@ -6,12 +6,11 @@ of it: either the description lacks a source, or the remark is of something else
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
-import msgspec
-
 from vanewise.aircraft.description import AircraftDescription
-from vanewise.diagnosis.former_parts import Former
+from vanewise.diagnosis.former_parts import Former, without
 from vanewise.diagnosis.symptoms import SYMPTOMS
 from vanewise.diagnosis.types import Evidence
 from vanewise.wording import listed
@@ -36,7 +35,6 @@ def without_what_is_not_fitted(
         f"Left out: {told}. The description has one source of air alone. Add the second one to the description, or "
         "take the remark back."
     )
-    kept = tuple(remark for remark in evidence.remarks if remark.id not in left_out)
-    return msgspec.structs.replace(evidence, remarks=kept), Former(
-        {**former.left_out, **left_out}, (*former.said, said), former.highest_pa
+    return without(evidence, left_out), replace(
+        former, left_out={**former.left_out, **left_out}, said=(*former.said, said)
     )

@@ -85,10 +85,10 @@ class Noticing:
         ``hypothesis`` is the number of ``subject``, by which the bank's own rows are known.
         """
         group = self.groups[number]
-        if leave_out is None and quantiles is self.bank_quantiles and (number, hypothesis) in self.noticed_in_bank:
+        known = self.noticed_in_bank.get((number, hypothesis)) if quantiles is self.bank_quantiles else None
+        if known is not None and leave_out is None:
             return self._capped(number)[hypothesis]
         kept = [place for place in range(len(group.items)) if place != leave_out]
-        known = self.noticed_in_bank.get((number, hypothesis)) if quantiles is self.bank_quantiles else None
         items = [group.items[place] for place in kept]
         if known is None:
             total = self.group_log(items, subject, quantiles, predicted)
@@ -160,24 +160,15 @@ class Noticing:
         Of an effect that may have gone in the course of the run, the average over the ways it may have stood.
         ``shared`` keeps what other hypotheses with the same ``predicted`` may use.
         """
-        courses = courses_of(subject)
-        if len(courses) > 1:
-            felt = [self._all(items, subject, quantiles, felt_in(predicted, course)) for course in courses]
-            return np.asarray(sum(course.chance * own for course, own in zip(courses, felt, strict=True)))
-        return self._all(items, subject, quantiles, predicted, shared)
 
-    def _all(
-        self,
-        items: Sequence[RemarkItem],
-        subject: Hypothesis,
-        quantiles: Floats,
-        predicted: Predicted,
-        shared: Shared | None = None,
-    ) -> Floats:
-        columns = [self.noticed(item, subject, quantiles, predicted, shared) for item in items]
-        if len(columns) == 1:
-            return columns[0][:, None]
-        return np.stack(np.broadcast_arrays(*columns), axis=1)
+        def told(felt: Predicted, known: Shared | None = None) -> Floats:
+            columns = [self.noticed(item, subject, quantiles, felt, known) for item in items]
+            return columns[0][:, None] if len(columns) == 1 else np.stack(np.broadcast_arrays(*columns), axis=1)
+
+        courses = courses_of(subject)
+        if len(courses) == 1:
+            return told(predicted, shared)
+        return np.asarray(sum(course.chance * told(felt_in(predicted, course)) for course in courses))
 
     def noticed(
         self,
@@ -197,12 +188,10 @@ class Noticing:
         if symptom.of_what_stays is not None and self.stays_away(subject):
             return np.full(1, symptom.of_what_stays)
         mark = (item.id, subject.has("gauge_in_error"), subject.set_by_wrong_gauge)
-        known = None if shared is None or subject.drags(item.about) else shared
-        found = None if known is None else known.get(mark)
-        if found is None:
-            found = self._from_pressures(symptom, item, subject, quantiles, predicted)
-            if known is not None:
-                known[mark] = found
+        known = {} if shared is None or subject.drags(item.about) else shared
+        if mark not in known:
+            known[mark] = self._from_pressures(symptom, item, subject, quantiles, predicted)
+        found = known[mark]
         for member in subject.members:
             if _concerns(member, item, self.description):
                 found = 1.0 - (1.0 - found) * (1.0 - member.mode.signs.get(symptom.id, 0.0))

@@ -76,7 +76,7 @@ def _drawn_again(state: State, families: Sequence[FamilyStart]) -> State:
     drawn: list[Refined] = []
     for wave in _waves(families):
         rows_of = partial(taken, partial(_rows_of, state, best, threads=solver_threads(len(wave))))
-        found = each(rows_of, wave, partial(_cost, state))
+        found = each(rows_of, wave)
         for number, own in ((number, own) for refined in found for number, own in refined.rows.items()):
             rows[number] = own
             best = max(best, log_mean(own.log_weights())[0] + float(log_prior[number]))
@@ -95,13 +95,6 @@ def _rows_of(state: State, best: float, family: FamilyStart, *, threads: int | N
     aims = _aims(np.log(posterior.prior), best, family)
     base = {number: posterior.rows[number] for number in family.members}
     return refine_family(state.bank, state.prepared, state.scorer, family, aims, base, threads=threads)
-
-
-def _cost(state: State, family: FamilyStart) -> float:
-    """About how long the rounds of a family take beside others': each fault more has more that is not known of it, and
-    of one that goes the sound system is solved as well."""
-    subject = state.posterior.hypotheses[family.lead]
-    return len(subject.members) * (2.0 if subject.goes else 1.0)
 
 
 def _aims(log_prior: Floats, best: float, family: FamilyStart) -> Aims:

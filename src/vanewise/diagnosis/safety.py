@@ -46,6 +46,9 @@ _DOUBTED: Final = 0.1
 _SHEDDING: Final = 0.2
 _ROUNDING_INHG: Final = 0.01
 
+EACH_PUMP: Final = "Look at each pump before one is changed: another may have stopped unnoticed."
+"""Where there are several and one is dead."""
+
 KILLERS: Final = frozenset(chain.source for chain in CHAINS if DEAD in chain.victims and chain.source != DEAD)
 """What can have killed a pump: every source whose chain ends in a sheared coupling."""
 

@@ -6,8 +6,9 @@ from typing import Final
 
 from vanewise import chances
 from vanewise.diagnosis import confirming, gauge_first, often_normal, regulator_lock, words
+from vanewise.diagnosis.hypotheses import Hypothesis
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, NOTHING_WRONG
-from vanewise.diagnosis.safety import DEAD
+from vanewise.diagnosis.safety import DEAD, EACH_PUMP
 from vanewise.diagnosis.state import State
 from vanewise.diagnosis.summing_up import group_of
 from vanewise.diagnosis.symptoms import EVENTS
@@ -67,14 +68,8 @@ def said_besides(
 
 def _two_at_once(state: State) -> list[str]:
     """Pairs are named when they carry the answer."""
-    pairs = [
-        (probability, hypothesis)
-        for probability, hypothesis in zip(
-            state.posterior.probability.tolist(), state.posterior.hypotheses, strict=True
-        )
-        if hypothesis.kind == "pair"
-    ]
-    if sum(probability for probability, _ in pairs) < 0.5:
+    pairs = [(chance, hypothesis) for chance, hypothesis in _each(state) if hypothesis.kind == "pair"]
+    if sum(chance for chance, _ in pairs) < 0.5:
         return []
     _, best = max(pairs, key=lambda entry: entry[0])
     names = listed([member.mode.name for member in best.members])
@@ -83,16 +78,13 @@ def _two_at_once(state: State) -> list[str]:
 
 def _each_pump(state: State) -> list[str]:
     """Where several pumps may have stopped, that one of them changed is not the end of it."""
-    chance = sum(
-        probability
-        for probability, hypothesis in zip(
-            state.posterior.probability.tolist(), state.posterior.hypotheses, strict=True
-        )
-        if hypothesis.mode_ids.count(DEAD) > 1
-    )
-    if chance < WORTH_NAMING:
-        return []
-    return [f"Several pumps may have stopped ({chances.about(chance)}): look at each of them before one is changed."]
+    chance = sum(chance for chance, hypothesis in _each(state) if hypothesis.mode_ids.count(DEAD) > 1)
+    return [f"Several pumps may be dead, {chances.about(chance)}. {EACH_PUMP}"] if chance >= WORTH_NAMING else []
+
+
+def _each(state: State) -> list[tuple[float, Hypothesis]]:
+    """Every hypothesis with its probability."""
+    return list(zip(state.posterior.probability.tolist(), state.posterior.hypotheses, strict=True))
 
 
 def _same_sweep(state: State, found: tuple[Cause, ...]) -> list[str]:

@@ -32,6 +32,10 @@ _FARTHEST: Final = 6.0
 _STEPS: Final = 4001
 
 
+Errors = tuple[tuple[Floats, SharedError], ...]
+"""Per kind of gauge the log chance, (rows,) or (1,), and what such a gauge may be off by."""
+
+
 @dataclass(frozen=True, slots=True)
 class GaugeKind:
     """One kind of gauge: the chance that this one is of it, and the standard deviations of its errors."""
@@ -69,10 +73,6 @@ class SetByGauge:
         return SharedError(bias_sd, scale_sd, tilt, per_offset * offset[:, None])
 
 
-Errors = tuple[tuple[Floats, SharedError], ...]
-"""Per kind of gauge the log chance, (rows,) or (1,), and what such a gauge may be off by."""
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class TiedInBank:
     """The offsets of a bank's own rows and what they say of the gauge's error, worked out once for all its blocks."""
@@ -84,16 +84,11 @@ class TiedInBank:
     def repeated(self, times: int) -> Floats:
         """The offsets of so many blocks one after the other: the same array whenever it is asked for."""
         if times not in self._repeated:
-            self._repeated[times] = (
-                np.tile(self.offsets, times),
-                tuple(
-                    (
-                        np.tile(chance, times),
-                        replace(own, mean=None if own.mean is None else np.tile(own.mean, (times, 1))),
-                    )
-                    for chance, own in self.errors
-                ),
+            errors = tuple(
+                (np.tile(chance, times), replace(own, mean=None if own.mean is None else np.tile(own.mean, (times, 1))))
+                for chance, own in self.errors
             )
+            self._repeated.setdefault(times, (np.tile(self.offsets, times), errors))  # the first of two threads' stays
         return self._repeated[times][0]
 
     def known(self, offsets: Floats) -> Errors | None:

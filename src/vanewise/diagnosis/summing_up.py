@@ -71,7 +71,8 @@ def group_of(found: Sequence[Cause], share: float = GROUP_SHARE) -> tuple[str, .
 
 def level_of(hypothesis: Hypothesis, sources: int = 1) -> str:
     """How the fault shows: the gravest level of its members. One of several pumps lost leaves a weak supply."""
-    lost = {place.part for member in hypothesis.members if member.mode.id in _ONE_SOURCE for place in member.places}
+    at = [place for member in hypothesis.members if member.mode.id in _ONE_SOURCE for place in member.places]
+    lost = {place.part for place in at if place.among}  # pumps: a hose that is off may be that of a pump lost already
     several = 1 if len(lost) >= sources else sources  # with every pump lost it is as with one
     return min((_level_of_member(member, several) for member in hypothesis.members), key=_LEVEL_ORDER.index)
 

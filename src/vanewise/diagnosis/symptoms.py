@@ -19,7 +19,19 @@ from vanewise.diagnosis.symptoms_felt import FELT
 from vanewise.diagnosis.symptoms_of_supply import SUPPLY
 from vanewise.diagnosis.symptoms_seen import SEEN
 
-__all__ = ["EVENTS", "SUPPLY_LOST", "SYMPTOMS", "Condition", "Drive", "EventWord", "GaugeSign", "Symptom", "freshness"]
+__all__ = [
+    "EVENTS",
+    "SUPPLY_LOST",
+    "SYMPTOMS",
+    "Condition",
+    "Drive",
+    "EventWord",
+    "GaugeSign",
+    "Symptom",
+    "event_name",
+    "freshness",
+    "word_and_part",
+]
 
 SYMPTOMS: Final[Mapping[str, Symptom]] = MappingProxyType({symptom.id: symptom for symptom in (*FELT, *SUPPLY, *SEEN)})
 
@@ -74,6 +86,17 @@ _EVENTS: Final = (
 )
 
 EVENTS: Final[Mapping[str, EventWord]] = MappingProxyType({event.id: event for event in _EVENTS})
+
+
+def event_name(kind: str, about: str = "") -> str:
+    """What an event is called among the evidence: its word, with the part it is about where it is about one."""
+    return f"{kind}@{about}" if about else kind
+
+
+def word_and_part(name: str) -> tuple[str, str]:
+    """Word and part of an :func:`event_name`; no part where it is about none."""
+    kind, _, about = name.partition("@")
+    return kind, about
 
 
 def freshness(word: EventWord, hours_ago: float | None) -> float:

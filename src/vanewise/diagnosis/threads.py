@@ -33,16 +33,10 @@ def solver_threads(pieces: int) -> int | None:
     return 1 if pieces > 1 else None
 
 
-def each(
-    work: Callable[[Piece], Result], pieces: Sequence[Piece], cost: Callable[[Piece], float] | None = None
-) -> list[Result]:
-    """``work`` done on every piece, in their order; those of most ``cost`` are begun first, so that none is waited for
-    at the end."""
+def each(work: Callable[[Piece], Result], pieces: Sequence[Piece]) -> list[Result]:
+    """``work`` done on every piece, in their order."""
     pool = _pool() if len(pieces) > 1 else None
     if pool is None:
         return [work(piece) for piece in pieces]
-    order = range(len(pieces))
-    begun = order if cost is None else sorted(order, key=[-cost(piece) for piece in pieces].__getitem__)
-    jobs = {place: pool.submit(work, pieces[place]) for place in begun}
-    with given_up():
-        return [jobs[place].result() for place in order]
+    with given_up():  # a piece may take turns itself
+        return list(pool.map(work, pieces))

@@ -16,7 +16,7 @@ from vanewise.diagnosis.posterior import evidence_without, log10_odds, log_mean,
 from vanewise.diagnosis.scoring import GroupKey
 from vanewise.diagnosis.state import State
 from vanewise.diagnosis.summing_up import source_matrix
-from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
+from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS, word_and_part
 from vanewise.diagnosis.types import EvidenceWeight
 from vanewise.network.types import Floats
 
@@ -91,7 +91,7 @@ def item_words(prepared: Prepared, labels: Mapping[str, str] = NO_LABELS) -> Map
     for check in prepared.checks:
         found[check.id] = check_words(check)
     for event in prepared.events:
-        kind, _, about = event.partition("@")
+        kind, about = word_and_part(event)
         found[event] = EVENTS[kind].words + (f" ({labels.get(about, about)})" if about else "")
     return found
 

@@ -17,7 +17,7 @@ from vanewise.aircraft.description import AircraftDescription, digest
 from vanewise.contamination.plumbing import plumbing, the
 from vanewise.contamination.types import Scope
 from vanewise.diagnosis.modes import MODES, NOTHING_WRONG
-from vanewise.diagnosis.safety import IN_DOUBT, MAY_BLOW
+from vanewise.diagnosis.safety import DEAD, EACH_PUMP, IN_DOUBT, MAY_BLOW
 from vanewise.diagnosis.types import Cause, Causes, NextCheck
 from vanewise.diagnosis.words import BLOWN, NO_FAULT_NAMED
 from vanewise.errors import wrong
@@ -295,6 +295,8 @@ def _remarks(job: Job) -> tuple[str, ...]:
         remarks += job.scope.remarks if job.scope is not None else ()
     if job.mode in ("coupling_sheared", "worn_vanes", "debris_left_in_lines", "oil_in_pump", "pump_overheated"):
         remarks += texts("dead pump")
+    if job.mode == DEAD and len(job.description.parts_of("pump")) > 1:
+        remarks.append(EACH_PUMP)
     if job.mode in MAY_BLOW:
         remarks.append(BLOWN)
     if job.mode in (*IN_DOUBT, "autopilot_itself"):

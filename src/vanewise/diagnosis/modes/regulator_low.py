@@ -13,6 +13,7 @@ MODE = FailureMode(
     family="regulator setting",
     places=places.of_kind("regulator"),
     rate=rate(3, "F12"),
+    # A screw that backs off an unlocked valve goes on: two inches were reported.
     severity=Severity(kind="uniform", low=0.3, high=3.0, unit="inHg", meaning="setting below what it was"),
     effect=acts.set_low,
     contexts={"regulator_changed": 3.0, "regulator_adjusted": 2.0},
