@@ -14,7 +14,7 @@ from vanewise.chances import about as chance
 from vanewise.diagnosis import next_check
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.evidence import prepare
-from vanewise.diagnosis.expected import Candidate, information
+from vanewise.diagnosis.expected import Candidate, Measurable, information, measured_worth
 from vanewise.diagnosis.looking_ahead import After, Ahead, Outlook, Plan
 from vanewise.diagnosis.next_check import candidates, in_order, ranked
 from vanewise.diagnosis.posterior import log_mean, shares
@@ -90,6 +90,41 @@ def test_information_of_several_groups_is_that_of_a_plain_loop():
     bits, se = information(lambda here, there: likelihood[np.ix_(here, range(5), there)], table, group, 4)
     assert bits == pytest.approx(max(0.0, gains.mean()), abs=1e-5)
     assert se == pytest.approx(gains.std() / np.sqrt(60), rel=1e-4)
+
+
+SHARES = np.array([0.3, 0.2, 0.15, 0.1, 0.1, 0.08, 0.04, 0.03])
+"""Eight repairs, about as many rows each as a sample has."""
+
+
+def read_of_repairs(readings: int, seed: int) -> tuple[float, float, float]:
+    """Information of readings whose causes lie about a centre of each repair: exact, as found, and its error.
+
+    Exact is the mean over 100,000 drawn readings of the logarithm of the normal density of its repair over all.
+    """
+    generator = np.random.default_rng(seed)
+    centre = np.random.default_rng(99).normal(0.0, 0.6, (len(SHARES), 3))[:, :readings]
+    group = generator.choice(len(SHARES), size=800, p=SHARES)
+    mean = centre[group] + generator.normal(0.0, 0.5, (800, readings))
+    covariance = np.tile(np.eye(readings) * 0.01, (800, 1, 1))
+    subjects = [SimpleNamespace(kind="single")] * 800
+    sample = SimpleNamespace(subjects=subjects, group=group, groups=tuple(range(len(SHARES))))
+    bits, se = measured_worth(sample, Measurable(mean, covariance, "inHg"))  # type: ignore[arg-type]
+    drawn = generator.choice(len(SHARES), size=100_000, p=SHARES)
+    read = centre[drawn] + generator.normal(0.0, math.sqrt(0.5**2 + 0.01), (100_000, readings))
+    density = np.exp(-0.5 * ((read[:, None, :] - centre) ** 2).sum(axis=2) / (0.5**2 + 0.01))
+    exact = np.log2(density[np.arange(100_000), drawn] / (density @ SHARES)).mean()
+    return float(exact), bits, se
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_several_readings_at_once_tell_more_than_one_and_no_more_than_is_there(seed: int):
+    """Rows lie a long way apart for what a gauge reads: 0.1 of causes spread over 0.5 and more."""
+    found = {readings: read_of_repairs(readings, seed) for readings in (1, 2, 3)}
+    for readings, (exact, bits, se) in found.items():
+        assert bits <= exact + 2.0 * se, readings
+        assert bits >= 0.5 * exact, readings
+    assert found[2][1] > found[1][1]
+    assert found[3][1] > found[1][1]
 
 
 def test_ranked_by_information_for_the_minutes():

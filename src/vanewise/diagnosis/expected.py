@@ -27,6 +27,13 @@ _NODES, _NODE_WEIGHTS = np.polynomial.hermite_e.hermegauss(3)
 _NODE_SHARES: Final = _NODE_WEIGHTS / _NODE_WEIGHTS.sum()
 _SWEEP_RPM: Final = (1000.0, 1500.0)
 _SIMULATED_GRADE: Final = 2
+_POOLED_ROWS: Final = 2.0
+"""Rows that the density of a repair's readings borrows from all rows."""
+_WIDER: Final = (1.5, 2.0)
+"""How much wider than its own spread a row judges a reading, one alone and several at once: few of a repair's rows lie
+near a reading in two or three dimensions. Of what 6,400 rows give on eleven reports in words, three readings came to
+about 0.3, two to 0.6 and one to 0.7 without both; to 0.68, 0.76 and 0.80 with borrowed rows alone; to 0.87, 0.88 and
+0.86 with both, none of them above it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,10 +152,13 @@ Judge = Callable[[Ints, Ints], Floats]
 """(rows simulating, rows judging) -> likelihood of each simulated outcome, (simulating, outcomes, judging)."""
 
 
-def information(judge: Judge, weights: Floats, group: Ints, groups: int) -> tuple[float, float]:
+def information(
+    judge: Judge, weights: Floats, group: Ints, groups: int, pooled_rows: float = 0.0
+) -> tuple[float, float]:
     """Mutual information [bit] of outcome and repair group, with its standard error.
 
     ``weights`` (rows, outcomes) are those of the simulated outcomes. Even rows simulate for odd rows and the reverse.
+    The likelihood of a group is the mean over its rows and ``pooled_rows`` more that are like all rows.
     """
     rows = len(group)
     per_row = np.zeros(rows)
@@ -161,7 +171,8 @@ def information(judge: Judge, weights: Floats, group: Ints, groups: int) -> tupl
         total = np.add.reduceat(table, starts, axis=2)
         overall = total.sum(axis=2) / len(there)
         mean = np.full((*table.shape[:2], groups), overall[:, :, None])
-        mean[:, :, present] = total / np.diff(starts, append=len(there))
+        count = np.diff(starts, append=len(there))
+        mean[:, :, present] = (total + pooled_rows * overall[:, :, None]) / (count + pooled_rows)
         own = np.take_along_axis(mean, group[here][:, None, None], axis=2)[:, :, 0]
         with np.errstate(divide="ignore", invalid="ignore"):
             gain = np.where(own > 0.0, np.log2(own / overall), 0.0)
@@ -209,8 +220,9 @@ def measured_worth(sample: Sample, measurable: Measurable) -> tuple[float, float
     factor = np.linalg.cholesky(covariance)
     steps, shares = _node_steps(size)
     outcomes = mean[:, None, :] + np.einsum("rnm,sm->rsn", factor, steps)
-    whiten = np.linalg.inv(factor)
-    volume = np.exp(-np.log(np.diagonal(factor, axis1=1, axis2=2)).sum(axis=1)) / (2.0 * math.pi) ** (0.5 * size)
+    judging = factor * _WIDER[min(size, 2) - 1]
+    whiten = np.linalg.inv(judging)
+    volume = np.exp(-np.log(np.diagonal(judging, axis1=1, axis2=2)).sum(axis=1)) / (2.0 * math.pi) ** (0.5 * size)
     slip = likelihood.OUTLIER * 0.1**size
 
     def judge(here: Ints, there: Ints) -> Floats:
@@ -230,7 +242,7 @@ def measured_worth(sample: Sample, measurable: Measurable) -> tuple[float, float
         return core
 
     weights = np.broadcast_to(shares[None, :], (len(mean), len(steps)))
-    return information(judge, weights, sample.group, len(sample.groups))
+    return information(judge, weights, sample.group, len(sample.groups), _POOLED_ROWS)
 
 
 def _node_steps(dimensions: int) -> tuple[Floats, Floats]:

@@ -199,9 +199,7 @@ def next_checks(
         worths.append(_Worth(candidate, bits, se, shows, outlook, open_already))
     best = _to_be_seen(_two_ahead(sample, ranked(worths), open_already), worths, causes)
     over = safety.above_the_band(description, state.prepared)
-    best = best[:MOST_SHOWN]
-    if over:
-        best.sort(key=lambda worth: safety.runs_the_engine(worth.candidate.check))
+    best = _looks_before_runs(best) if over else best[:MOST_SHOWN]
     titles = {worth.candidate.id: title_of(description, worth.candidate) for worth in worths}
     told = tuple(_told(worth, sample, titles, at_words(description, worth.candidate.place)) for worth in best)
     return tuple(safety.with_limit(check) for check in told) if over else told
@@ -262,6 +260,16 @@ def _to_be_seen(best: list[_Worth], worths: Sequence[_Worth], causes: Sequence[C
         return best
     first = min(looks, key=lambda worth: (worth.minutes, worth.candidate.id))
     return [first, *(worth for worth in best if worth.candidate.id != first.candidate.id)]
+
+
+def _looks_before_runs(best: Sequence[_Worth]) -> list[_Worth]:
+    """As many as are shown, what needs no engine first, and of that half at least where there is so much."""
+    runs, looks = list[_Worth](), list[_Worth]()
+    for worth in best:
+        (runs if safety.runs_the_engine(worth.candidate.check) else looks).append(worth)
+    among = sum(not safety.runs_the_engine(worth.candidate.check) for worth in best[:MOST_SHOWN])
+    looks = looks[: max(among, MOST_SHOWN // 2)]
+    return [*looks, *runs[: MOST_SHOWN - len(looks)]]
 
 
 def _two_ahead(sample: Sample, single: list[_Worth], opened: frozenset[str]) -> list[_Worth]:
