@@ -153,6 +153,14 @@ CHAINS: Final[tuple[Chain, ...]] = (
         words="one pump had stopped unnoticed and then the other, or one thing took both: no pump is left",
         other_place=True,
     ),
+    # By its rate a standby fails in 1 of 100 years of 100 hours, not counting what standing idle does, and nobody knows
+    # until it is asked for (judgement).
+    Chain(
+        source="coupling_sheared",
+        victims=("standby_inoperative",),
+        share=0.04,
+        words="the standby had failed unnoticed before the pump stopped: no source is left",
+    ),
     Chain(source="oil_in_pump", victims=_STOPS, share=0.30, words="oil and carbon paste lock the rotor"),
     Chain(source="solvent_or_water_in_pump", victims=_STOPS, share=0.40, words="wet paste locks the rotor"),
     Chain(source="pump_overheated", victims=_STOPS, share=0.40, words="heat cracks the rotor or cooks the coupling"),
