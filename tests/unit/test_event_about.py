@@ -228,5 +228,47 @@ def _may_be(layout: str, symptom: str) -> Sequence[str]:
     return of_kinds(description, of_remark(symptom)) if of_remark(symptom) else part_ids(description)
 
 
+@pytest.mark.parametrize(
+    ("layout", "mode", "own", "others", "open_one"),
+    [
+        (
+            "suction-own-filters",
+            "hose_off",
+            "heading_outlet_hose",
+            "attitude_outlet_hose firewall_hose",
+            "turn_outlet_hose",
+        ),
+        (TWIN, "hose_collapsed", "left_pump_hose", "right_pump_hose pump_manifold_hose", "left_manifold_hose"),
+        ("pressure-one-pump", "hose_off", "pump_outlet_hose", "attitude_inlet_hose heading_inlet_hose", ""),
+    ],
+)
+def test_a_new_hose_weighs_on_no_other_hose(layout: str, mode: str, own: str, others: str, open_one: str):
+    """A hose that is no place of the mode may stand with any of its side: it weighs as one that nobody named."""
+    found = hypotheses(layout)
+    factor = found[f"{mode}@{own}"].source.contexts["hose_changed"]
+
+    def weighs(hypothesis: str, about: str) -> float:
+        return context_factor(found[hypothesis], prepared(changed(about, "hose_changed"), layout=layout).events)
+
+    assert weighs(f"{mode}@{own}", own) == factor != 1.0
+    for name in (own, *others.split()):
+        assert weighs(f"{mode}@{name}", "") == factor
+        assert name == own or weighs(f"{mode}@{name}", own) == 1.0
+        assert name == own or weighs(f"{mode}@{own}", name) == 1.0
+    if open_one:
+        assert weighs(f"{mode}@{own}", open_one) == factor
+
+
+def test_an_instruments_new_hose_says_nothing_of_the_pumps_hose_and_all_of_what_sits_in_no_hose():
+    found = hypotheses()
+    events = prepared(changed("heading_outlet_hose", "hose_changed")).events
+    assert context_factor(found["hose_collapsed"], events) == 1.0
+    assert context_factor(found["leak@firewall_hose"], events) == 1.0
+    assert context_factor(found["leak@attitude_outlet_hose"], events) == 1.5, "it stands for all of that side"
+    assert context_factor(found["sealant_drawn_in"], events) == 1.5
+    pumps = prepared(changed("firewall_hose", "hose_changed")).events
+    assert context_factor(found["hose_collapsed"], pumps) == 0.3
+
+
 def test_an_event_is_a_fact_without_a_part_by_default():
     assert Event(id="a", kind="gyro_changed").about == ""
