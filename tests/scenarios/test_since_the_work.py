@@ -177,6 +177,32 @@ def test_the_answer_names_the_instrument_where_it_says_what_the_refit_weighs():
     assert set(refit) == {"an air-driven instrument changed or refitted (heading indicator)"}
 
 
+def test_what_came_out_is_not_laid_on_the_one_fitted_now_and_the_other_instrument_keeps_what_was_seen_of_it():
+    """Drift of 1 March and another heading indicator on 5 March; the horizon was slow before and since. The drift
+    counts no more; without a part, or about the horizon, it does."""
+    refit = '[[events]]\nkind = "gyro_changed"\nwhen = 2025-03-05\nhours_ago = "1 h"\n'
+    slow = "".join(f'[[remarks]]\nsymptom = "ai_slow_erect"\nwhen = 2025-03-{day}\n' for day in ("01", "09"))
+    drift = '[[remarks]]\nid = "drift"\nsymptom = "hi_drifts"\nwhen = 2025-03-01\n'
+
+    def told(about: str, *texts: str) -> Causes:
+        text = "".join(texts) + refit + (f'about = "{about}"\n' if about else "")
+        options = Options(rows=256, weights=False, next_checks=False)
+        evidence = read_evidence(SOUND_GAUGE + text, "case")
+        return infer.diagnose(layouts.make("suction-one-pump"), evidence, seed=1, refine=False, options=options)
+
+    def heading(causes: Causes) -> float:
+        return sum(s.share for cause in causes.causes for s in cause.hypotheses if s.id == "indicator_bearing@heading")
+
+    found = told("heading", slow, drift)
+    assert set(found.left_out) == {"drift"}
+    alone = told("heading", slow)
+    assert {c.id: c.probability for c in found.causes} == {c.id: c.probability for c in alone.causes}
+    for about in ("", "attitude"):
+        kept = told(about, slow, drift)
+        assert "drift" not in kept.left_out
+        assert heading(kept) > 2.0 * heading(found)
+
+
 # ---- a plug left in, hoses exchanged --------------------------------------------------------------------------------
 
 

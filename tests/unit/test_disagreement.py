@@ -14,6 +14,7 @@ from vanewise.diagnosis.reading import read_evidence
 from vanewise.diagnosis.types import Causes
 
 SUCTION = layouts.make("suction-one-pump")
+TWIN = layouts.make("suction-twin-pumps")
 PAST = '[[checks]]\nid="a"\ncheck="wear_port"\noutcome="past"\ngrade=3\nwhen=2025-01-01\nwho="A"\n'
 WITHIN = '[[checks]]\nid="b"\ncheck="wear_port"\noutcome="within"\ngrade=3\nwhen=2025-01-02\nwho="B"\n'
 SWEEP = "[[sweeps]]\nrpm = [700, 1000, 1200, 1500, 1800, 2100, 2400]\nreading = [0.8, 1.6, 2.3, 3.4, 4.7, 5.0, 5.1]\n"
@@ -87,6 +88,53 @@ def test_what_contradicts_nothing(text: str):
 )
 def test_what_cannot_both_be_so(text: str):
     assert prepared(text).disagreeing == (("a", "b"),)
+
+
+def at(text: str, place: str) -> str:
+    return f'{text}place="{place}"\n'
+
+
+@pytest.mark.parametrize(
+    ("event", "about", "explained"),
+    [
+        ("pump_changed", "", True),
+        ("pump_changed", "left_pump", True),
+        ("pump_changed", "right_pump", False),
+        ("gyro_changed", "", True),
+        ("gyro_changed", "attitude", True),
+        ("gyro_changed", "heading", False),
+        ("hose_changed", "left_pump_hose", True),
+        ("hose_changed", "right_pump_hose", False),
+        ("panel_work", "heading", True),
+    ],
+)
+def test_work_on_another_part_of_its_kind_explains_no_other_result(event: str, about: str, explained: bool):
+    looks = {
+        "pump_changed": (PAST, WITHIN, "left_pump"),
+        "gyro_changed": (*_told("coast_down_listening", "short_or_noisy", "long_and_quiet"), "attitude"),
+        "hose_changed": (*_told("hose_squeeze", "flat_or_off", "sound"), "left_pump_hose"),
+        "panel_work": (*_told("ports_look", "plugged", "open_and_right"), "attitude"),
+    }
+    one, other, place = looks[event]
+    said = f'about="{about}"\n' if about else ""
+    work = f'[[events]]\nkind="{event}"\nwhen=2025-01-01\n{said}'
+    # Of a result that is left out as of the former part nothing can disagree.
+    found = prepare(TWIN, read_evidence(at(one, place) + at(other, place) + work, "evidence.toml"))
+    assert found.disagreeing == (() if explained else (("a", "b"),))
+    assert not found.former.left_out
+
+
+def _told(check: str, first: str, second: str) -> tuple[str, str]:
+    text = '[[checks]]\nid="{0}"\ncheck="{1}"\noutcome="{2}"\ngrade=3\nwhen=2025-01-0{3}\n'
+    return text.format("a", check, first, 1), text.format("b", check, second, 2)
+
+
+def test_work_about_a_part_may_explain_a_result_that_names_none_or_is_of_many():
+    work = '[[events]]\nkind="pump_changed"\nwhen=2025-01-01\nabout="left_pump"\n'
+    flow = '[[checks]]\nid="{0}"\ncheck="section_suction"\noutcome="{1}"\nwhen=2025-01-0{2}\n'
+    for texts in ((PAST, WITHIN), (flow.format("a", "tight", 1), flow.format("b", "leaks", 2))):
+        assert prepare(TWIN, read_evidence("".join((*texts, work)), "evidence.toml")).disagreeing == ()
+        assert prepare(TWIN, read_evidence("".join(texts), "evidence.toml")).disagreeing == (("a", "b"),)
 
 
 def test_two_suction_flows_at_one_port_disagree_only_at_the_same_suction_and_states():

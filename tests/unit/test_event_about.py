@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Sequence
+from typing import Any
 
 import pytest
 
-from vanewise.aircraft.layouts import make
+from vanewise.aircraft.layouts import layouts, make
 from vanewise.diagnosis.evidence import Prepared, prepare
+from vanewise.diagnosis.evidence_problems import problems_of
 from vanewise.diagnosis.hypotheses import Hypothesis, Member, context_factor, singles_and_chains
+from vanewise.diagnosis.parts_named import OF_EVENT, of_kinds, of_remark, part_ids
 from vanewise.diagnosis.reading import read_evidence
-from vanewise.diagnosis.types import Event
+from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS, event_name
+from vanewise.diagnosis.types import Event, Evidence, Remark
 from vanewise.diagnosis.weighing import item_words
 from vanewise.errors import InputError
 from vanewise.jobs.evidence_file import items_of
@@ -150,8 +155,119 @@ def test_the_only_pump_is_that_pump_and_an_event_about_a_line_is_about_no_other_
     found = hypotheses()["worn_vanes"]
     line = make(ONE).lines[0].id
     for about in ("pump", line):
-        events = prepared(changed(about, "pump_changed")).events
+        events = {event_name("pump_changed", about): 1.0}
         assert context_factor(found, events) == found.source.source_contexts["pump_changed"]
+    assert set(prepared(changed("pump", "pump_changed")).events) == {"pump_changed@pump"}
+
+
+@pytest.mark.parametrize(
+    ("kind", "about", "expected", "kind_found"),
+    [
+        ("pump_changed", "heading", "a pump of this aircraft, by its id (pump)", "a heading indicator"),
+        (
+            "gyro_changed",
+            "pump",
+            "an air-driven instrument of this aircraft, by its id (attitude or heading)",
+            "a pump",
+        ),
+        ("regulator_changed", "firewall_hose", "a regulator of this aircraft, by its id (regulator)", "a hose or tube"),
+        ("gauge_changed", "regulator", "a gauge of this aircraft, by its id (gauge)", "a regulator"),
+        (
+            "inline_filter_changed",
+            "filter",
+            "an inline filter of this aircraft, by its id (none is described)",
+            "an intake filter",
+        ),
+    ],
+)
+def test_an_event_about_a_part_of_another_kind_is_refused(kind: str, about: str, expected: str, kind_found: str):
+    with pytest.raises(InputError) as caught:
+        prepared(changed(about, kind, id="work"))
+    (problem,) = caught.value.problems
+    assert problem.where == 'event "work" about'
+    assert problem.expected == expected
+    assert problem.found == f'"{about}", {kind_found}'
+    assert problem.next_step.endswith("leave about out where nobody knows which it was")
+    assert ("write" in problem.next_step) == ("none" not in expected)
+
+
+@pytest.mark.parametrize(
+    ("item", "where"),
+    [
+        ({"remarks": [{"id": "a", "symptom": "ai_leans", "about": "heading"}]}, 'remark "a" about'),
+        ({"remarks": [{"id": "a", "symptom": "coupling_parted", "about": "regulator"}]}, 'remark "a" about'),
+        ({"checks": [{"id": "a", "check": "wear_port", "outcome": "past", "place": "heading"}]}, 'check "a" place'),
+        (
+            {"checks": [{"id": "a", "check": "mount_look", "outcome": "askew_or_loose", "place": "heading"}]},
+            'check "a" place',
+        ),
+    ],
+)
+def test_a_remark_or_a_check_of_a_part_of_another_kind_is_refused(item: dict[str, Any], where: str):
+    with pytest.raises(InputError) as caught:
+        prepare(make(ONE), read_evidence(json.dumps(item), "case"))
+    assert [problem.where for problem in caught.value.problems] == [where]
+
+
+@pytest.mark.parametrize("layout", layouts())
+def test_every_word_of_the_tables_is_known_and_what_may_be_named_is_accepted(layout: str):
+    assert OF_EVENT.keys() <= EVENTS.keys()
+    description = make(layout)
+    for kind, kinds in OF_EVENT.items():
+        for part in of_kinds(description, kinds):
+            assert set(prepared(changed(part, kind), layout=layout).events) == {f"{kind}@{part}"}
+    remarks = [
+        Remark(id=f"{name} {part}", symptom=name, about=part) for name in SYMPTOMS for part in _may_be(layout, name)
+    ]
+    assert len(remarks) > 100
+    assert not problems_of(description, Evidence(remarks=tuple(remarks)))
+
+
+def _may_be(layout: str, symptom: str) -> Sequence[str]:
+    description = make(layout)
+    return of_kinds(description, of_remark(symptom)) if of_remark(symptom) else part_ids(description)
+
+
+@pytest.mark.parametrize(
+    ("layout", "mode", "own", "others", "open_one"),
+    [
+        (
+            "suction-own-filters",
+            "hose_off",
+            "heading_outlet_hose",
+            "attitude_outlet_hose firewall_hose",
+            "turn_outlet_hose",
+        ),
+        (TWIN, "hose_collapsed", "left_pump_hose", "right_pump_hose pump_manifold_hose", "left_manifold_hose"),
+        ("pressure-one-pump", "hose_off", "pump_outlet_hose", "attitude_inlet_hose heading_inlet_hose", ""),
+    ],
+)
+def test_a_new_hose_weighs_on_no_other_hose(layout: str, mode: str, own: str, others: str, open_one: str):
+    """A hose that is no place of the mode may stand with any of its side: it weighs as one that nobody named."""
+    found = hypotheses(layout)
+    factor = found[f"{mode}@{own}"].source.contexts["hose_changed"]
+
+    def weighs(hypothesis: str, about: str) -> float:
+        return context_factor(found[hypothesis], prepared(changed(about, "hose_changed"), layout=layout).events)
+
+    assert weighs(f"{mode}@{own}", own) == factor != 1.0
+    for name in (own, *others.split()):
+        assert weighs(f"{mode}@{name}", "") == factor
+        assert name == own or weighs(f"{mode}@{name}", own) == 1.0
+        assert name == own or weighs(f"{mode}@{own}", name) == 1.0
+    if open_one:
+        assert weighs(f"{mode}@{own}", open_one) == factor
+
+
+def test_an_instruments_new_hose_says_nothing_of_the_pumps_hose_and_all_of_what_sits_in_no_hose():
+    found = hypotheses()
+    events = prepared(changed("heading_outlet_hose", "hose_changed")).events
+    assert context_factor(found["hose_collapsed"], events) == 1.0
+    assert context_factor(found["leak@firewall_hose"], events) == 1.0
+    assert context_factor(found["leak@attitude_outlet_hose"], events) == 1.5, "it stands for all of that side"
+    assert context_factor(found["sealant_drawn_in"], events) == 1.5
+    pumps = prepared(changed("firewall_hose", "hose_changed")).events
+    assert context_factor(found["hose_collapsed"], pumps) == 0.3
 
 
 def test_an_event_is_a_fact_without_a_part_by_default():

@@ -109,6 +109,108 @@ def test_of_two_pumps_the_event_does_not_say_which_so_nothing_is_left_out():
     assert prepared(PUMP, STOPPED, WORN, of=TWIN).former.left_out == {}
 
 
+def named(text: str, part: str, field: str = "about") -> str:
+    return f'{text}{field}="{part}"\n'
+
+
+WORN_AT = {side: named(WORN.replace('"worn"', f'"worn {side}"'), f"{side}_pump", "place") for side in ("left", "right")}
+HOT_AT = {
+    side: f'[[remarks]]\nid="hot {side}"\nsymptom="pump_hot"\nwhen=2024-10-01\nabout="{side}_pump"\n'
+    for side in ("left", "right")
+}
+
+
+def test_of_two_pumps_only_what_is_of_the_one_that_was_changed_is_left_out():
+    """What was seen of the other pump stays, and so does what was read of the supply: the other pump gave it too."""
+    for side, other in (("left", "right"), ("right", "left")):
+        everything = (*WORN_AT.values(), *HOT_AT.values(), OLD["sweep"], OLD["lamp"], OLD["soot"])
+        found = prepared(named(PUMP, f"{side}_pump"), "".join(READ_SINCE), *everything, of=TWIN).former
+        assert set(found.left_out) == {f"worn {side}", f"hot {side}"}
+        assert set(found.left_out.values()) == {f"from before the {side} pump was changed on 2024-10-05"}
+        assert len(found.said) == 1
+        assert other not in found.said[0]
+
+
+def test_both_pumps_changed_each_on_its_own_day():
+    second = named(PUMP.replace('"pump"', '"second"').replace("10-05", "09-01"), "right_pump")
+    texts = (named(PUMP, "left_pump"), second, *READ_SINCE, *WORN_AT.values(), *HOT_AT.values())
+    assert set(prepared(*texts, of=TWIN).former.left_out) == {"worn left", "hot left"}
+
+
+def test_the_only_pump_named_is_that_pump_and_the_gauge_the_gauge():
+    gauge = '[[events]]\nid="g"\nkind="gauge_changed"\nwhen=2024-10-05\n'
+    stuck = '[[remarks]]\nid="stuck"\nsymptom="gauge_frozen"\nwhen=2024-10-01\n'
+    for event, part in ((PUMP, "pump"), (gauge, "gauge")):
+        texts = (STOPPED, stuck, *lamped(list(OLD)))
+        plain, told = prepared(event, *texts), prepared(named(event, part), *texts)
+        assert told.former == plain.former != prepared(*texts).former
+        assert (told.gauges, told.checks, told.remarks) == (plain.gauges, plain.checks, plain.remarks)
+
+
+READ_SINCE = ('[[remarks]]\nid="low"\nsymptom="gauge_low_cruise"\nwhen=2024-12-01\n',)
+REFIT = '[[events]]\nid="refit"\nkind="gyro_changed"\nwhen=2024-10-05\n'
+OF_INSTRUMENTS = {
+    "leans": '[[remarks]]\nid="leans"\nsymptom="ai_leans"\nwhen=2024-10-01\n',
+    "drifts": '[[remarks]]\nid="drifts"\nsymptom="hi_drifts"\nwhen=2024-10-01\n',
+    **{
+        f"{name} {part}": f'[[checks]]\nid="{name} {part}"\ncheck="{check}"\noutcome="{outcome}"\nplace="{part}"\n'
+        "when=2024-10-01\n"
+        for part in ("attitude", "heading")
+        for name, check, outcome in (
+            ("coast", "coast_down_listening", "short_or_noisy"),
+            ("bench", "indicator_bench", "worn"),
+            ("dirty", "indicator_bench", "dirty"),
+            ("mount", "ports_look", "plugged"),
+        )
+    },
+    "dust": named('[[remarks]]\nid="dust"\nsymptom="shop_found_dust_in_indicator"\nwhen=2024-10-01\n', "heading"),
+    "wanders": '[[remarks]]\nid="wanders"\nsymptom="ap_wanders"\nwhen=2024-10-01\n',
+}
+
+
+def test_another_instrument_takes_what_was_seen_of_the_one_that_came_out_and_of_no_other():
+    """Dust in it stays: it came through the lines. So does what the autopilot did, and what work may have left."""
+    of_one = {"attitude": {"leans"}, "heading": {"drifts"}}
+    for part, own in of_one.items():
+        found = prepared(named(REFIT, part), *READ_SINCE, *OF_INSTRUMENTS.values()).former
+        assert set(found.left_out) == own | {f"coast {part}", f"bench {part}"}
+        assert (
+            "indicator was changed or refitted on 2024-10-05. If the same one went back in, enter work" in found.said[0]
+        )
+    unnamed = prepared(REFIT, *READ_SINCE, *OF_INSTRUMENTS.values())
+    assert unnamed.former.left_out == {}
+    assert unnamed.former.said == ()
+
+
+def test_another_hose_takes_what_was_seen_of_that_hose():
+    event = named('[[events]]\nid="hose"\nkind="hose_changed"\nwhen=2024-10-05\n', "firewall_hose")
+    soft = '[[remarks]]\nid="{0}"\nsymptom="hose_soft"\nwhen=2024-10-01\n'
+    looks = (
+        named(soft.format("firewall"), "firewall_hose"),
+        named(soft.format("regulator"), "regulator_hose"),
+        soft.format("somewhere"),
+        named('[[remarks]]\nid="carbon"\nsymptom="carbon_in_hose"\nwhen=2024-10-01\n', "firewall_hose"),
+        named(
+            '[[checks]]\nid="chips"\ncheck="borescope_lines"\noutcome="chips"\nwhen=2024-10-01\n',
+            "firewall_hose",
+            "place",
+        ),
+    )
+    found = prepared(event, *READ_SINCE, *looks).former
+    assert found.left_out == {"firewall": "from before the firewall hose was changed on 2024-10-05"}
+    assert prepared(event.replace('about="firewall_hose"\n', ""), *READ_SINCE, *looks).former.left_out == {}
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.lists(st.sampled_from(list(OF_INSTRUMENTS)), unique=True), st.randoms())
+def test_work_on_one_instrument_leaves_all_of_the_other_as_it_was(names: list[str], random: object):
+    texts = [named(REFIT, "heading"), *READ_SINCE, *(OF_INSTRUMENTS[name] for name in names)]
+    random.shuffle(texts)  # type: ignore[attr-defined]
+    left = set(prepared(*texts).former.left_out)
+    assert left <= {"drifts", "coast heading", "bench heading"}
+    assert left == {name for name in names if name in ("drifts", "coast heading", "bench heading")}
+
+
 def test_a_look_that_was_left_out_is_offered_again():
     assert ("wear_port", "") in prepared(STOPPED, WORN).done
     assert ("wear_port", "") not in prepared(PUMP, STOPPED, WORN).done

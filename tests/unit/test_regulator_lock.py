@@ -80,3 +80,12 @@ def test_dated_work_since_settles_what_spoke_against():
     new = FILTER.replace('hours_ago="2 h"', "when=2025-01-04")
     assert missing(LOW, loaded, AGREES, TIGHT) == ["filter"]
     assert missing(LOW, loaded, new, AGREES, TIGHT) == []
+
+
+@pytest.mark.parametrize(("about", "settles"), [("", True), ("attitude_filter", True), ("heading_filter", False)])
+def test_another_filters_change_settles_nothing_that_was_seen_of_this_one(about: str, settles: bool):
+    loaded = look("intake_filter_look", "loaded", 4, 'place="attitude_filter"\n')
+    new = FILTER + "when=2025-01-05\n" + (f'about="{about}"\n' if about else "")
+    evidence = read_evidence("".join((LOW, AGREES, TIGHT, loaded, new)), "evidence.toml")
+    found = regulator_lock.still_to_prove(prepare(layouts.make("suction-own-filters"), evidence))
+    assert [proof.what for proof in found] == ([] if settles else ["the filter new, or seen light"])

@@ -18,7 +18,7 @@ from vanewise.diagnosis.check_errors import (
 )
 from vanewise.diagnosis.checks import CHECKS
 from vanewise.diagnosis.modes import MODES
-from vanewise.diagnosis.parts_changed import MAY_DIFFER_AFTER
+from vanewise.diagnosis.parts_changed import may_differ_after
 from vanewise.diagnosis.types import Event
 from vanewise.quantities import M3S_PER_CFM, PA_PER_INHG
 
@@ -82,8 +82,6 @@ def _work_between(one: CheckItem, other: CheckItem, events: Sequence[Event]) -> 
         return False
     first, last = sorted((one.when, other.when))
     return any(
-        event.when is not None
-        and first <= event.when <= last
-        and one.check in MAY_DIFFER_AFTER.get(event.kind, frozenset())
+        event.when is not None and first <= event.when <= last and may_differ_after(event, one.check, one.place)
         for event in events
     )

@@ -8,6 +8,7 @@ from typing import Any, Final
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.aircraft.kinds import KINDS
 from vanewise.diagnosis.checks.base import GAUGE_READ
+from vanewise.diagnosis.parts_named import OF_EVENT, of_check, of_remark, of_wrong_kind, part_ids
 from vanewise.diagnosis.types import CheckResult, Evidence, Reading
 from vanewise.diagnosis.vocabulary import CHECKS, EVENTS, SYMPTOMS, check_named, nearest
 from vanewise.errors import Problem
@@ -44,7 +45,7 @@ def problems_of(description: AircraftDescription, evidence: Evidence) -> list[Pr
 
 
 def _unknown_words(description: AircraftDescription, evidence: Evidence) -> list[Problem]:
-    parts = _part_ids(description)
+    parts = part_ids(description)
     named = [(f'remark "{own.id}"', own.symptom, own.about) for own in evidence.remarks]
     happened = [(f'event "{own.id}"', own.kind, own.about) for own in evidence.events]
     problems = [
@@ -60,6 +61,10 @@ def _unknown_words(description: AircraftDescription, evidence: Evidence) -> list
             if about and about not in parts
         ),
     ]
+    for own in evidence.remarks:
+        problems += of_wrong_kind(description, f'remark "{own.id}"', own.about, of_remark(own.symptom))
+    for event in evidence.events:
+        problems += of_wrong_kind(description, f'event "{event.id}"', event.about, OF_EVENT.get(event.kind, ()))
     for result in evidence.checks:
         problems.extend(_check_problems(description, result))
     for reading in evidence.readings:
@@ -78,10 +83,6 @@ def _unknown_words(description: AircraftDescription, evidence: Evidence) -> list
 
 def _unknown(where: str, expected: str, found: str, known: Iterable[str]) -> Problem:
     return Problem(where=where, expected=expected, found=f'"{found}"', next_step=nearest(found, known))
-
-
-def _part_ids(description: AircraftDescription) -> list[str]:
-    return [*(part.id for part in description.parts), *(line.id for line in description.lines), "gauge", "lamp"]
 
 
 def _ports(description: AircraftDescription) -> list[str]:
@@ -176,6 +177,8 @@ def _check_problems(description: AircraftDescription, result: CheckResult) -> li
     instruments = gyros(description)
     if check.at_instrument and result.place not in instruments:
         problems.append(_unknown(f"{where} place", f"one of {', '.join(instruments)}", result.place, instruments))
+    else:
+        problems += of_wrong_kind(description, where, result.place, of_check(check.id), "place")
     if check.kind in ("suction flow", "filter drop") and not result.place:
         problems.append(
             Problem(

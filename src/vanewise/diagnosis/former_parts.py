@@ -17,8 +17,8 @@ import msgspec
 
 from vanewise.aircraft.description import AircraftDescription
 from vanewise.diagnosis.checks.base import GAUGE_READ
-from vanewise.diagnosis.parts_changed import CHECKS_OF, PART_OF, SYMPTOMS_OF
-from vanewise.diagnosis.symptoms import SUPPLY_LOST
+from vanewise.diagnosis.parts_changed import CHECKS_OF, ONLY_NAMED, PART_OF, SYMPTOMS_OF
+from vanewise.diagnosis.symptoms import EVENTS, SUPPLY_LOST
 from vanewise.diagnosis.types import CheckResult, Evidence, LampReading, Reading, Remark
 from vanewise.diagnosis.vocabulary import SYMPTOMS, check_named
 from vanewise.wording import capital, listed
@@ -30,6 +30,11 @@ _READ: Final = (*_RUN_BY_THE_PUMP, "filter drop", "cover test", *GAUGE_READ)
 
 _CAME_BACK: Final = frozenset({"comes_and_goes", "right_again_once_warm"})
 """Symptoms of a supply that was right again by itself."""
+
+_DIRT_INSIDE: Final = ("indicator_bench", "dirty")
+"""A result that says as much of what is still fitted: the dirt came through the lines."""
+
+_SAME_AGAIN: Final = f" If the same one went back in, enter {EVENTS['panel_work'].words} instead."
 
 Item = Reading | LampReading | Remark | CheckResult
 
@@ -51,15 +56,20 @@ def set_aside(description: AircraftDescription, evidence: Evidence) -> tuple[Evi
     """The evidence without what is of a former part, and what was set aside, with why."""
     left_out: dict[str, str] = {}
     said: list[str] = []
-    for kind, changed in _changes(description, evidence):
-        mine = [item for item in _current(evidence) if _is_of(kind, item)]
-        part = PART_OF[kind][1]
+    for kind, about, changed in _changes(description, evidence):
+        mine = [
+            item
+            for item in _current(evidence)
+            if _is_of(kind, item) and about in ("", _part_of(description, kind, item))
+        ]
+        part = _part_words(description, kind, about)
         former = [item for item in mine if (when := _day(item)) is not None and when < changed]
         undated = [item for item in mine if _day(item) is None]
-        why = f"{part} was changed on {changed.isoformat()}"
+        refit = kind == "gyro_changed"
+        why = f"{part} was {'changed or refitted' if refit else 'changed'} on {changed.isoformat()}"
         left_out |= {item.id: f"from before {why}" for item in former}
         if former:
-            said.append(f"Left out, as of the former part: {_named(former)}; {why}.")
+            said.append(f"Left out, as of the former part: {_named(former)}; {why}.{_SAME_AGAIN if refit else ''}")
         if undated:
             said.append(f"Without a date: {_named(undated)}. {capital(why)}: enter whether that was before or after.")
     return without(evidence, left_out), Former(left_out, tuple(said))
@@ -112,18 +122,42 @@ def without(evidence: Evidence, left_out: Collection[str]) -> Evidence:
     )
 
 
-def _changes(description: AircraftDescription, evidence: Evidence) -> Iterator[tuple[str, datetime.date]]:
-    """Dated changes of a part of which there is one, with something of the complaint on that day or after it."""
+def _changes(description: AircraftDescription, evidence: Evidence) -> Iterator[tuple[str, str, datetime.date]]:
+    """Dated changes with something of the complaint on that day or after it: word, part, day. Of a part of which there
+    is one, without its id; of several, or of an instrument or a hose, the part has to be named."""
     days = [when for item in _current(evidence) if (when := _day(item)) is not None]
     if not days:
         return
     for kind, (part, _) in PART_OF.items():
-        if part and len(description.parts_of(part)) > 1:
-            continue
-        dated = [event.when for event in evidence.events if event.kind == kind and event.when is not None]
-        before_the_last = [when for when in dated if when <= max(days)]
-        if before_the_last:
-            yield kind, max(before_the_last)
+        one = kind not in ONLY_NAMED and (not part or len(description.parts_of(part)) <= 1)
+        dated = [
+            ("" if one else event.about, event.when)
+            for event in evidence.events
+            if event.kind == kind and event.when is not None and event.when <= max(days)
+        ]
+        last = {about: when for about, when in sorted(dated) if one or about}
+        for about, when in last.items():
+            yield kind, about, when
+
+
+def _part_words(description: AircraftDescription, kind: str, about: str) -> str:
+    """The part that was changed, in words; of several by its name."""
+    if not about:
+        return PART_OF[kind][1]
+    label = f"the {description.labels()[about]}"
+    return f"{label}'s foam" if kind == "regulator_filter_changed" else label
+
+
+def _part_of(description: AircraftDescription, kind: str, item: Item) -> str:
+    """The part an item is said to be of, or the only one it can be of; empty where that is open, and for readings."""
+    if isinstance(item, CheckResult):
+        return item.place.partition(".")[0]
+    if not isinstance(item, Remark):
+        return ""
+    if item.about or kind != "gyro_changed":
+        return item.about
+    own = description.parts_of(SYMPTOMS[item.symptom].instrument)
+    return own[0].id if len(own) == 1 else ""
 
 
 def first_sign(evidence: Evidence) -> datetime.date | None:
@@ -161,7 +195,7 @@ def _is_of(kind: str, item: Item) -> bool:
         return item.symptom in SYMPTOMS_OF[kind]
     if isinstance(item, CheckResult):
         check = check_named(item.check)
-        if check is None:
+        if check is None or (check.id, item.outcome) == _DIRT_INSIDE:
             return False
         return check.id in CHECKS_OF[kind] or (kind == "pump_changed" and check.kind in _RUN_BY_THE_PUMP)
     return kind == "pump_changed"

@@ -410,11 +410,11 @@ def pair(first: Hypothesis, second: Hypothesis) -> Hypothesis | None:
 def context_factor(hypothesis: Hypothesis, events: Mapping[str, float]) -> float:
     """Product of the factors of every member's modes for the events, each raised to the event's freshness (0 to 1).
 
-    ``events`` go by their :func:`~vanewise.diagnosis.symptoms.event_name`. An event about one instrument
-    counts as not said for a mode that sits in other instruments and nowhere else, one about one pump likewise for other
-    pumps; a mode that sits elsewhere (a line, a cap) has it whichever part it was. Of several events of one word that
-    count for a mode, the freshest does. An instrument changed is work behind the panel: said of one job in both words,
-    the larger factor counts.
+    ``events`` go by their :func:`~vanewise.diagnosis.symptoms.event_name`. An event about one instrument counts as not
+    said for a mode that sits in other instruments and nowhere else, one about one pump likewise for other pumps, one
+    about a hose for a mode that sits in other hoses; a mode that sits elsewhere (a line, a cap, where an instrument was
+    changed) has it whichever part it was. Of several events of one word that count for a mode, the freshest does. An
+    instrument changed is work behind the panel: said of one job in both words, the larger factor counts.
     """
     factor = 1.0
     for number, member in enumerate(hypothesis.members):
@@ -436,7 +436,9 @@ def context_factor(hypothesis: Hypothesis, events: Mapping[str, float]) -> float
 def _of_another(member: Member, about: str) -> bool:
     """True where the member sits in parts like the one named, and not in that one."""
     places = member.places
-    return bool(places) and all(about in place.among and about != place.part for place in places)
+    return bool(places) and all(
+        about in place.other_lines or (about in place.among and about != place.part) for place in places
+    )
 
 
 def _silent(member: Member) -> bool:

@@ -6,6 +6,10 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
 
+from vanewise.diagnosis.parts_named import OF_EVENT
+from vanewise.diagnosis.symptoms import SYMPTOMS
+from vanewise.diagnosis.types import Event
+
 _PUMP: Final = (
     "wear_port",
     "coupling_look",
@@ -32,10 +36,16 @@ CHECKS_OF: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "intake_filter_changed": ("intake_filter_look",),
         "inline_filter_changed": ("inline_filter_look",),
         "inlet_filter_changed": ("inlet_filter_look",),
+        "gyro_changed": ("coast_down_listening", "indicator_bench", "case_suction", "swap_indicator"),
+        "hose_changed": ("hose_squeeze",),
     }
 )
-"""Event -> checks whose result says something of the part that came off, and nothing of the one fitted. Only parts of
-which there is one kind of thing to look at: which hose or which instrument was changed, an event does not say."""
+"""Event -> checks whose result says something of the part that came off, and nothing of the one fitted. Not looks for
+dirt in a line or at an instrument's inlet: it came through what is still there."""
+
+ONLY_NAMED: Final = frozenset({"gyro_changed", "hose_changed"})
+"""Events after which nothing is set aside unless they say which part it was: which hose or which instrument was
+changed, the word does not say."""
 
 _ALSO: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     {
@@ -84,6 +94,19 @@ MAY_DIFFER_AFTER: Final[Mapping[str, frozenset[str]]] = MappingProxyType(
     }
 )
 """Event -> checks that may show another thing after it, so that a repeat contradicts nothing."""
+
+_OF_MORE: Final = frozenset({"section_suction", "shop_air", "workshop_suction", "hose_map_trace", "open_ports_look"})
+"""Checks of more than the part they are done at."""
+
+
+def may_differ_after(event: Event, check: str, place: str) -> bool:
+    """Whether a check at a place may show another thing after an event. What was done to one part changes nothing at
+    another of its kind; where either does not say which part, it may."""
+    if check not in MAY_DIFFER_AFTER.get(event.kind, frozenset()):
+        return False
+    named = event.about and place and event.kind in OF_EVENT and check not in _OF_MORE
+    return not named or event.about == place.partition(".")[0]
+
 
 SYMPTOMS_OF: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     {
@@ -134,6 +157,17 @@ SYMPTOMS_OF: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         ),
         "inline_filter_changed": ("inline_filter_black", "filter_missing"),
         "inlet_filter_changed": ("inlet_filter_dirty",),
+        "gyro_changed": tuple(
+            symptom.id for symptom in SYMPTOMS.values() if symptom.instrument and symptom.group != "autopilot"
+        ),
+        "hose_changed": (
+            "hose_soft",
+            "hose_cracked",
+            "hose_kinked",
+            "hose_liner_loose",
+            "hose_found_off",
+            "outlet_hose_kinked",
+        ),
     }
 )
 """Event -> what was noticed of the part that came off, or of the air it gave."""
@@ -147,6 +181,9 @@ PART_OF: Final[Mapping[str, tuple[str, str]]] = MappingProxyType(
         "intake_filter_changed": ("intake filter", "the intake filter"),
         "inline_filter_changed": ("inline filter", "the inline filter"),
         "inlet_filter_changed": ("inlet filter", "the pump's inlet filter"),
+        "gyro_changed": ("", "the instrument"),
+        "hose_changed": ("", "the hose"),
     }
 )
-"""Event -> kind of the part, and its words. Where an aircraft has several of a kind, the event does not say which."""
+"""Event -> kind of the part, and its words. Where an aircraft has several of a kind, only an event that names its part
+says which."""

@@ -12,7 +12,7 @@ from typing import Final
 
 from vanewise.diagnosis.confirming import check_words
 from vanewise.diagnosis.evidence import CheckItem, Prepared
-from vanewise.diagnosis.parts_changed import MAY_DIFFER_AFTER
+from vanewise.diagnosis.parts_changed import may_differ_after
 from vanewise.diagnosis.types import Event
 from vanewise.wording import listed
 
@@ -103,9 +103,7 @@ def _against(proof: Proof, prepared: Prepared) -> tuple[CheckItem, ...]:
 
 def _settled(item: CheckItem, work: tuple[Event, ...]) -> bool:
     return item.when is not None and any(
-        event.when is not None
-        and event.when >= item.when
-        and item.check in MAY_DIFFER_AFTER.get(event.kind, frozenset())
+        event.when is not None and event.when >= item.when and may_differ_after(event, item.check, item.place)
         for event in work
     )
 

@@ -50,7 +50,7 @@ urlpatterns = [
     path(_REPORT, _page("reports.report")),
     path(_REPORT + "readings/", _page("reports.add_readings")),
     path(_REPORT + "remarks/", _page("reports.add_remarks")),
-    path(_REPORT + "events/", _page("reports.add_events")),
+    path(_REPORT + "events/", _page("earlier_work.add_events")),
     path(_REPORT + "checks/", _page("reports.checks")),
     path(_REPORT + "checks/<slug:check>/", _page("reports.add_check")),
     path(_REPORT + "causes/", _page("causes.causes")),

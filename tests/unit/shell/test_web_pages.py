@@ -467,6 +467,40 @@ def test_earlier_work_says_which_instrument_it_was_or_that_nobody_knows(
     assert "heading indicator, 3 h ago" in listed
 
 
+def test_earlier_work_asks_which_hose_and_refuses_what_is_none_with_everything_kept(
+    client: Client, craft: str, report: str
+) -> None:
+    address = f"/a/{craft}/reports/{report}/events/"
+    assert "Which hose was changed" in text(client.get(address))
+    told = {"author": "Ada", "kinds_done": ["hose_changed"], "hours_ago": "3", "note": "page 12"}
+    refused = client.post(address, {**told, "about_hose_changed": "heading"})
+    assert refused.status_code == 200
+    page = text(refused)
+    assert "firewall hose" in page
+    assert "found “heading”. Choose one, or not known." in page
+    assert 'value="page 12"' in refused.content.decode()
+    assert 'value="hose_changed" checked' in refused.content.decode()
+    assert client.post(address, {**told, "about_hose_changed": "firewall_hose"}).status_code == 302
+    book = open_book(craft)
+    events = evidence_job.evidence_of(book, book.report(report)).events
+    assert [(event.kind, event.about) for event in events] == [("hose_changed", "firewall_hose")]
+
+
+def test_what_was_seen_on_a_part_of_another_kind_is_refused_with_everything_kept(
+    client: Client, craft: str, report: str
+) -> None:
+    address = f"/a/{craft}/reports/{report}/remarks/"
+    told = {"author": "Ada", "coupling_parted": "yes", "about": "heading", "note": "seen with a torch"}
+    refused = client.post(address, told)
+    assert refused.status_code == 200
+    page = text(refused)
+    assert "Drive coupling found parted: expected a pump (pump), found “heading indicator”" in page
+    assert "Choose one of these, or not said" in page
+    assert "seen with a torch" in page
+    assert '<option value="heading" selected>' in refused.content.decode()
+    assert client.post(address, {**told, "about": "pump"}).status_code == 302
+
+
 def test_an_instrument_chosen_without_its_tick_is_not_lost(client: Client, craft: str, report: str) -> None:
     address = f"/a/{craft}/reports/{report}/events/"
     told = {"author": "Ada", "kinds_done": ["panel_work"], "about_gyro_changed": "heading"}

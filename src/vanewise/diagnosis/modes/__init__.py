@@ -66,7 +66,7 @@ from vanewise.diagnosis.modes import (
     worn_vanes,
 )
 from vanewise.diagnosis.modes.base import FailureMode, Place, Severity, Shedding
-from vanewise.diagnosis.modes.places import gyros, pump
+from vanewise.diagnosis.modes.places import gyros, line_sides, pump
 
 NONE_OF_THESE: Final = none_of_these.MODE
 NOTHING_WRONG: Final = nothing_wrong.MODE
@@ -144,17 +144,27 @@ MODES: Final[Mapping[str, FailureMode]] = MappingProxyType(
 def applicable(description: AircraftDescription) -> tuple[tuple[FailureMode, tuple[Place, ...]], ...]:
     """The modes this aircraft can have, each with the places it can sit in, in the order of :data:`MODES`."""
     alike = [tuple(place.part for place in own(description)) for own in (gyros, pump)]
+    sides = line_sides(description)
     found: list[tuple[FailureMode, tuple[Place, ...]]] = []
     for mode in MODES.values():
         places = mode.places(description) if description.duty in mode.duties else ()
         if places:
-            found.append((mode, tuple(_among(place, alike) for place in places)))
+            at = tuple(place.part for place in places)
+            found.append((mode, tuple(_apart(_among(place, alike), at, sides) for place in places)))
     return tuple(found)
 
 
 def _among(place: Place, alike: Sequence[tuple[str, ...]]) -> Place:
     group = next((parts for parts in alike if place.part in parts), ())
     return msgspec.structs.replace(place, among=group) if group else place
+
+
+def _apart(place: Place, at: Sequence[str], sides: Mapping[str, int]) -> Place:
+    if place.part not in sides:
+        return place
+    own = sides[place.part]
+    others = (line for line, side in sides.items() if line != place.part and (side != own or line in at))
+    return msgspec.structs.replace(place, other_lines=tuple(others))
 
 
 __all__ = [

@@ -61,6 +61,9 @@ class Place(msgspec.Struct, frozen=True, kw_only=True):
     """True where a mode neither moves a reading nor starves a gyro at this place (see the mode's own ``silent``)."""
     among: tuple[str, ...] = ()
     """Ids of all the instruments where the part is one, of all the pumps where it is a pump; empty elsewhere."""
+    other_lines: tuple[str, ...] = ()
+    """Where the part is a line: ids of the lines it does not stand for, which are other places of the same mode and the
+    lines of another side. A line of its side that is no place of the mode it may stand for."""
 
 
 class Shedding(msgspec.Struct, frozen=True, kw_only=True):

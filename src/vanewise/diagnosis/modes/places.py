@@ -168,6 +168,14 @@ def filter_side_lines(description: AircraftDescription) -> tuple[Line, ...]:
     return (*_longest_first(tuple(shared)), *_longest_first(tuple(line for line in lines if line not in shared)))
 
 
+def line_sides(description: AircraftDescription) -> dict[str, int]:
+    """Every line by id, with its side: 1 between pump and regulator, 2 from there to the gyros, 3 after the intake
+    filter, 0 for what is on none of them."""
+    sides = (pump_side_lines, instrument_side_lines, filter_side_lines)
+    on = {line.id: number for number, side in enumerate(sides, start=1) for line in side(description)}
+    return {line.id: on.get(line.id, 0) for line in description.lines}
+
+
 def leak_places(description: AircraftDescription) -> tuple[Place, ...]:
     """Where a leak is looked for: a pump-side line, a manifold joint, an instrument-side line, one after the filter."""
     found: list[Place] = []

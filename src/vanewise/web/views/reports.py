@@ -13,6 +13,7 @@ from vanewise.diagnosis.checks.base import GAUGE_READ
 from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.next_check import has_its_part
 from vanewise.diagnosis.parts_changed import CHECKS_OF
+from vanewise.diagnosis.parts_named import kind_words, of_check, of_kinds, of_remark, of_wrong_kind
 from vanewise.diagnosis.types import Causes, NextCheck
 from vanewise.diagnosis.vocabulary import CHECKS, EVENTS, SYMPTOMS
 from vanewise.errors import InputError, wrong
@@ -26,7 +27,7 @@ from vanewise.store.journal import HeadMoved
 from vanewise.web import choices, engine
 from vanewise.web.saying import said
 from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values
-from vanewise.wording import capital
+from vanewise.wording import capital, listed
 
 _BARE: Final = re.compile(r"^[-+]?\d+([.,]\d+)?$")
 SWEEP_RPMS: Final = (700, 1000, 1200, 1500, 1800, 2100, 2400)
@@ -305,6 +306,7 @@ class RemarksForm(Kept):
         super().__init__(*args, **more)
         about = self.fields["about"]
         assert isinstance(about, forms.ChoiceField)
+        self.description = book.description
         about.choices = [("", "not said"), *book.description.labels().items()]
         for _, _, items in choices.symptom_groups():
             for symptom, words in items:
@@ -353,7 +355,22 @@ class RemarksForm(Kept):
                 f"Expected one thing marked beside it, found {len(self.marked(told))}. "
                 "Mark the one it is of, or leave it out and write it under anything else.",
             )
+        if told.get("about"):
+            for symptom in self.marked(told):
+                self._check_part(symptom)
         return told
+
+    def _check_part(self, symptom: str) -> None:
+        part, kinds = self._place(symptom).get("about", ""), of_remark(symptom)
+        if of_wrong_kind(self.description, symptom, part, kinds):
+            labels = self.description.labels()
+            own = [labels.get(one, one) for one in of_kinds(self.description, kinds)]
+            self.add_error(
+                "about",
+                f"{capital(SYMPTOMS[symptom].words)}: expected {kind_words(kinds)} "
+                f"({listed(own, 'or') or 'none is described'}), found “{labels[part]}”. "
+                f"Choose {'one of these, or ' if own else ''}not said; keep what was seen on another part apart.",
+            )
 
 
 def add_remarks(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
@@ -385,71 +402,6 @@ def add_remarks(request: HttpRequest, aircraft: str, report: str) -> HttpRespons
 def _without(groups: list[tuple[str, list[Any], bool]], shown: list[str]) -> list[tuple[str, list[Any], bool]]:
     """The groups without what is offered already: a field stands on the page once."""
     return [(title, [field for field in fields if field.name not in shown], open_) for title, fields, open_ in groups]
-
-
-class EventsForm(Kept):
-    kinds_done = forms.MultipleChoiceField(required=False, choices=[(word.id, word.words) for word in EVENTS.values()])
-    hours_ago = number_field("About how many flight hours ago", "The same for all that are ticked; enter others apart.")
-    when = day_field("On which day")
-    note = forms.CharField(label="From which record, which page", required=False, max_length=300)
-
-    def __init__(self, book: Book, *args: Any, **more: Any) -> None:
-        super().__init__(*args, **more)
-        pumps = [(part.id, part.label) for part in book.description.parts_of("pump")]
-        named = (("gyro_changed", "instrument", choices.gyros(book.description)), ("pump_changed", "pump", pumps))
-        self.about: dict[str, str] = {}
-        for kind, word, parts in named:
-            if len(parts) > 1:
-                self.about[kind] = f"about_{kind}"
-                self.fields[f"about_{kind}"] = forms.ChoiceField(
-                    label=f"Which {word} was changed", required=False, choices=[("", "not known"), *parts]
-                )
-
-    def clean(self) -> dict[str, Any]:
-        told = super().clean() or self.cleaned_data
-        for kind, name in self.about.items():
-            if told.get(name) and kind not in told.get("kinds_done", ()):
-                words = EVENTS[kind].words
-                self.add_error(
-                    name, f"Expected “{words}” ticked with it, found it not ticked. Tick it, or choose not known."
-                )
-        return told
-
-    def which(self) -> list[forms.BoundField]:
-        """The fields that ask which part it was, where the aircraft has several."""
-        return [self[name] for name in self.about.values()]
-
-    def _about(self, kind: str) -> dict[str, str]:
-        part = self.cleaned_data[self.about[kind]] if kind in self.about else ""
-        return {"about": part} if part else {}
-
-    def items(self) -> list[tuple[str, dict[str, Any]]]:
-        told = self.cleaned_data
-        shared: dict[str, Any] = {}
-        if told["hours_ago"]:
-            shared["hours_ago"] = with_unit(told["hours_ago"], "h")
-        if told["when"]:
-            shared["when"] = told["when"].isoformat()
-        if told["note"]:
-            shared["note"] = told["note"]
-        return [(kinds.EVENT, {**shared, "kind": kind, **self._about(kind)}) for kind in told["kinds_done"]]
-
-
-def add_events(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
-    book = open_book(aircraft)
-    found = book.report(report)
-    form = EventsForm(book, request.POST or None, initial=start_values(request, book))
-    context: dict[str, Any] = {
-        "form": form,
-        "report": found,
-        "events": EVENTS.values(),
-        "ticked": form["kinds_done"].value() or [],
-    }
-    if request.method == "POST" and form.is_valid():
-        response = keep_items(request, book, report, form, form.items(), context)
-        if response is not None:
-            return response
-    return page(request, "add_events.html", book, "reports", context)
 
 
 def checks(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
@@ -497,7 +449,8 @@ class CheckForm(Kept):
         description = book.description
         places: choices.Choices = []
         if check.at_instrument:
-            places = choices.gyros(description)
+            own = of_kinds(description, of_check(check.id))
+            places = [gyro for gyro in choices.gyros(description) if not own or gyro[0] in own]
         elif check.kind == "suction flow":
             places = choices.ports(description)
         elif check.kind == "filter drop":
