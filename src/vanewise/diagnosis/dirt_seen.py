@@ -39,6 +39,7 @@ DIRTY_OUTCOMES: Final[Mapping[tuple[str, str], Sight]] = MappingProxyType(
         ("inline_filter_look", "past_seal"): Sight(what="carbon on the clean side", kinds=("inline filter",)),
         ("inline_filter_look", "missing"): Sight(what="a missing or burst element", kinds=("inline filter",)),
         ("outlet_look", "chips"): Sight(what="chips at the outlet", kinds=PUMP, pieces=True),
+        ("pump_off_look", "carbon"): Sight(what="loose carbon at its ports", kinds=PUMP, pieces=True),
         ("pump_teardown", "broken"): Sight(what="a broken rotor", kinds=PUMP, pieces=True),
         ("pump_teardown", "vanes_short"): Sight(what="vanes worn short", kinds=PUMP, pieces=True),
         ("pump_teardown", "foreign_carbon"): Sight(what="pieces that belong to no vane of it", kinds=PUMP, pieces=True),

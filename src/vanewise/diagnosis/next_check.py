@@ -52,6 +52,12 @@ ENGINE_RISK_MIN: Final = 5.0
 SHOP_MIN: Final = 960.0
 """What sending a part away is charged (judgement): two working days."""
 
+_ONCE_OFF: Final[Mapping[str, Collection[str]]] = {
+    "pump_off_look": safety.OFF_ITS_PAD,
+    "pump_teardown": safety.PUMP_REPAIRS,
+}
+"""Check -> families of causes whose repair takes the pump off: not asked of a pump that stays on."""
+
 
 @dataclass(frozen=True, slots=True)
 class _Worth:
@@ -113,7 +119,7 @@ def candidates(
             continue
         if not _fits(check, description, prepared, present):
             continue
-        if check.id == "pump_teardown" and not safety.pump_comes_off(prepared, causes, opened):
+        if check.id in _ONCE_OFF and not safety.pump_comes_off(prepared, causes, opened, _ONCE_OFF[check.id]):
             continue
         places = [place for place in _places(check, description) if (check.id, place) not in prepared.done]
         found.extend(Candidate(check, place) for place in places)

@@ -14,6 +14,7 @@ _PUMP: Final = (
     "wear_port",
     "coupling_look",
     "coupling_turn",
+    "pump_off_look",
     "pump_teardown",
     "pump_marking_look",
     "pump_port_look",

@@ -72,7 +72,7 @@ _SEEN_ON: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
 
 _LOOKED_AT: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     {
-        **dict.fromkeys(("wear_port", "coupling_look", "coupling_turn", "pump_teardown"), ("pump",)),
+        **dict.fromkeys(("wear_port", "coupling_look", "coupling_turn", "pump_off_look", "pump_teardown"), ("pump",)),
         **dict.fromkeys(("pump_marking_look", "pump_port_look", "pad_joint_look"), ("pump",)),
         "outlet_look": _AT_OUTLET,
         **dict.fromkeys(("test_gauge", "engine_off_gauge"), ("gauge",)),

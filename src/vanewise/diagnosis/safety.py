@@ -6,7 +6,7 @@ practice).
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Final
 
 import msgspec
@@ -54,6 +54,8 @@ KILLERS: Final = frozenset(chain.source for chain in CHAINS if DEAD in chain.vic
 
 _PUMP_SEEN_DEAD: Final = frozenset({"coupling_parted", "pump_shaft_locked"})
 _MAY_SHED: Final = CARBON_LOOKS | {
+    ("pump_off_look", "oily"),
+    ("pump_off_look", "carbon"),
     ("pump_teardown", "broken"),
     ("pump_teardown", "oil_paste"),
     ("pump_teardown", "foreign_carbon"),
@@ -124,10 +126,21 @@ def killer_unseen(found: Sequence[Cause]) -> str:
     return "" if killed or not dead({cause.id: cause.present for cause in found}) else f" {BEFORE_ANOTHER}"
 
 
-def pump_comes_off(prepared: Prepared, causes: Sequence[Cause], opened: frozenset[str] = frozenset()) -> bool:
-    """True when the pump is off or as good as sure to come off: dead, off already, or the repair to be done."""
+PUMP_REPAIRS: Final = ("pump",)
+"""Families of causes after which the pump is replaced."""
+OFF_ITS_PAD: Final = (*PUMP_REPAIRS, "pad seal")
+"""Families of causes that take the pump off its pad: what leaks at the pad is renewed behind it."""
+
+
+def pump_comes_off(
+    prepared: Prepared,
+    causes: Sequence[Cause],
+    opened: frozenset[str] = frozenset(),
+    repairs: Collection[str] = PUMP_REPAIRS,
+) -> bool:
+    """True when the pump is off or as good as sure to come off: dead, off already, or one of ``repairs`` to be done."""
     off = any("pump off" in CHECKS[item.check].access for item in prepared.checks)
-    due = sum(cause.probability for cause in causes if MODES[cause.id].family == "pump")
+    due = sum(cause.probability for cause in causes if MODES[cause.id].family in repairs)
     return (
         "pump off" in opened
         or off

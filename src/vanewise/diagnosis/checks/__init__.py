@@ -27,8 +27,9 @@ CODES: Final[Mapping[str, str]] = MappingProxyType(
         "C11": "wear_port",
         "C06": "sweep",
         "C25": "gauge_at_run_up",
+        "C26": "pump_off_look",
     }
 )
-"""Codes that name one check by themselves: of the trade notes, and C25, which follows theirs."""
+"""Codes that name one check by themselves: of the trade notes, and C25 and C26, which follow theirs."""
 
 __all__ = ["ACCESS_MINUTES", "CHECKS", "CODES", "Check", "Outcome"]

@@ -133,6 +133,34 @@ ENGINE_BAY: Final[tuple[Check, ...]] = (
         method="Turn by the fingers: smooth, no grit.",
     ),
     held(
+        "pump_off_look",
+        "C26",
+        "pump off: look into both its ports for oil, wet paste and loose carbon",
+        5,
+        access=["cowl off", "pump off"],
+        tools=["torch"],
+        outcomes=outcomes(
+            clean="dry, grey at most", oily="oil or wet paste", carbon="loose carbon, chips or a broken rotor"
+        ),
+        background=[0.94, 0.03, 0.03],
+        table={
+            "oil_in_pump": [0.15, 0.75, 0.10],
+            "solvent_or_water_in_pump": [0.30, 0.55, 0.15],
+            "worn_vanes": [[0.75, 0.02, 0.23], [0.50, 0.02, 0.48]],
+            "coupling_sheared": [0.45, 0.02, 0.53],
+            "debris_left_in_lines": [0.30, 0.02, 0.68],
+            "pump_overheated": [0.50, 0.03, 0.47],
+            "pump_damaged_when_fitted": [0.60, 0.02, 0.38],
+            "pump_rotation_wrong": [0.60, 0.02, 0.38],
+        },
+        preconditions=["the pump is off, or comes off its pad for what is to be repaired there"],
+        cautions=[
+            *AT_THE_ENGINE,
+            "The pump stays closed, and its body out of a vise. Cap its ports and the hoses at once.",
+        ],
+        method="Torch into both ports, the shaft turned by the fingers; a dry white cloth shows oil.",
+    ),
+    held(
         "section_suction",
         "C14",
         "steady suction with a flow meter, section by section of the lines",
