@@ -60,7 +60,7 @@ class Chain(msgspec.Struct, frozen=True, kw_only=True):
     every_place: bool = False
     """True when the last victim is meant at all its places at once (both instruments contaminated)."""
     other_place: bool = False
-    """True when the one victim is the source's own mode at another place (the other pump)."""
+    """True when the one victim is the source's own mode at another place (the other pump, the other instrument)."""
 
 
 _STOPS: Final = ("coupling_sheared",)
@@ -151,6 +151,14 @@ CHAINS: Final[tuple[Chain, ...]] = (
         victims=_STOPS,
         share=0.08,
         words="one pump had stopped unnoticed and then the other, or one thing took both: no pump is left",
+        other_place=True,
+    ),
+    # Two of an age, in the same air, fitted by the same hands (judgement).
+    Chain(
+        source="indicator_bearing",
+        victims=("indicator_bearing",),
+        share=0.05,
+        words="two instruments are worn, each by itself",
         other_place=True,
     ),
     # By its rate a standby fails in 1 of 100 years of 100 hours, not counting what standing idle does, and nobody knows

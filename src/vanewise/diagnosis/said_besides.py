@@ -7,7 +7,7 @@ from typing import Final
 from vanewise import chances
 from vanewise.diagnosis import confirming, gauge_first, often_normal, regulator_lock, words
 from vanewise.diagnosis.hypotheses import Hypothesis
-from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, NOTHING_WRONG
+from vanewise.diagnosis.modes import INDICATOR_WORN, MODES, NONE_OF_THESE, NOTHING_WRONG
 from vanewise.diagnosis.safety import DEAD, EACH_PUMP
 from vanewise.diagnosis.state import State
 from vanewise.diagnosis.summing_up import group_of
@@ -43,6 +43,7 @@ def said_besides(
     said.extend(gauge_first.said(state.bank.packed.description, state.prepared))
     said.extend(_two_at_once(state))
     said.extend(_each_pump(state))
+    said.extend(_each_instrument(state))
     said.extend(_same_sweep(state, found))
     said.extend(sentence(EVENTS[event].caution) for event in state.prepared.happened if EVENTS[event].caution)
     if rests:
@@ -80,6 +81,15 @@ def _each_pump(state: State) -> list[str]:
     """Where several pumps may have stopped, that one of them changed is not the end of it."""
     chance = sum(chance for chance, hypothesis in _each(state) if hypothesis.mode_ids.count(DEAD) > 1)
     return [f"Several pumps may be dead, {chances.about(chance)}. {EACH_PUMP}"] if chance >= WORTH_NAMING else []
+
+
+def _each_instrument(state: State) -> list[str]:
+    """Where instruments may be worn each by itself, that a plan is of one of them."""
+    chance = sum(chance for chance, hypothesis in _each(state) if hypothesis.mode_ids.count(INDICATOR_WORN) > 1)
+    if chance < WORTH_NAMING:
+        return []
+    told = f"Several instruments may be worn, each by itself, {chances.about(chance)}."
+    return [f"{told} Have each looked at: a plan is of one."]
 
 
 def _each(state: State) -> list[tuple[float, Hypothesis]]:

@@ -70,6 +70,7 @@ from vanewise.diagnosis.modes.places import gyros, line_sides, pump
 
 NONE_OF_THESE: Final = none_of_these.MODE
 NOTHING_WRONG: Final = nothing_wrong.MODE
+INDICATOR_WORN: Final = indicator_bearing.MODE.id
 NO_THING: Final = frozenset({NONE_OF_THESE.id, NOTHING_WRONG.id})
 """Modes that are no thing in the aircraft: of them it is not said how likely they are there at all."""
 
@@ -168,6 +169,7 @@ def _apart(place: Place, at: Sequence[str], sides: Mapping[str, int]) -> Place:
 
 
 __all__ = [
+    "INDICATOR_WORN",
     "MODES",
     "NONE_OF_THESE",
     "NOTHING_WRONG",
