@@ -392,6 +392,40 @@ def _opened(case: Case, place: str) -> Chances:
     return ordinary if _elsewhere(case, place) else _INSIDE.get(case.truth.fault, ordinary)
 
 
+_IN_PORTS: Final[Mapping[str, Chances]] = {
+    # Dust goes out with the air; where it lies loose a vane has begun to crumble.
+    "pump worn": {"clean": 0.72, "oily": 0.07, "carbon": 0.21},
+    "pump worn, its carbon in the inline filter": {"clean": 0.6, "oily": 0.07, "carbon": 0.33},
+    "oil in the pump": {"clean": 0.12, "oily": 0.79, "carbon": 0.09},
+    "drive pad's oil seal leaks": {"clean": 0.3, "oily": 0.67, "carbon": 0.03},  # at the drive, seldom in the ports
+    # Some couplings give way alone, with age or in the cold; others because the rotor broke up first.
+    "coupling sheared": {"clean": 0.56, "oily": 0.07, "carbon": 0.37},
+    "pump jammed by old carbon": {"clean": 0.14, "oily": 0.04, "carbon": 0.82},
+    "pump wetted in a wash, seized": {"clean": 0.28, "oily": 0.37, "carbon": 0.35},
+    "sealant drawn into the pump": {"clean": 0.4, "oily": 0.17, "carbon": 0.43},  # a smear of it passes for paste
+    "pump of the wrong hand, broken": {"clean": 0.21, "oily": 0.03, "carbon": 0.76},
+    WRONG_HAND[1]: {"clean": 0.86, "oily": 0.04, "carbon": 0.1},
+    "pump body strained in a vice": {"clean": 0.85, "oily": 0.05, "carbon": 0.1},
+    "pump overheated": {"clean": 0.73, "oily": 0.08, "carbon": 0.19},
+    "outlet blocked": {"clean": 0.77, "oily": 0.08, "carbon": 0.15},  # its own dust stays in it
+    "pump inlet filter missing": {"clean": 0.78, "oily": 0.1, "carbon": 0.12},
+}
+"""What a torch shows in the ports and at the drive of a closed pump off its pad, by the fault."""
+
+
+def _torch(case: Case, place: str) -> Chances:
+    pressure = case.world.description.duty == "pressure"
+    if _is_here(case, place, "pump jammed by old carbon") and pressure:
+        return {"clean": 0.24, "oily": 0.05, "carbon": 0.71}  # it came from the lines behind the pump, not by its inlet
+    if not _elsewhere(case, place) and case.truth.fault in _IN_PORTS:
+        return _IN_PORTS[case.truth.fault]
+    # Oil runs from the pad as a pump comes off; one that breathes in the engine bay takes in some mist besides.
+    oily = 0.08 if pressure else 0.06
+    if _is(case, "water or ice in a line") and not pressure:
+        oily = 0.11  # drawn through the pump as it thaws
+    return {"clean": 0.97 - oily, "oily": oily, "carbon": 0.03}
+
+
 def _each_source(case: Case, place: str) -> Chances:
     pumps = [part.id for part in case.world.description.parts_of("pump")]
     point = Point(1800.0)
@@ -526,6 +560,7 @@ _LOOKS: Final[Mapping[str, Callable[[Case, str], Chances]]] = {
     "section_suction": _sections,
     "shop_air": _soap,
     "borescope_lines": _scope,
+    "pump_ports_look": _torch,
     "pump_teardown": _opened,
     "stop_each_source": _each_source,
     "open_ports_look": _ports,
