@@ -560,7 +560,7 @@ _LOOKS: Final[Mapping[str, Callable[[Case, str], Chances]]] = {
     "section_suction": _sections,
     "shop_air": _soap,
     "borescope_lines": _scope,
-    "pump_ports_look": _torch,
+    "pump_off_look": _torch,
     "pump_teardown": _opened,
     "stop_each_source": _each_source,
     "open_ports_look": _ports,
