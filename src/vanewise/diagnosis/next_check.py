@@ -335,7 +335,7 @@ def _within_error(worths: Sequence[_Worth], rate: Callable[[_Worth], float]) -> 
 
 
 def _leading(causes: Sequence[Cause]) -> list[Cause]:
-    return [cause for cause in causes[:4] if cause.probability >= 0.03]
+    return [cause for cause in causes[:4] if cause.probability >= 0.02]
 
 
 def _rows_of_leading(sample: Sample, causes: Sequence[Cause]) -> Mapping[str, Bools]:
