@@ -6,6 +6,7 @@ the person may raise; what is told of a check that is answered by numbers is nev
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Any, Final
 
 import msgspec
@@ -139,9 +140,15 @@ NOTHING: Final[dict[str, Any]] = {"clauses": (), "symptoms": [], "events": [], "
 """What a page offers for no words."""
 
 
-def for_form(text: str) -> dict[str, Any]:
-    """Suggestions for a page: ids in order, each once; the checks told of; and what stays a note."""
-    clauses = suggest(text)
+def for_form(text: str, fitted: Collection[str]) -> dict[str, Any]:
+    """Suggestions for a page: ids in order, each once; the checks told of; and what stays a note.
+
+    ``fitted`` are the checks whose part this aircraft has.
+    """
+    clauses = tuple(
+        msgspec.structs.replace(clause, checks=tuple(one for one in clause.checks if one.id in fitted))
+        for clause in suggest(text)
+    )
     wanted = [item for clause in clauses for item in clause.suggestions]
     return {
         "clauses": clauses,

@@ -436,6 +436,8 @@ def test_a_check_told_of_without_its_numbers_is_a_way_to_enter_them(client: Clie
     words = "Put my finger over the regulator and it came right up; pressed to test the light, works"
     page = text(client.get(address, {"words": words}))
     assert "enter the gauge before and while covered" in page and "Without them it says nothing" in page
+    other = text(client.get(address, {"words": "ran each pump by itself, the left one gives nothing"}))
+    assert "run each pump alone" not in other, "there is one pump"
     told = {"author": "Ada", "words": words, "found_for": words, "told_cover_test": "1"}
     assert client.post(address, told).status_code == 302
     book = open_book(craft)

@@ -372,8 +372,9 @@ def add_remarks(request: HttpRequest, aircraft: str, report: str) -> HttpRespons
     words = str((request.POST or request.GET).get("words", "")).strip()
     # What was found stays offered when the words are mended afterwards: a choice made is not lost with its field.
     found_for = words if request.method != "POST" or "find" in request.POST else request.POST.get("found_for", words)
-    meant = own_words.for_form(found_for) if found_for else own_words.NOTHING
-    checks = [one for one in meant["checks"] if has_its_part(book.description, CHECKS[one.id])]
+    fitted = {check.id for check in CHECKS.values() if has_its_part(book.description, check)}
+    meant = own_words.for_form(found_for, fitted) if found_for else own_words.NOTHING
+    checks = meant["checks"]
     form = RemarksForm(book, checks, request.POST or None, initial={**start, "words": words})
     groups = [
         (title, [form[symptom] for symptom, _ in items], any(form[symptom].value() for symptom, _ in items))
