@@ -40,6 +40,7 @@ PAGES = {
     "check-at": "/a/{craft}/reports/{dusty}/checks/instrument_inlet_look/?place=heading",
     "checks-dusty": "/a/{craft}/reports/{dusty}/checks/",
     "own-words": "/a/{craft}/reports/{report}/remarks/?words=horizon+leans+and+coffee+on+the+seat",
+    "told-checks": "/a/{craft}/reports/{report}/remarks/?words=bent+every+hose,+nothing.+Swapped+the+DG,+no+change",
     "meanwhile": "/a/{craft}/reports/{report}/meanwhile/",
     "scope": "/a/{craft}/reports/{report}/scope/",
     "plan": "/a/{craft}/reports/{report}/plan/",

@@ -69,6 +69,7 @@ NOTICED = {
     "hiss at a door seal": "hiss_at_seal",
     "oil at the drain": "oil_at_drain",
     "oil on the coupling": "oil_on_coupling",
+    "oil inside a line": "oil_in_line",
     "oil below the pump, on the belly": "oil_on_belly",
     "thin soot at the outlet": "soot_thin",
     "heavy soot at the outlet": "soot_heavy",

@@ -6,7 +6,8 @@ library for words that are nearly alike. A phrase counts by how much of it the c
 ones. 'Horizon fine' and 'does not lean' are offered as looked for and absent. A clause that names a part is always
 offered what is nearest of that part: an offer too many costs a look, one too few costs the remark. It is a match of
 words, not of meaning, which is one more reason why nothing is taken over unasked. What matches nothing stays a note,
-word for word.
+word for word. Checks that are told of are offered beside it, with what they showed
+(:mod:`vanewise.diagnosis.told_checks`).
 
 A negating word denies a phrase where the word after it belongs to that phrase: 'does not lean' denies leaning, 'cannot
 feel the shaft turn' denies no turning. 'No' and 'without' reach over words that belong to no phrase. An event denied is
@@ -27,8 +28,9 @@ from rapidfuzz import fuzz
 
 from vanewise.diagnosis.same_words import ALIKE, EMPTY, KIN, NOT, PARTS, SAME, SOUND, SUBJECTS
 from vanewise.diagnosis.sayings import SAID, SAID_ABSENT
-from vanewise.diagnosis.spelling import Speller
+from vanewise.diagnosis.spelling import Speller, without_ending
 from vanewise.diagnosis.symptoms import EVENTS, SYMPTOMS
+from vanewise.diagnosis.told_checks import ToldCheck, told_checks
 from vanewise.diagnosis.types import Evidence
 
 __all__ = ["CLOSE", "MOST", "SAID", "Clause", "Suggestion", "clauses", "suggest", "unmatched"]
@@ -70,6 +72,10 @@ class Clause(msgspec.Struct, frozen=True, kw_only=True):
 
     text: str
     suggestions: tuple[Suggestion, ...]
+    checks: tuple[ToldCheck, ...] = ()
+    """Checks that it seems to tell of."""
+    shows: tuple[str, ...] = ()
+    """Checks that an earlier clause tells of and whose outcome is told here."""
 
 
 _CUT: Final = re.compile(
@@ -109,23 +115,11 @@ def _plain(text: str) -> str:
 
 
 _LEFT_ALONE: Final = frozenset((*SUBJECTS, *NOT, "fine"))
-_LEAST_STEM: Final = 3
 
 
 def _stem(word: str) -> str:
-    """The word without its ending, so that spins, spinning and spun's kin meet; what has a part of its own stays."""
-    if word in _LEFT_ALONE:
-        return word
-    for ending in ("ing", "ed", "es", "s", "e"):
-        stem = word.removesuffix(ending)
-        if stem != word and len(stem) >= _LEAST_STEM and not (ending == "s" and stem.endswith("s")):
-            if stem in _LEFT_ALONE:
-                return stem
-            doubled = (
-                ending in ("ing", "ed") and len(stem) > _LEAST_STEM and stem[-1] == stem[-2] and stem[-1] not in "ls"
-            )
-            return stem[:-1] if doubled else stem
-    return word
+    """The word without its ending; what has a part of its own stays."""
+    return without_ending(word, _LEFT_ALONE)
 
 
 @lru_cache(maxsize=1)
@@ -199,12 +193,15 @@ def _rarity() -> dict[str, float]:
 
 def suggest(text: str) -> tuple[Clause, ...]:
     """What each clause of ``text`` may mean, best first. Same text, same suggestions."""
-    found = []
+    found: list[Clause] = []
+    place: list[int] = []  # of each piece: the clause it stands in
     subjects: tuple[str, ...] = ()
     named: tuple[str, ...] = ()
     swapped: frozenset[str] = frozenset()
     before = ""
-    for piece in clauses(text):
+    pieces = clauses(text)
+    for piece in pieces:
+        place.append(len(found))
         clause = f"{before}{piece}"
         stems = _in_order(piece)
         tokens = tuple(dict.fromkeys(stems))
@@ -220,7 +217,18 @@ def suggest(text: str) -> tuple[Clause, ...]:
         found.append(Clause(text=clause, suggestions=_each_once(said)))
         swapped = _swapped(tokens, denied) if tokens else swapped
         named, before = (), ""
-    return (*found, Clause(text=before.rstrip(", "), suggestions=())) if before else tuple(found)
+    found += [Clause(text=before.rstrip(", "), suggestions=())] if before else []
+    return _with_checks(found, place, told_checks(text, pieces))
+
+
+def _with_checks(found: list[Clause], place: list[int], told: Iterable[ToldCheck]) -> tuple[Clause, ...]:
+    """The clauses with the checks told of in them; ``place`` says of each piece in which clause it stands."""
+    for one in told:
+        first, last = place[one.first], place[one.last]
+        found[first] = msgspec.structs.replace(found[first], checks=(*found[first].checks, one))
+        for later in range(first + 1, last + 1):
+            found[later] = msgspec.structs.replace(found[later], shows=(*found[later].shows, one.id))
+    return tuple(found)
 
 
 def _each_once(said: Iterable[Suggestion]) -> tuple[Suggestion, ...]:
@@ -375,21 +383,36 @@ def _made(word: str, likeness: float, present: bool = True) -> Suggestion:
 
 def unmatched(found: Iterable[Clause]) -> tuple[str, ...]:
     """Clauses that nothing is close to: kept as notes, word for word."""
-    return tuple(clause.text for clause in found if not clause.suggestions)
+    return tuple(clause.text for clause in found if not (clause.suggestions or clause.checks or clause.shows))
 
 
 def unweighed(evidence: Evidence) -> tuple[str, ...]:
-    """What the free notes of a report seem to say that no remark or event of it says: a note weighs nothing."""
+    """What the free notes of a report seem to say that nothing entered says: a note weighs nothing.
+
+    One line for one clause, also where it may mean a word of evidence or a check: a thing seen is entered once.
+    """
     said = {remark.symptom for remark in evidence.remarks} | {event.kind for event in evidence.events}
+    said |= {result.check for result in evidence.checks}
     told: dict[str, str] = {}
     for clause in (clause for note in evidence.notes for clause in suggest(note)):
+        near = {one.id for one in clause.suggestions} | {one.id for one in clause.checks}
         meant = [one for one in clause.suggestions if one.likeness >= CLEAR and one.id not in told]
-        if not meant or said & {one.id for one in clause.suggestions}:
-            continue
-        best = meant[0]
-        absent = "" if best.present else "looked for and absent, "
-        told[best.id] = (
-            f'the note "{clause.text}" weighs nothing as it stands; if it means {absent}{best.words}, '
-            f"enter that ({best.kind} {best.id})"
-        )
+        ways = [_to_enter(one) for one in meant[:1]]
+        ways += [_check_to_enter(one) for one in clause.checks[:1] if one.id not in told]
+        if ways and not said & near:
+            name = meant[0].id if meant else clause.checks[0].id
+            told[name] = f'the note "{clause.text}" weighs nothing as it stands; {", or ".join(ways)}'
     return tuple(told.values())[:MOST_NOTES]
+
+
+def _to_enter(meant: Suggestion) -> str:
+    absent = "" if meant.present else "looked for and absent, "
+    return f"if it means {absent}{meant.words}, enter that ({meant.kind} {meant.id})"
+
+
+def _check_to_enter(meant: ToldCheck) -> str:
+    if meant.numbers:
+        return f"if it tells of a check, {meant.words}: enter {meant.numbers} (check {meant.id})"
+    showed = f" showed {meant.outcome_words}" if meant.outcome else ""
+    outcome = f", outcome {meant.outcome}" if meant.outcome else ""
+    return f"if it tells that a check{showed}, {meant.words}: enter that (check {meant.id}{outcome})"

@@ -59,6 +59,7 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "suction went to nothing",
             "suction gone",
             "no suction after start",
+            "nothing at all from the first start",
             "no suction",
             "no vacuum",
             "suction zero",
@@ -357,6 +358,7 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "gauge_line_kinked": ("hose to the gauge kinked", "gauge line pinched", "gauge line off"),
         "gauges_differ": ("test gauge reads different", "two gauges disagree"),
         "readings_differ_up_and_down": ("different every time", "not the same coming back down"),
+        "oil_in_line": ("oil in the hose", "oil in the line"),
         "oil_on_coupling": ("oil in the drive coupling", "coupling oily"),
         "oil_at_pad_joint": (
             "oil from the pump gasket",

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from typing import Final
 
 from rapidfuzz import process
 from rapidfuzz.distance import OSA
 
-__all__ = ["Speller"]
+__all__ = ["Speller", "without_ending"]
 
 _WORD: Final = re.compile(r"[a-z]{5,}")
 _DOUBLED: Final = re.compile(r"(.)\1")
@@ -26,6 +26,23 @@ LEFT_ALONE: Final = frozenset(
     )
 )
 """Ordinary words that stand next to a word of the trade and are none."""
+
+
+LEAST_STEM: Final = 3
+
+
+def without_ending(word: str, alone: Collection[str] = ()) -> str:
+    """The word without its ending, so that spins, spinning and spun's kin meet; words of ``alone`` keep theirs."""
+    if word in alone:
+        return word
+    for ending in ("ing", "ed", "es", "s", "e"):
+        cut = word.removesuffix(ending)
+        if cut != word and len(cut) >= LEAST_STEM and not (ending == "s" and cut.endswith("s")):
+            if cut in alone:
+                return cut
+            doubled = ending in ("ing", "ed") and len(cut) > LEAST_STEM and cut[-1] == cut[-2] and cut[-1] not in "ls"
+            return cut[:-1] if doubled else cut
+    return word
 
 
 class Speller:

@@ -107,4 +107,5 @@ SEEN: Final[tuple[Symptom, ...]] = (
         id="outlet_hose_kinked", group="engine bay", words="outlet hose kinked, soft or closed", base=0.01, direct=True
     ),
     Symptom(id="inlet_filter_dirty", group="filter", words="pump inlet filter dirty", base=0.2, direct=True),
+    Symptom(id="oil_in_line", group="engine bay", words="oil in a line", base=0.005, direct=True),
 )

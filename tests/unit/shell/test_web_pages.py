@@ -411,6 +411,39 @@ def test_what_was_seen_on_a_part_says_on_which_and_how_much(client: Client, craf
     assert "Expected one thing marked beside it, found 2" in refused
 
 
+def test_a_check_told_of_is_kept_only_where_it_was_chosen(client: Client, craft: str, report: str) -> None:
+    """With the grade of what is told unless raised; words mended after they were found lose no choice."""
+    address = f"/a/{craft}/reports/{report}/remarks/"
+    words = "Squeezed every hose, nothing. Swapped in another gyro, no change."
+    page = text(client.get(address, {"words": words}))
+    assert "sound (as told)" in page and "leave out" in page
+    told = {"author": "Ada", "words": "mended", "found_for": words, "told_swap_indicator": "no_change"}
+    refused = text(client.post(address, told))
+    assert "Expected the instrument it was done on, found none" in refused, "two instruments: the person chooses"
+    assert client.post(address, {**told, "told_swap_indicator_at": "heading"}).status_code == 302
+    seen = {**told, "told_swap_indicator": "", "told_hose_squeeze": "soft_or_cracked", "told_hose_squeeze_grade": "3"}
+    assert client.post(address, seen).status_code == 302
+    book = open_book(craft)
+    found = evidence_job.evidence_of(book, book.report(report)).checks
+    assert {(one.check, one.outcome, one.place, one.grade, one.who) for one in found} == {
+        ("swap_indicator", "no_change", "heading", 0, "Ada"),
+        ("hose_squeeze", "soft_or_cracked", "", 3, "Ada"),
+    }
+
+
+def test_a_check_told_of_without_its_numbers_is_a_way_to_enter_them(client: Client, craft: str, report: str) -> None:
+    address = f"/a/{craft}/reports/{report}/remarks/"
+    words = "Put my finger over the regulator and it came right up; pressed to test the light, works"
+    page = text(client.get(address, {"words": words}))
+    assert "enter the gauge before and while covered" in page and "Without them it says nothing" in page
+    other = text(client.get(address, {"words": "ran each pump by itself, the left one gives nothing"}))
+    assert "run each pump alone" not in other, "there is one pump"
+    told = {"author": "Ada", "words": words, "found_for": words, "told_cover_test": "1"}
+    assert client.post(address, told).status_code == 302
+    book = open_book(craft)
+    assert evidence_job.evidence_of(book, book.report(report)).checks == ()
+
+
 def test_dust_in_the_shops_report_is_on_the_list_without_being_entered_twice(
     client: Client, craft: str, report: str
 ) -> None:

@@ -20,6 +20,7 @@ MODE = FailureMode(
     signs={
         "gauge_slow_rise": 0.15,
         "oily_paste_in_pump": 0.6,
+        "oil_in_line": 0.2,
         "pump_shaft_locked": 0.25,
         "crept_over_months": 0.2,
         "oil_on_belly": 0.2,

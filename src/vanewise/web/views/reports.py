@@ -12,8 +12,8 @@ from django.http import HttpRequest, HttpResponse
 from vanewise.diagnosis.checks.base import GAUGE_READ
 from vanewise.diagnosis.modes import MODES
 from vanewise.diagnosis.next_check import has_its_part
-from vanewise.diagnosis.parts_changed import CHECKS_OF
-from vanewise.diagnosis.parts_named import kind_words, of_check, of_kinds, of_remark, of_wrong_kind
+from vanewise.diagnosis.parts_named import kind_words, of_kinds, of_remark, of_wrong_kind
+from vanewise.diagnosis.told_checks import ToldCheck
 from vanewise.diagnosis.types import Causes, NextCheck
 from vanewise.diagnosis.vocabulary import CHECKS, EVENTS, SYMPTOMS
 from vanewise.errors import InputError, wrong
@@ -27,6 +27,7 @@ from vanewise.store.journal import HeadMoved
 from vanewise.web import choices, engine
 from vanewise.web.saying import said
 from vanewise.web.views.common import Kept, day_field, kept, number_field, page, said_wrong, start_values
+from vanewise.web.views.told_checks import Measured, ToldFields, places_of
 from vanewise.wording import capital, listed
 
 _BARE: Final = re.compile(r"^[-+]?\d+([.,]\d+)?$")
@@ -302,8 +303,11 @@ class RemarksForm(Kept):
         label="Anything else", required=False, widget=forms.Textarea(attrs={"rows": 3}), max_length=4000
     )
 
-    def __init__(self, book: Book, *args: Any, **more: Any) -> None:
+    def __init__(self, book: Book, checks: Sequence[ToldCheck], *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
+        self.told = [ToldFields(book, one) for one in checks if not one.numbers]
+        for one in self.told:
+            one.add_to(self)
         about = self.fields["about"]
         assert isinstance(about, forms.ChoiceField)
         self.description = book.description
@@ -328,6 +332,7 @@ class RemarksForm(Kept):
             shared["when"] = told["when"].isoformat()
         if told["minutes_after"]:
             shared["minutes_after"] = with_unit(told["minutes_after"], "min")
+        results = [(kinds.CHECK, one.item(told, shared)) for one in self.told if told[one.name]]
         marked = self.marked(told)
         if told["degree"] is not None:
             shared["degree"] = told["degree"]
@@ -335,6 +340,7 @@ class RemarksForm(Kept):
             (kinds.REMARK, {**shared, "symptom": symptom, **_said_of(told[symptom]), **self._place(symptom)})
             for symptom in marked
         ]
+        found += results
         found += [(kinds.NOTE, {"text": told[name].strip()}) for name in ("words", "note") if told[name].strip()]
         return found
 
@@ -349,6 +355,9 @@ class RemarksForm(Kept):
 
     def clean(self) -> dict[str, Any]:
         told = super().clean() or self.cleaned_data
+        for one in self.told:
+            if one.without_place(told):
+                self.add_error(one.place, "Expected the instrument it was done on, found none. Choose it.")
         if told.get("degree") is not None and len(self.marked(told)) != 1:
             self.add_error(
                 "degree",
@@ -378,8 +387,12 @@ def add_remarks(request: HttpRequest, aircraft: str, report: str) -> HttpRespons
     found = book.report(report)
     start = start_values(request, book)
     words = str((request.POST or request.GET).get("words", "")).strip()
-    form = RemarksForm(book, request.POST or None, initial={**start, "words": words})
-    meant = own_words.for_form(words) if words else {"symptoms": [], "clauses": (), "events": []}
+    # What was found stays offered when the words are mended afterwards: a choice made is not lost with its field.
+    found_for = words if request.method != "POST" or "find" in request.POST else request.POST.get("found_for", words)
+    fitted = {check.id for check in CHECKS.values() if has_its_part(book.description, check)}
+    meant = own_words.for_form(found_for, fitted) if found_for else own_words.NOTHING
+    checks = meant["checks"]
+    form = RemarksForm(book, checks, request.POST or None, initial={**start, "words": words})
     groups = [
         (title, [form[symptom] for symptom, _ in items], any(form[symptom].value() for symptom, _ in items))
         for _, title, items in choices.symptom_groups()
@@ -391,6 +404,10 @@ def add_remarks(request: HttpRequest, aircraft: str, report: str) -> HttpRespons
         "meant": [form[symptom] for symptom in meant["symptoms"]],
         "clauses": meant["clauses"],
         "events": [choices.event_words(event) for event in meant["events"]],
+        "found_for": found_for,
+        "told": [one.fields(form) for one in form.told],
+        "measured": [Measured(book, one) for one in checks if one.numbers],
+        "once": own_words.ONCE,
     }
     if request.method == "POST" and "find" not in request.POST and form.is_valid():
         response = keep_items(request, book, report, form, form.items(), context)
@@ -417,13 +434,6 @@ def checks(request: HttpRequest, aircraft: str, report: str) -> HttpResponse:
     return page(request, "checks.html", book, "reports", context)
 
 
-def one_of_several(book: Book, check: Any) -> choices.Choices:
-    """The parts a look may be at, where the aircraft has several: two pumps, a filter for each instrument."""
-    kind = "pump" if check.id in CHECKS_OF["pump_changed"] else check.needs_part
-    parts = book.description.parts_of(kind) if kind else ()
-    return [(part.id, part.label) for part in parts] if len(parts) > 1 else []
-
-
 class CheckForm(Kept):
     outcome = forms.ChoiceField(label="What it showed", required=False, widget=forms.RadioSelect)
     value = number_field("Measured")
@@ -446,20 +456,10 @@ class CheckForm(Kept):
         super().__init__(*args, **more)
         self.check = check
         self._choose("outcome", [(outcome.id, outcome.words) for outcome in check.outcomes])
-        description = book.description
-        places: choices.Choices = []
-        if check.at_instrument:
-            own = of_kinds(description, of_check(check.id))
-            places = [gyro for gyro in choices.gyros(description) if not own or gyro[0] in own]
-        elif check.kind == "suction flow":
-            places = choices.ports(description)
-        elif check.kind == "filter drop":
-            places = [(part.id, part.label) for part in description.parts if "filter" in part.kind]
-        elif check.kind == "table":
-            places = one_of_several(book, check)
+        places = places_of(book, check)
         self._choose("place", [("", "choose"), *places])
         self.has_place = bool(places)
-        self._choose("under", choices.conditions(description))
+        self._choose("under", choices.conditions(book.description))
         self.both_ways_possible = check.act and check.harmless
 
     def _choose(self, name: str, options: choices.Choices) -> None:
