@@ -394,35 +394,38 @@ def _opened(case: Case, place: str) -> Chances:
 
 _IN_PORTS: Final[Mapping[str, Chances]] = {
     # Dust goes out with the air; where it lies loose a vane has begun to crumble.
-    "pump worn": {"clean": 0.72, "oily": 0.07, "carbon": 0.21},
-    "pump worn, its carbon in the inline filter": {"clean": 0.6, "oily": 0.07, "carbon": 0.33},
-    "oil in the pump": {"clean": 0.12, "oily": 0.79, "carbon": 0.09},
-    "drive pad's oil seal leaks": {"clean": 0.3, "oily": 0.67, "carbon": 0.03},  # at the drive, seldom in the ports
-    # Some couplings give way alone, with age or in the cold; others because the rotor broke up first.
-    "coupling sheared": {"clean": 0.56, "oily": 0.07, "carbon": 0.37},
-    "pump jammed by old carbon": {"clean": 0.14, "oily": 0.04, "carbon": 0.82},
-    "pump wetted in a wash, seized": {"clean": 0.28, "oily": 0.37, "carbon": 0.35},
-    "sealant drawn into the pump": {"clean": 0.4, "oily": 0.17, "carbon": 0.43},  # a smear of it passes for paste
-    "pump of the wrong hand, broken": {"clean": 0.21, "oily": 0.03, "carbon": 0.76},
-    WRONG_HAND[1]: {"clean": 0.86, "oily": 0.04, "carbon": 0.1},
-    "pump body strained in a vice": {"clean": 0.85, "oily": 0.05, "carbon": 0.1},
-    "pump overheated": {"clean": 0.73, "oily": 0.08, "carbon": 0.19},
-    "outlet blocked": {"clean": 0.77, "oily": 0.08, "carbon": 0.15},  # its own dust stays in it
-    "pump inlet filter missing": {"clean": 0.78, "oily": 0.1, "carbon": 0.12},
+    "pump worn": {"clean": 0.75, "oily": 0.05, "carbon": 0.2},
+    "pump worn, its carbon in the inline filter": {"clean": 0.63, "oily": 0.05, "carbon": 0.32},
+    # What went through it lies as paste in the outlet port; some has blown out, or lies behind the port's bend.
+    "oil in the pump": {"clean": 0.17, "oily": 0.74, "carbon": 0.09},
+    # The oil is at the drive and seldom in the ports: a beginning past the shaft, or a smear as the pump came off.
+    "drive pad's oil seal leaks": {"clean": 0.82, "oily": 0.15, "carbon": 0.03},
+    # Some couplings give way alone, with age or in the cold, and their bits stay at the drive; others because the rotor
+    # broke up first.
+    "coupling sheared": {"clean": 0.66, "oily": 0.05, "carbon": 0.29},
+    "pump jammed by old carbon": {"clean": 0.16, "oily": 0.03, "carbon": 0.81},
+    "pump wetted in a wash, seized": {"clean": 0.3, "oily": 0.36, "carbon": 0.34},
+    "sealant drawn into the pump": {"clean": 0.42, "oily": 0.16, "carbon": 0.42},  # a smear of it passes for paste
+    "pump of the wrong hand, broken": {"clean": 0.24, "oily": 0.03, "carbon": 0.73},
+    WRONG_HAND[1]: {"clean": 0.88, "oily": 0.03, "carbon": 0.09},
+    "pump body strained in a vice": {"clean": 0.87, "oily": 0.04, "carbon": 0.09},
+    "pump overheated": {"clean": 0.76, "oily": 0.06, "carbon": 0.18},
+    "outlet blocked": {"clean": 0.79, "oily": 0.06, "carbon": 0.15},  # its own dust stays in it
+    "pump inlet filter missing": {"clean": 0.81, "oily": 0.08, "carbon": 0.11},
 }
-"""What a torch shows in the ports and at the drive of a closed pump off its pad, by the fault."""
+"""What a torch shows in the air ports of a closed pump off its pad, by the fault. Its drive is not looked at."""
 
 
 def _torch(case: Case, place: str) -> Chances:
     pressure = case.world.description.duty == "pressure"
     if _is_here(case, place, "pump jammed by old carbon") and pressure:
-        return {"clean": 0.24, "oily": 0.05, "carbon": 0.71}  # it came from the lines behind the pump, not by its inlet
+        return {"clean": 0.26, "oily": 0.04, "carbon": 0.7}  # it came from the lines behind the pump, not by its inlet
     if not _elsewhere(case, place) and case.truth.fault in _IN_PORTS:
         return _IN_PORTS[case.truth.fault]
-    # Oil runs from the pad as a pump comes off; one that breathes in the engine bay takes in some mist besides.
-    oily = 0.08 if pressure else 0.06
+    # A little is smeared in as a pump comes off; one that breathes in the engine bay takes in some mist besides.
+    oily = 0.06 if pressure else 0.04
     if _is(case, "water or ice in a line") and not pressure:
-        oily = 0.11  # drawn through the pump as it thaws
+        oily = 0.09  # drawn through the pump as it thaws
     return {"clean": 0.97 - oily, "oily": oily, "carbon": 0.03}
 
 
@@ -433,6 +436,41 @@ def _each_source(case: Case, place: str) -> Chances:
     holds = case.world.solved([(point, extra) for extra in alone])["gauge"]
     sound = case.world.solved([(point, {f"{pump}.stopped": 1.0}) for pump in pumps])["gauge"]
     return _either(0.95 if (sound - holds).max() > 0.35 else 0.04, "one_does_not", "both_hold")
+
+
+_USERS: Final = ("autopilot", "accessory", "de-ice boots", "door seal")
+"""Kinds of part that live on the gyros' air and are no gyro."""
+
+
+def _branches(case: Case, place: str) -> list[str]:
+    """The lines to other users of the gyro air: to the one at the place, the place itself, or all where none is named.
+    None where the user that is meant is not drawn."""
+    d = case.world.description
+    users = {part.id for part in d.parts if part.kind in _USERS}
+    lines = {line.id: {line.start.partition(".")[0], line.end.partition(".")[0]} & users for line in d.lines}
+    return [name for name, ends in lines.items() if ends and (not place or place == name or place in ends)]
+
+
+def _without(case: Case, place: str) -> Chances:
+    """The sweep again with a user's line capped where it leaves the others; where no place is named, each in turn."""
+    points = [Point(rpm, step=i / 2) for i, rpm in enumerate((1000.0, 1800.0, 2400.0))]
+    sound = case.world.solved([(point, {}) for point in points])["gauge"]
+    found = case.world.solved([(point, case.at(point)) for point in points])["gauge"]
+    if (sound - found).max() > 0.35:
+        for line in _branches(case, place):
+            capped = {f"{line}.open_fraction": 0.0, f"{line}.leak": 0.0, f"{line}.off": 0.0}
+            reads = case.world.solved([(point, {**case.at(point), **capped}) for point in points])["gauge"]
+            if (sound - reads).max() < 0.25:
+                return _either(0.94, "recovers", "no_change")  # else the cap does not seal
+    if case.truth.group == "water":
+        return _either(0.15, "recovers", "no_change")  # thawed meanwhile
+    if _is(case, "port left open at a tee"):
+        return _either(0.08, "recovers", "no_change")  # the port beside it, found and capped with it
+    if _is(case, "hose liner loose", "regulator seat held open", "gauge sticks"):
+        return _either(0.07, "recovers", "no_change")  # these come and go of themselves
+    if _is(case, "leak", "hose off"):
+        return _either(0.04, "recovers", "no_change")  # a hose pushed home as its neighbour was undone
+    return _either(0.02, "recovers", "no_change")
 
 
 def _ports(case: Case, place: str) -> Chances:
@@ -563,6 +601,7 @@ _LOOKS: Final[Mapping[str, Callable[[Case, str], Chances]]] = {
     "pump_off_look": _torch,
     "pump_teardown": _opened,
     "stop_each_source": _each_source,
+    "accessory_isolate": _without,
     "open_ports_look": _ports,
     "hose_map_trace": _traced,
     "pump_marking_look": _marking,
