@@ -34,6 +34,7 @@ OF_EVENT: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "regulator_filter_changed": ("regulator",),
         "foam_crumbled": ("regulator",),
         "gyro_changed": (INSTRUMENT,),
+        "gyro_past_its_hours": (INSTRUMENT,),
         "second_gyro_within_90_days": (INSTRUMENT,),
         "gauge_changed": ("gauge",),
         "hose_changed": (HOSE,),

@@ -480,6 +480,14 @@ SAID: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "900 hours on the pump",
             "old pump with many hours",
         ),
+        "gyro_past_its_hours": (
+            "horizon ten years old",
+            "gyro has 1400 hours on it",
+            "instrument many years in the panel",
+            "heading never overhauled",
+            "horizon never overhauled",
+            "gyro never overhauled",
+        ),
         "former_pump_short_life": (
             "third pump in 400 hours",
             "fourth pump in 500 hours",

@@ -74,6 +74,9 @@ _EVENTS: Final = (
     ),
     EventWord(id="standby_never_tested", words="standby source not function tested within a year"),
     EventWord(id="pump_past_its_hours", words="pump past the hours its data give, or hours unknown"),
+    EventWord(
+        id="gyro_past_its_hours", words="an air-driven instrument many years or hours in service, or hours unknown"
+    ),
     EventWord(id="former_pump_short_life", words="the pump before this one lasted less than 200 h"),
     EventWord(id="old_hoses", words="hoses past their age, or of unknown age"),
     EventWord(id="filter_overdue", words="filter past its hours, or hours unknown"),

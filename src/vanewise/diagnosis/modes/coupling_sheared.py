@@ -14,7 +14,7 @@ MODE = FailureMode(
     places=places.pump,
     rate=rate(4, "F02"),
     effect=acts.stops,
-    contexts={"pump_past_its_hours": 2.0, "cold_start": 2.0, "long_parking": 2.0},
+    contexts={"pump_past_its_hours": 2.0, "cold_start": 2.0, "long_parking": 2.0, "propeller_turned_backwards": 1.5},
     signs={
         "one_source_alone_does_not_hold": 0.7,
         "coupling_parted": 0.93,

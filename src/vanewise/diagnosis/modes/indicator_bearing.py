@@ -15,7 +15,13 @@ MODE = FailureMode(
     rate=rate(15, "F22; shared by the instruments fitted"),
     severity=Severity(kind="uniform", low=0.10, high=0.90, unit="fraction", meaning="drive lost to friction"),
     gyro_drag=True,
-    contexts={"cold_start": 2.0, "hard_landing": 2.0, "gyro_changed": 0.7},
+    contexts={
+        "cold_start": 2.0,
+        "hard_landing": 2.0,
+        "gyro_changed": 0.7,
+        "long_parking": 1.5,
+        "gyro_past_its_hours": 2.0,
+    },
     signs={
         "hi_not_settable": 0.1,
         "crept_over_months": 0.35,

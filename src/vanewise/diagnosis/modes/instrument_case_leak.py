@@ -22,7 +22,7 @@ MODE = FailureMode(
         "good_alone_bad_together": 0.6,
         "fault_went_with_instrument": 0.4,
         "dust_track_at_joint": 0.15,
-        "hiss_heard": 0.15,
+        "hiss_heard": 0.25,
         "dust_at_instrument_inlet": 0.10,
     },
     confirms=("case_suction", "isolate_gyro"),

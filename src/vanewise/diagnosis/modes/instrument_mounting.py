@@ -10,7 +10,8 @@ MODE = FailureMode(
     name="instrument not level or loose in its panel",
     meaning=(
         "the attitude indicator is fed and turns, but it or its panel stands askew, or its screws are loose: the same "
-        "lean or pitch from start to shutdown, or it jitters"
+        "lean or pitch from start to shutdown, or it jitters; its panel's shock mounts may be worn, and it shakes at "
+        "some engine speeds"
     ),
     level="one instrument",
     family="mounting",
@@ -21,7 +22,8 @@ MODE = FailureMode(
         "ai_leans": 0.45,
         "ai_pitch_error": 0.35,
         "ai_off_alike": 0.50,
-        "ai_jitters": 0.25,
+        "ai_jitters": 0.40,
+        "comes_and_goes": 0.10,
         "ap_rolls_off": 0.30,
         "ap_wanders": 0.10,
     },
