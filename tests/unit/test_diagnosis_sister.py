@@ -43,8 +43,8 @@ def chance_of_nothing_in_the_supply(baseline: dict[str, object] | None) -> tuple
     if baseline is not None:
         sweeps.append({"id": "sound", "rpm": list(RPM), "reading": list(SOUND), "sound": True, **baseline})
     evidence = read_evidence(json.dumps({"sweeps": sweeps}), "case")
-    options = Options(rows=256, next_checks=False, weights=False)
-    answer = infer.diagnose(make("suction-one-pump"), evidence, seed=0, refine=False, options=options)
+    options = Options(next_checks=False, weights=False)
+    answer = infer.diagnose(make("suction-one-pump"), evidence, seed=0, refine=True, options=options)
     return answer.levels["one instrument"] + answer.levels["indication"], answer.remarks
 
 

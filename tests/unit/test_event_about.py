@@ -114,13 +114,35 @@ def test_without_a_part_every_hypothesis_weighs_as_it_did_to_the_last_digit(layo
     events = prepared(*({"kind": kind, "hours_ago": "20 h"} for kind in words), layout=layout).events
     assert set(events) == set(words)
     for hypothesis in hypotheses(layout).values():
-        plain = 1.0
-        for number, member in enumerate(hypothesis.members):
-            began = {} if number else member.mode.source_contexts
-            plain *= math.prod(
-                (member.mode.contexts.get(kind, 1.0) * began.get(kind, 1.0)) ** events[kind] for kind in sorted(events)
-            )
-        assert context_factor(hypothesis, events) == plain
+        factors = [
+            [
+                (member.mode.contexts.get(kind, 1.0) * ({} if number else member.mode.source_contexts).get(kind, 1.0))
+                ** events[kind]
+                for kind in sorted(events)
+            ]
+            for number, member in enumerate(hypothesis.members)
+        ]
+        if hypothesis.kind != "chain":
+            assert context_factor(hypothesis, events) == math.prod(factors[0])
+            continue
+        # What raises source and victim counts once, by the larger factor; what lowers one counts for that one.
+        once = [
+            max(1.0, *own) * math.prod(factor for factor in own if factor < 1.0) for own in zip(*factors, strict=True)
+        ]
+        assert context_factor(hypothesis, events) == pytest.approx(math.prod(once), rel=1e-12)
+
+
+def test_what_makes_source_and_victim_likelier_counts_once():
+    """An old pump's vanes wear, and its coupling goes: the chain's share says already how often the one leads there."""
+    found = hypotheses()
+    worn, sheared = found["worn_vanes"], found["coupling_sheared"]
+    both = found["worn_vanes>coupling_sheared"]
+    old = {"pump_past_its_hours": 1.0}
+    alone = [context_factor(hypothesis, old) for hypothesis in (worn, sheared)]
+    assert min(alone) > 1.0
+    assert context_factor(both, old) == pytest.approx(max(alone))
+    cold = {"cold_start": 1.0}
+    assert context_factor(both, cold) == pytest.approx(context_factor(sheared, cold)), "only the victim is of the cold"
 
 
 def test_a_fault_of_both_instruments_at_once_has_it_of_either():

@@ -18,7 +18,7 @@ from vanewise.aircraft.kinds import KINDS
 from vanewise.diagnosis.disagreement import disagreeing
 from vanewise.diagnosis.evidence_problems import problems_of
 from vanewise.diagnosis.former_parts import NO_FORMER, Former, before_it_stopped, first_sign, set_aside
-from vanewise.diagnosis.hypotheses import complained_of
+from vanewise.diagnosis.hypotheses import OF_ANY, complained_of
 from vanewise.diagnosis.lateness import lateness, occasion_of
 from vanewise.diagnosis.not_fitted import without_what_is_not_fitted
 from vanewise.diagnosis.solving import Point, SuctionPoint, point_at
@@ -125,6 +125,9 @@ class CheckItem:
     who: str = ""
 
 
+_TUMBLED: Final = frozenset({"ai_tumbles", "hi_spins"})
+
+
 @dataclass(frozen=True, slots=True)
 class Prepared:
     """Evidence in canonical order, with everything looked up."""
@@ -149,6 +152,8 @@ class Prepared:
     """The events as entered, with their dates and hours."""
     fault_since: datetime.date | None = None
     """First dated sign of the complaint."""
+    instruments: int = 1
+    """Air-driven instruments fitted."""
 
     @property
     def happened(self) -> Mapping[str, float]:
@@ -172,6 +177,19 @@ class Prepared:
             return frozenset(noticed) if telling and not self._read_today(without) else frozenset()
         timed = any(lamp.id not in without for lamp in self.lamps)
         return frozenset(noticed | ({"lamp_slow_to_go_out"} if timed else set()))
+
+    def of_one(self, without: Collection[str] = ()) -> bool:
+        """Whether one instrument of several is all that anybody speaks of: nothing was read today, and gauge, lamp,
+        supply and the other instruments are not named, not even as right.
+
+        Not where it tumbled or spins, which takes all the attention there is. ``without`` are ids of evidence that is
+        left out.
+        """
+        told = [item for group in self.remarks for item in group.items if item.id not in without]
+        of = [SYMPTOMS[item.symptom] for item in told if item.symptom not in OF_ANY]
+        kinds = {symptom.instrument for symptom in of if symptom.instrument and symptom.group != "autopilot"}
+        elsewhere = any(symptom.group == "power" or symptom.id in _TUMBLED for symptom in of)
+        return self.instruments > 1 and len(kinds) == 1 and not elsewhere and not self._read_today(without)
 
     def _read_today(self, without: Collection[str]) -> bool:
         """Whether a gauge, the lamp or a measuring check says how the air is now, ``without`` some items."""
@@ -215,6 +233,7 @@ def prepare(description: AircraftDescription, evidence: Evidence) -> Prepared:
             former=former,
             work=evidence.events,
             fault_since=since,
+            instruments=len(gyros(description)),
         )
     except InputError as error:
         raise InputError(error.problems) from error

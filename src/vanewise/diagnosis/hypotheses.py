@@ -20,6 +20,7 @@ from vanewise.aircraft.description import AircraftDescription, Duty
 from vanewise.diagnosis.effects import StateChange
 from vanewise.diagnosis.modes import MODES, NONE_OF_THESE, NOTHING_WRONG, FailureMode, Place, applicable
 from vanewise.diagnosis.modes.base import BOTH_DUTIES, NOTHING
+from vanewise.diagnosis.modes.places import FEEDS_ONE
 from vanewise.diagnosis.symptoms import SYMPTOMS, word_and_part
 from vanewise.network.types import Floats
 
@@ -29,11 +30,16 @@ WINDOW_H: Final = 100.0
 UNSAID: Final = 0.2
 """What is left of the rate of a fault that can be no cause of the complaint and showed no sign of its own: it is found
 on the way to something else (judgement)."""
+UNSAID_OF_OTHERS: Final = 0.5
+"""What is left of the rate of a supply that fails all instruments where one alone is complained of, and nobody read a
+gauge or said a word of it or of the others: who loses both tells of both. Of ten public reports of the kind nine were
+the instrument or its mounting, given 0.3 before (docs/decisions/0011); half is taken, as whoever writes knows the
+end."""
 COMPLAINTS: Final = ("attitude", "heading", "power", "autopilot")
 """Groups of symptoms that are complaints; what is seen on a part is none."""
 _OF_INSTRUMENTS: Final = ("attitude", "heading", "autopilot")
 """Groups of complaints of an instrument, or of what follows it."""
-_OF_ANY: Final = frozenset(
+OF_ANY: Final = frozenset(
     {
         "comes_and_goes",
         "suddenly_worse",
@@ -422,9 +428,12 @@ def context_factor(hypothesis: Hypothesis, events: Mapping[str, float]) -> float
     said for a mode that sits in other instruments and nowhere else, one about one pump likewise for other pumps, one
     about a hose for a mode that sits in other hoses; a mode that sits elsewhere (a line, a cap, where an instrument was
     changed) has it whichever part it was. Of several events of one word that count for a mode, the freshest does. An
-    instrument changed is work behind the panel: said of one job in both words, the larger factor counts.
+    instrument changed is work behind the panel: said of one job in both words, the larger factor counts. What makes
+    source and victim of a chain likelier counts once, by the larger factor: the victim is likely where the source is,
+    by the chain's share.
     """
     factor = 1.0
+    raised: dict[str, float] = {}
     for number, member in enumerate(hypothesis.members):
         fresh: dict[str, float] = {}
         for event in sorted(events):
@@ -436,6 +445,11 @@ def context_factor(hypothesis: Hypothesis, events: Mapping[str, float]) -> float
             kind: (member.mode.contexts.get(kind, 1.0) * began.get(kind, 1.0)) ** weight
             for kind, weight in fresh.items()
         }
+        if hypothesis.kind == "chain":
+            for kind, by in own.items():
+                before = raised.get(kind, 1.0)
+                own[kind] = by if by <= 1.0 else max(by, before) / before
+                raised[kind] = max(by, before)
         twice = [own[event] for event in _SAME_JOB if own.get(event, 1.0) > 1.0]
         factor *= math.prod(own.values()) / (min(twice) if len(twice) == len(_SAME_JOB) else 1.0)
     return factor
@@ -464,7 +478,7 @@ def complained_of(said: Collection[str]) -> bool:
 
 def _of_the_supply_alone(said: Collection[str]) -> bool:
     """True where the complaint is of gauge, lamp or supply, and not a word of an instrument."""
-    groups = {SYMPTOMS[symptom].group for symptom in said if symptom not in _OF_ANY}
+    groups = {SYMPTOMS[symptom].group for symptom in said if symptom not in OF_ANY}
     return "power" in groups and not groups.intersection(_OF_INSTRUMENTS)
 
 
@@ -472,11 +486,20 @@ def _within_one_instrument(member: Member) -> bool:
     return member.mode.level == "one instrument"
 
 
-def unsaid_factor(hypothesis: Hypothesis, said: Collection[str]) -> float:
+_SUPPLY: Final = frozenset({"supply dead", "supply weak", "supply high"})
+
+
+def _reaches_all(member: Member) -> bool:
+    return member.mode.level in _SUPPLY and not all(place.note == FEEDS_ONE for place in member.places)
+
+
+def unsaid_factor(hypothesis: Hypothesis, said: Collection[str], of_one: bool = False) -> float:
     """1, or :data:`UNSAID` for what can be no cause of the report when no sign of its own was said with it.
 
     Of a complaint what is silent is none, and of one of gauge, lamp or supply alone no fault within an instrument is;
-    where something was seen on a part and nobody complains, what shows in flight would have been complained of.
+    where something was seen on a part and nobody complains, what shows in flight would have been complained of. With
+    ``of_one``, where one instrument of several is all that anybody spoke of, :data:`UNSAID_OF_OTHERS` for what
+    fails them all.
     """
     members = hypothesis.members
     if not said or hypothesis.kind == "none":
@@ -484,14 +507,17 @@ def unsaid_factor(hypothesis: Hypothesis, said: Collection[str]) -> float:
     if complained_of(said):
         elsewhere = _of_the_supply_alone(said) and all(_within_one_instrument(member) for member in members)
         if not elsewhere and not all(_silent(member) for member in members):
-            return 1.0
+            return UNSAID_OF_OTHERS if of_one and any(_reaches_all(member) for member in members) else 1.0
     return 1.0 if any(_told_by(member, said) for member in members) else UNSAID
 
 
-def prior_weight(hypothesis: Hypothesis, events: Mapping[str, float], said: Collection[str] = ()) -> float:
+def prior_weight(
+    hypothesis: Hypothesis, events: Mapping[str, float], said: Collection[str] = (), of_one: bool = False
+) -> float:
     """Prior weight: expected number of such faults in :data:`WINDOW_H` hours, context included (not normalised).
 
     ``said`` are the symptoms of the report: rates are rates of reports, and a report is about what was said.
+    ``of_one`` is true where one instrument of several is all it speaks of.
     """
     window = WINDOW_H / 1000.0
     rates = [member.mode.rate.number for member in hypothesis.members]
@@ -499,12 +525,14 @@ def prior_weight(hypothesis: Hypothesis, events: Mapping[str, float], said: Coll
         base = rates[0] * window * rates[1] * window
     else:
         base = rates[0] * window
-    return base * hypothesis.share * context_factor(hypothesis, events) * unsaid_factor(hypothesis, said)
+    return base * hypothesis.share * context_factor(hypothesis, events) * unsaid_factor(hypothesis, said, of_one)
 
 
-def prior_weights(hypotheses: Sequence[Hypothesis], events: Mapping[str, float], said: Collection[str] = ()) -> Floats:
+def prior_weights(
+    hypotheses: Sequence[Hypothesis], events: Mapping[str, float], said: Collection[str] = (), of_one: bool = False
+) -> Floats:
     """:func:`prior_weight` of each hypothesis, in their order."""
-    return np.array([prior_weight(hypothesis, events, said) for hypothesis in hypotheses])
+    return np.array([prior_weight(hypothesis, events, said, of_one) for hypothesis in hypotheses])
 
 
 def by_source(hypotheses: Sequence[Hypothesis]) -> Mapping[str, tuple[int, ...]]:

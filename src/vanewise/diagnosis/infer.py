@@ -77,7 +77,7 @@ def make_ready(
 def first_answer(bank: Bank, prepared: Prepared) -> State:
     """The answer of the bank alone."""
     predicted = from_bank(bank, prepared)
-    prior = prior_weights(bank.hypotheses, prepared.events, prepared.said())
+    prior = prior_weights(bank.hypotheses, prepared.events, prepared.said(), prepared.of_one())
     scorer = make_scorer(bank, prepared, predicted, prior)
     rows = score_bank(bank, scorer, predicted)
     return State(bank, prepared, scorer, predicted, make_posterior(bank.hypotheses, rows, prior), refined=False)

@@ -101,13 +101,13 @@ def _candidates(state: State) -> list[Hypothesis]:
     standing = _standing_for_all(posterior, best)
     singles = sorted(standing, key=lambda entry: (-best[entry[0]], entry[0]))
     leading = _each_repair_first(_one_of_each_effect(state, singles))[:_PAIR_SINGLES]
-    events, said = state.prepared.events, state.prepared.said()
+    events, said, of_one = state.prepared.events, state.prepared.said(), state.prepared.of_one()
     found = []
     for place, (first, one) in enumerate(leading):
         for second, other in leading[place + 1 :]:
             both = pair(one, other)
             if both is not None:
-                found.append((prior_weight(both, events, said) * max(best[first], best[second]), both))
+                found.append((prior_weight(both, events, said, of_one) * max(best[first], best[second]), both))
     found.sort(key=lambda entry: (-entry[0], entry[1].id))
     behind = _behind_the_gauge(state)
     ranked = [both for _, both in found if set(both.mode_ids) not in [set(own.mode_ids) for own in behind]]
@@ -183,7 +183,7 @@ def with_pairs(state: State) -> State:
     scorer = replace(state.scorer, hypotheses=hypotheses)
     new = range(len(posterior.hypotheses), len(hypotheses))
     threads = solver_threads(len(new))
-    prior = prior_weights(hypotheses, prepared.events, prepared.said())
+    prior = prior_weights(hypotheses, prepared.events, prepared.said(), prepared.of_one())
 
     def drawn(number: int) -> Rows:
         subject = hypotheses[number]

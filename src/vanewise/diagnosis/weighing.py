@@ -35,14 +35,14 @@ def evidence_weights(state: State) -> Mapping[str, Mapping[str, float]]:
     sound = next(own.predicted for own in rows if scorer.hypotheses[own.hypothesis].kind == "none")
     whole = np.array([log_mean(own.log_weights())[0] for own in rows])
     all_in = log10_odds(matrix @ shares(whole, posterior.prior))
-    events, said = state.prepared.events, state.prepared.said()
+    events, said, of_one = state.prepared.events, state.prepared.said(), state.prepared.of_one()
     found: dict[str, Mapping[str, float]] = {}
 
     def weigh(name: str, evidence: Floats, without: Collection[str] = (), others: Mapping[str, float] = events) -> None:
         """What ``name`` does to the odds: rates are rates of reports, so a remark left out moves them as well."""
-        left = state.prepared.said(without)
-        same = left == said and others is events
-        prior = posterior.prior if same else prior_weights(posterior.hypotheses, others, left)
+        left, alone = state.prepared.said(without), state.prepared.of_one(without)
+        same = left == said and alone == of_one and others is events
+        prior = posterior.prior if same else prior_weights(posterior.hypotheses, others, left, alone)
         found[name] = dict(zip(modes, (all_in - log10_odds(matrix @ shares(evidence, prior))).tolist(), strict=True))
 
     for key in scorer.group_keys():
