@@ -157,6 +157,13 @@ def keep_picture() -> Callable[[Page, str], None]:
 
 
 @pytest.fixture
+def telephone(browser: Browser) -> Iterator[Page]:
+    context = new_context(browser, PHONE)
+    yield context.new_page()
+    context.close()
+
+
+@pytest.fixture
 def fresh_site(tmp_path: Path, browser: Browser) -> Iterator[str]:
     """The address of a server on an empty home."""
     with Served(tmp_path / "home") as address:

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from urllib.parse import quote_plus
 
-import pytest
-from playwright.sync_api import Browser, Page, expect
-
-from tests.browser.conftest import PHONE, new_context
+from playwright.sync_api import Page, expect
 
 STORY = (
     "Horizon leans. Squeezed every hose, nothing. Swapped it for another horizon, no change. "
@@ -16,13 +13,6 @@ STORY = (
 )
 THUMB_PX = 44
 """Least height of what a thumb must hit (common practice of touch screens)."""
-
-
-@pytest.fixture
-def telephone(browser: Browser) -> Iterator[Page]:
-    context = new_context(browser, PHONE)
-    yield context.new_page()
-    context.close()
 
 
 def test_a_check_told_of_is_taken_over_with_a_thumb_and_only_where_chosen(

@@ -3,25 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
-import pytest
-from playwright.sync_api import Browser, Page, Route, expect
-
-from tests.browser.conftest import PHONE, new_context
+from playwright.sync_api import Page, Route, expect
 
 OIL = "Do not fly before the oil level"
 UNDECIDED = re.compile(r"undecided between (\d+) causes")
 MORE = re.compile(r"^and (\d+) more, together ")
 MOST_LINES = 8
 """Well below the fifteen and more that it once listed."""
-
-
-@pytest.fixture
-def telephone(browser: Browser) -> Iterator[Page]:
-    context = new_context(browser, PHONE)
-    yield context.new_page()
-    context.close()
 
 
 def test_the_first_answer_says_what_must_not_wait_and_names_the_few_that_lead(
